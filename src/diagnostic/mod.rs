@@ -1,0 +1,135 @@
+//! Messages about program text, as data: what is wrong, where, and what to do. Drawing them is the front end's work.
+
+use crate::source::Span;
+
+/// How grave a message is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// The file cannot be used.
+    Error,
+    /// The file can be used, and something about it needs a look.
+    Finding,
+}
+
+/// Words underlined, with what to say of them.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Label {
+    /// Where.
+    pub span: Span,
+    /// What to say; may be empty.
+    pub text: String,
+}
+
+/// One message about a program file.
+///
+/// Messages begin in lower case, have no full stop at the end, quote the file's words in backticks, and keep the
+/// remedy in `help`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Diagnostic {
+    /// Stable slug, `area/what-is-wrong`; `acknowledges` names findings by it.
+    pub code: &'static str,
+    /// How grave it is.
+    pub severity: Severity,
+    /// What is wrong.
+    pub message: String,
+    /// Where; the first label is the main place.
+    pub labels: Vec<Label>,
+    /// What to do.
+    pub help: Option<String>,
+    /// Further lines, such as an example vehicle.
+    pub notes: Vec<String>,
+    /// What the finding is about (a clause, a topic, a limit), for acknowledging it.
+    pub subject: Option<String>,
+}
+
+impl Diagnostic {
+    /// An error at a place.
+    #[must_use]
+    pub fn error(code: &'static str, span: Span, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::new(code, Severity::Error, span, message.into())
+    }
+
+    /// A finding at a place.
+    #[must_use]
+    pub fn finding(code: &'static str, span: Span, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::new(code, Severity::Finding, span, message.into())
+    }
+
+    fn new(code: &'static str, severity: Severity, span: Span, message: String) -> Diagnostic {
+        let labels = vec![Label { span, text: String::new() }];
+        Diagnostic { code, severity, message, labels, help: None, notes: Vec::new(), subject: None }
+    }
+
+    /// With what to do.
+    #[must_use]
+    pub fn help(mut self, help: impl Into<String>) -> Diagnostic {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// With words for the main place.
+    #[must_use]
+    pub fn label(mut self, text: impl Into<String>) -> Diagnostic {
+        if let Some(first) = self.labels.first_mut() {
+            first.text = text.into();
+        }
+        self
+    }
+
+    /// With a second place.
+    #[must_use]
+    pub fn also(mut self, span: Span, text: impl Into<String>) -> Diagnostic {
+        self.labels.push(Label { span, text: text.into() });
+        self
+    }
+
+    /// With a further line.
+    #[must_use]
+    pub fn note(mut self, note: impl Into<String>) -> Diagnostic {
+        self.notes.push(note.into());
+        self
+    }
+
+    /// With what it is about.
+    #[must_use]
+    pub fn about(mut self, subject: impl Into<String>) -> Diagnostic {
+        self.subject = Some(subject.into());
+        self
+    }
+}
+
+/// The nearest of some names, if it is near enough to be a slip of the pen (edit distance at most 2, or a third of the
+/// length for long names) and no other is as near.
+#[must_use]
+pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let allowed = (name.chars().count() / 3).clamp(1, 4);
+    let mut best: Option<(usize, &str)> = None;
+    let mut tied = false;
+    for candidate in known {
+        let distance = edit_distance(name, candidate);
+        match best {
+            Some((least, _)) if distance > least => {}
+            Some((least, same)) if distance == least => tied |= same != candidate,
+            _ => (best, tied) = (Some((distance, candidate)), false),
+        }
+    }
+    best.filter(|(distance, _)| *distance <= allowed && !tied).map(|(_, candidate)| candidate)
+}
+
+fn edit_distance(left: &str, right: &str) -> usize {
+    let right: Vec<char> = right.chars().take(64).collect();
+    let mut row: Vec<usize> = (0..=right.len()).collect();
+    for (i, a) in left.chars().take(64).enumerate() {
+        let mut diagonal = i;
+        let mut last = i + 1;
+        let mut next = vec![last];
+        for (b, above) in right.iter().zip(row.iter().skip(1)) {
+            let cost = if a.eq_ignore_ascii_case(b) { diagonal } else { diagonal + 1 };
+            last = cost.min(above + 1).min(last + 1);
+            diagonal = *above;
+            next.push(last);
+        }
+        row = next;
+    }
+    row.last().copied().unwrap_or(0)
+}

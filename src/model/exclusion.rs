@@ -1,0 +1,93 @@
+//! Vehicles that can exist: a fixed list of combinations that no vehicle shows. Evaluation, diagrams, counts and
+//! example vehicles all range over the vehicles that none of these rules out.
+
+use super::{Fact, Monitor, MonitorState};
+
+/// One part of an impossible combination.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Constraint {
+    /// A fact of type yes/no or words has one of the words of the mask.
+    Word(Fact, u64),
+    /// A number is at least this many base units.
+    AtLeast(Fact, i64),
+    /// A list of codes or a set of monitors is not empty.
+    NotEmpty(Fact),
+}
+
+impl Constraint {
+    /// The fact the constraint is about.
+    #[must_use]
+    pub fn fact(self) -> Fact {
+        match self {
+            Constraint::Word(fact, _) | Constraint::AtLeast(fact, _) | Constraint::NotEmpty(fact) => fact,
+        }
+    }
+}
+
+/// Two constraints that no vehicle meets together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Exclusion {
+    /// Why no such vehicle exists.
+    pub why: &'static str,
+    /// First part.
+    pub first: Constraint,
+    /// Second part.
+    pub second: Constraint,
+}
+
+fn word(fact: Fact, words: &[&str]) -> Constraint {
+    Constraint::Word(fact, words.iter().filter_map(|word| fact.word_bit(word)).fold(0, |mask, bit| mask | bit))
+}
+
+fn supported(monitor: Monitor) -> Constraint {
+    Constraint::Word(Fact::Monitor(monitor), MonitorState::Complete.bit() | MonitorState::Incomplete.bit())
+}
+
+/// Every exclusion.
+#[must_use]
+pub fn exclusions() -> Vec<Exclusion> {
+    let mut list = Vec::new();
+    let mut add = |why, first, second| list.push(Exclusion { why, first, second });
+    for monitor in Monitor::all() {
+        if monitor.is_spark_only() {
+            let why = "a compression-ignition engine has no monitor of the spark table";
+            add(why, word(Fact::Ignition, &["compression"]), supported(monitor));
+        }
+        if monitor.is_compression_only() {
+            let why = "a spark-ignition engine has no monitor of the compression table";
+            add(why, word(Fact::Ignition, &["spark"]), supported(monitor));
+        }
+        add("an electric vehicle has no emission monitors", word(Fact::Fuel, &["electric"]), supported(monitor));
+        if monitor.is_j1939() {
+            let why = "monitors of J1939-73 are reported on that protocol only";
+            add(why, word(Fact::Protocol, &["classic", "obd-on-uds"]), supported(monitor));
+        } else {
+            let why = "monitors of service $01 PID $01 are reported on the classic protocol only";
+            add(why, word(Fact::Protocol, &["j1939", "obd-on-uds"]), supported(monitor));
+        }
+    }
+    add(
+        "a gasoline engine is not reported as compression ignition",
+        word(Fact::Fuel, &["gasoline"]),
+        word(Fact::Ignition, &["compression"]),
+    );
+    add("an electric vehicle is not a hybrid", word(Fact::Fuel, &["electric"]), word(Fact::Hybrid, &["yes"]));
+    let initial = word(Fact::Visit, &["initial"]);
+    let none_before = "a first test has no earlier test of its cycle";
+    add(none_before, initial, Constraint::AtLeast(Fact::EarlierIncompleteVisits, 1));
+    add(none_before, initial, Constraint::NotEmpty(Fact::EarlierFailureCodes));
+    add(none_before, initial, Constraint::NotEmpty(Fact::EarlierIncomplete));
+    add(none_before, initial, Constraint::NotEmpty(Fact::EarlierLampMonitors));
+    add(none_before, initial, Constraint::AtLeast(Fact::EarlierIncompleteCount, 1));
+    add(
+        "a lamp that flashes is seen lit",
+        word(Fact::LampFlashing, &["yes"]),
+        word(Fact::LampLitRunning, &["no"]),
+    );
+    add(
+        "data that holds no VIN cannot match one",
+        word(Fact::VinInData, &["no"]),
+        word(Fact::VinMatches, &["yes"]),
+    );
+    list
+}

@@ -1,0 +1,262 @@
+//! What each fact of a vehicle can still be: a snapshot prepared for evaluation. Missing readings are the whole range;
+//! the exclusions narrow it. The interpreter and the diagrams start from this, and from nothing else they share.
+
+use super::{CodeList, Constraint, Exclusion, Fact, FactType, MonitorSet, Reading, Snapshot, Value, day_number, spec};
+use super::{exclusions, table::all_facts};
+use std::collections::BTreeMap;
+
+/// The bit of a mask of words that stands for *not on this vehicle*.
+pub const ABSENT: u64 = 1 << 63;
+
+/// The numbers a fact can still be, in base units, both ends included; dates are day numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Span {
+    /// Least possible value; above `most` when no value is possible.
+    pub least: i64,
+    /// Greatest possible value.
+    pub most: i64,
+    /// Whether the vehicle may be without the fact.
+    pub may_be_absent: bool,
+}
+
+impl Span {
+    /// Whether no value is possible (the fact may still be absent).
+    #[must_use]
+    pub fn has_no_value(self) -> bool {
+        self.least > self.most
+    }
+}
+
+/// What one fact can still be.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Possible {
+    /// Words (yes/no, words, monitor states) as a mask, with [`ABSENT`] where the vehicle may be without it.
+    Words(u64),
+    /// Numbers and dates.
+    Number(Span),
+    /// Text, folded to lower case; `None` where it is not known.
+    Text(Option<String>),
+    /// Monitors that are surely in the set, and monitors that may be.
+    Monitors {
+        /// Surely in the set.
+        surely: MonitorSet,
+        /// Perhaps in the set (holds `surely`).
+        perhaps: MonitorSet,
+    },
+    /// Codes: `list` is `None` where nothing is known of them.
+    Codes {
+        /// The codes read.
+        list: Option<CodeList>,
+        /// Whether the vehicle may be without this list; with no `list` and this set, both are possible.
+        may_be_absent: bool,
+        /// Whether the vehicle may have this list.
+        may_be_present: bool,
+    },
+}
+
+/// What every fact of the table can still be.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Facts {
+    possible: BTreeMap<Fact, Possible>,
+}
+
+/// Readings that no vehicle shows together.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{} and {} contradict each other: {why}", super::table::key_of(*.first), super::table::key_of(*.second))]
+pub struct Contradiction {
+    /// The rule they break.
+    pub why: &'static str,
+    /// First fact.
+    pub first: Fact,
+    /// Second fact.
+    pub second: Fact,
+}
+
+/// How a constraint stands to what is possible.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Holds {
+    Surely,
+    Perhaps,
+    Never,
+}
+
+impl Facts {
+    /// A vehicle of which nothing is known, before any narrowing.
+    #[must_use]
+    pub fn unknown() -> Facts {
+        let possible = all_facts().map(|fact| (fact, whole_range(fact))).collect();
+        Facts { possible }
+    }
+
+    /// What a snapshot leaves possible.
+    ///
+    /// # Errors
+    /// Where two readings contradict each other: no vehicle that can exist shows both.
+    pub fn of(snapshot: &Snapshot) -> Result<Facts, Contradiction> {
+        let mut facts = Facts::unknown();
+        for (fact, reading) in &snapshot.readings {
+            facts.learn(*fact, reading);
+        }
+        facts.narrow()?;
+        Ok(facts)
+    }
+
+    /// What the fact can still be.
+    #[must_use]
+    pub fn get(&self, fact: Fact) -> &Possible {
+        static NOTHING: Possible = Possible::Words(0);
+        self.possible.get(&fact).unwrap_or(&NOTHING)
+    }
+
+    /// Replaces what the fact can still be.
+    pub fn put(&mut self, fact: Fact, possible: Possible) {
+        self.possible.insert(fact, possible);
+    }
+
+    /// Whether nothing more can be learned about the fact.
+    #[must_use]
+    pub fn is_settled(&self, fact: Fact) -> bool {
+        match self.get(fact) {
+            Possible::Words(mask) => mask.count_ones() <= 1,
+            Possible::Number(span) => {
+                (span.least == span.most && !span.may_be_absent) || (span.has_no_value() && span.may_be_absent)
+            }
+            Possible::Text(text) => text.is_some(),
+            Possible::Monitors { surely, perhaps } => surely == perhaps,
+            Possible::Codes { list, may_be_absent, may_be_present } => match list {
+                Some(list) => !list.may_hold_more,
+                None => *may_be_absent && !*may_be_present,
+            },
+        }
+    }
+
+    /// Sets a fact to a reading.
+    pub fn learn(&mut self, fact: Fact, reading: &Reading) {
+        let possible = match (reading, spec(fact).kind) {
+            (Reading::NotOnVehicle, FactType::YesNo { .. } | FactType::Words(_)) => Possible::Words(ABSENT),
+            (Reading::NotOnVehicle, FactType::Number { .. } | FactType::Date) => {
+                Possible::Number(Span { least: 1, most: 0, may_be_absent: true })
+            }
+            (Reading::NotOnVehicle, FactType::Codes) => {
+                Possible::Codes { list: None, may_be_absent: true, may_be_present: false }
+            }
+            (Reading::NotOnVehicle, FactType::Text | FactType::Monitors) => return,
+            (Reading::Known(value), _) => match value {
+                Value::Word(place) => Possible::Words(1u64.checked_shl(u32::from(*place)).unwrap_or(0)),
+                Value::Number(number) => one_number(*number),
+                Value::Date(date) => one_number(day_number(*date)),
+                Value::Text(text) => Possible::Text(Some(text.to_lowercase())),
+                Value::Monitors(set) => Possible::Monitors { surely: *set, perhaps: *set },
+                Value::Codes(list) => {
+                    Possible::Codes { list: Some(list.clone()), may_be_absent: false, may_be_present: true }
+                }
+            },
+        };
+        self.put(fact, possible);
+    }
+
+    /// Removes what the exclusions rule out, until nothing more follows.
+    ///
+    /// # Errors
+    /// Where nothing is left.
+    pub fn narrow(&mut self) -> Result<(), Contradiction> {
+        let rules = exclusions();
+        loop {
+            let before = self.possible.clone();
+            for rule in &rules {
+                self.apply(rule)?;
+            }
+            if before == self.possible {
+                return Ok(());
+            }
+        }
+    }
+
+    fn apply(&mut self, rule: &Exclusion) -> Result<(), Contradiction> {
+        let (first, second) = (self.holds(rule.first), self.holds(rule.second));
+        match (first, second) {
+            (Holds::Surely, Holds::Surely) => Err(Contradiction {
+                why: rule.why,
+                first: rule.first.fact(),
+                second: rule.second.fact(),
+            }),
+            (Holds::Surely, Holds::Perhaps) => {
+                self.rule_out(rule.second);
+                Ok(())
+            }
+            (Holds::Perhaps, Holds::Surely) => {
+                self.rule_out(rule.first);
+                Ok(())
+            }
+            (Holds::Perhaps, Holds::Perhaps) | (Holds::Never, _) | (_, Holds::Never) => Ok(()),
+        }
+    }
+
+    fn holds(&self, constraint: Constraint) -> Holds {
+        let (some, all) = match (constraint, self.get(constraint.fact())) {
+            (Constraint::Word(_, words), Possible::Words(mask)) => (mask & words != 0, mask & !words == 0),
+            (Constraint::AtLeast(_, bound), Possible::Number(span)) => {
+                (!span.has_no_value() && span.most >= bound, span.least >= bound && !span.may_be_absent)
+            }
+            (Constraint::NotEmpty(_), Possible::Monitors { surely, perhaps }) => {
+                (!perhaps.is_empty(), !surely.is_empty())
+            }
+            (Constraint::NotEmpty(_), Possible::Codes { list, may_be_present, .. }) => match list {
+                Some(list) => (!list.codes.is_empty() || list.may_hold_more, !list.codes.is_empty()),
+                None => (*may_be_present, false),
+            },
+            _ => (false, false),
+        };
+        match (some, all) {
+            (true, true) => Holds::Surely,
+            (true, false) => Holds::Perhaps,
+            (false, _) => Holds::Never,
+        }
+    }
+
+    fn rule_out(&mut self, constraint: Constraint) {
+        let narrowed = match (constraint, self.get(constraint.fact()).clone()) {
+            (Constraint::Word(_, words), Possible::Words(mask)) => Possible::Words(mask & !words),
+            (Constraint::AtLeast(_, bound), Possible::Number(span)) => {
+                Possible::Number(Span { most: span.most.min(bound - 1), ..span })
+            }
+            (Constraint::NotEmpty(_), Possible::Monitors { surely, .. }) => {
+                Possible::Monitors { surely, perhaps: surely }
+            }
+            (Constraint::NotEmpty(_), Possible::Codes { may_be_absent, .. }) => {
+                Possible::Codes { list: Some(CodeList::default()), may_be_absent, may_be_present: true }
+            }
+            (_, other) => other,
+        };
+        self.put(constraint.fact(), narrowed);
+    }
+}
+
+fn one_number(number: i64) -> Possible {
+    Possible::Number(Span { least: number, most: number, may_be_absent: false })
+}
+
+fn whole_range(fact: Fact) -> Possible {
+    let spec = spec(fact);
+    let absent = if spec.may_be_absent { ABSENT } else { 0 };
+    match spec.kind {
+        FactType::YesNo { .. } | FactType::Words(_) => Possible::Words(fact.all_words() | absent),
+        FactType::Number { unit, least, most, .. } => Possible::Number(Span {
+            least: unit.to_base(least).unwrap_or(i64::MIN),
+            most: unit.to_base(most).unwrap_or(i64::MAX),
+            may_be_absent: spec.may_be_absent,
+        }),
+        FactType::Date => Possible::Number(Span {
+            least: day_number(Date::constant(1900, 1, 1)),
+            most: day_number(Date::constant(2199, 12, 31)),
+            may_be_absent: spec.may_be_absent,
+        }),
+        FactType::Text => Possible::Text(None),
+        FactType::Monitors => Possible::Monitors { surely: MonitorSet::EMPTY, perhaps: MonitorSet::ALL },
+        FactType::Codes => {
+            Possible::Codes { list: None, may_be_absent: spec.may_be_absent, may_be_present: true }
+        }
+    }
+}
+
+use super::Date;

@@ -1,0 +1,552 @@
+//! The whole program: every block with its dates, readings and basis. Blocks are a set: their order means nothing.
+
+use super::{Citation, Condition, Outcome, Source, Topic};
+use crate::model::{CodeGroup, CodeRange, Date, Fact, MonitorSet, Snapshot, Unit};
+use crate::source::Span;
+
+/// A checked program, all dates and readings together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Program {
+    /// Id, `us-ca`.
+    pub id: String,
+    /// Title.
+    pub title: String,
+    /// Authority that made the program.
+    pub authority: String,
+    /// Standing of the file.
+    pub standing: Standing,
+    /// Version of the language the file is written in.
+    pub language: u32,
+    /// Sources, those of adopted programs included.
+    pub sources: Vec<Source>,
+    /// Outcomes, from the least grave to the gravest; the first is of class pass.
+    pub outcomes: Vec<Outcome>,
+    /// Declared facts.
+    pub facts: Vec<DeclaredFact>,
+    /// Questions: doubts of the file's writers.
+    pub questions: Vec<Question>,
+    /// Options: choices that the law gives an adopter.
+    pub options: Vec<Choice>,
+    /// Tables of listed vehicles.
+    pub tables: Vec<Table>,
+    /// Everything else.
+    pub blocks: Vec<Block>,
+    /// Facts of the file's ordinary vehicle.
+    pub ordinary: Snapshot,
+    /// Worked cases.
+    pub cases: Vec<Case>,
+    /// Advice on monitors.
+    pub advice: Vec<Advice>,
+    /// Findings that the file says are features of the law.
+    pub acknowledged: Vec<Acknowledgement>,
+    /// Programs adopted, with how.
+    pub adopted: Vec<Adopted>,
+}
+
+/// Standing of a file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Standing {
+    /// Being written; never judged by default.
+    Draft,
+    /// Checked against its sources.
+    Checked,
+    /// No longer stood by.
+    Withdrawn,
+}
+
+/// An adopted program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Adopted {
+    /// Its id.
+    pub program: String,
+    /// The date whose text was adopted; `None` as amended from time to time.
+    pub as_it_stood_on: Option<Date>,
+    /// Place of the adoption.
+    pub span: Span,
+}
+
+/// A block with its dates and basis.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Block {
+    /// What it says.
+    pub item: Item,
+    /// Dates between which it is in force.
+    pub window: Window,
+    /// When it was published; `None`: always known.
+    pub published: Option<Date>,
+    /// Never in force, only compared.
+    pub draft: bool,
+    /// Readings and options it stands under.
+    pub under: Vec<Under>,
+    /// What it rests on.
+    pub basis: Vec<Citation>,
+    /// Which file it came from, and where in that file it stands.
+    pub origin: Origin,
+}
+
+/// Where a block was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Origin {
+    /// Program whose file holds it.
+    pub program: String,
+    /// Place in that file.
+    pub span: Span,
+}
+
+/// Dates in force, both included.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Window {
+    /// First day; `None`: from the beginning.
+    pub from: Option<Date>,
+    /// Last day; `None`: open.
+    pub through: Option<Date>,
+}
+
+impl Window {
+    /// Whether the day is within the window.
+    #[must_use]
+    pub fn holds(self, day: Date) -> bool {
+        self.from.is_none_or(|from| from <= day) && self.through.is_none_or(|through| day <= through)
+    }
+}
+
+/// A reading or option value a block stands under.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Under {
+    /// Question or option.
+    pub name: String,
+    /// Reading or value.
+    pub value: String,
+}
+
+/// What a block says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+#[expect(clippy::large_enum_variant, reason = "programs hold a few hundred blocks; a box would only hide the data")]
+pub enum Item {
+    /// The program is in force (during the block's window).
+    InForce,
+    /// Age is test year less model year, plus this.
+    Age {
+        /// 0 or 1.
+        plus: i64,
+    },
+    /// Vehicles covered; several blocks: any of them.
+    Covers(Condition<String>),
+    /// Vehicles left out although covered.
+    LeavesOut {
+        /// Which.
+        condition: Condition<String>,
+        /// Outcome: place on the ladder (class other-test), or `None` for not-subject.
+        outcome: Option<usize>,
+        /// Why, in words.
+        why: String,
+    },
+    /// When a vehicle is due; never changes a verdict.
+    Due {
+        /// Which vehicles.
+        condition: Condition<String>,
+        /// In words.
+        why: String,
+    },
+    /// The counted monitors; several blocks in force: any of them.
+    Counts {
+        /// Which monitors.
+        monitors: MonitorSet,
+        /// Whether an unsupported one counts as incomplete.
+        unsupported_as_incomplete: bool,
+    },
+    /// Monitors left out of the count.
+    Excuses {
+        /// Which monitors.
+        which: Excused,
+        /// For which vehicles.
+        condition: Condition<String>,
+    },
+    /// Limits on incomplete monitors.
+    Limit {
+        /// Id; `standard` where the file gives none.
+        id: String,
+        /// Rows.
+        rows: Vec<LimitRow<String>>,
+    },
+    /// A clause.
+    Clause(Clause),
+    /// A named condition.
+    Finding {
+        /// Id.
+        id: String,
+        /// Condition.
+        condition: Condition<String>,
+    },
+    /// A code group.
+    CodeGroup {
+        /// Id.
+        id: String,
+        /// Codes.
+        group: CodeGroup,
+    },
+    /// Read, and the text has no clause on these topics.
+    Silent(Vec<Topic>),
+    /// The text on these topics exists and was not seen.
+    Unread(Vec<Topic>),
+    /// One clause gives way to another (in a reading).
+    GivesWay {
+        /// The clause that is set aside.
+        from: String,
+        /// To what.
+        to: GivesWayTo,
+    },
+    /// A relabelling after the ladder.
+    Becomes {
+        /// Which outcome.
+        from: usize,
+        /// Into which.
+        to: usize,
+        /// For which vehicles.
+        condition: Condition<String>,
+    },
+    /// What follows a verdict without changing it.
+    Consequence(Consequence<String>),
+    /// What the rule needs and the language lacks.
+    NotExpressible {
+        /// In words.
+        text: String,
+        /// Whom it concerns.
+        concerns: Condition<String>,
+        /// Outcomes it could change, by name.
+        could_turn: Vec<String>,
+        /// Into which.
+        into: Vec<String>,
+    },
+    /// A value presumed where not known.
+    Presumes {
+        /// Which fact: of the table, or declared (by name).
+        fact: super::FactRef<String>,
+        /// The value, as words for people (`not-done`).
+        shown: String,
+        /// For a fact of words: the mask of the presumed word; for a number: the number.
+        value: Presumed,
+    },
+}
+
+/// A presumed value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Presumed {
+    /// One word, as its bit.
+    Word(u64),
+    /// A number in base units, or a day number.
+    Number(i64),
+    /// Text.
+    Text(String),
+    /// A listed vehicle or not: the vehicle is in no table.
+    NotListed,
+}
+
+/// Monitors left out of a count.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Excused {
+    /// These.
+    Monitors(MonitorSet),
+    /// Each monitor incomplete at the earlier test.
+    EarlierIncomplete,
+    /// Those that a table excuses for this vehicle.
+    Table(String),
+}
+
+/// A row of a limit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LimitRow<R> {
+    /// Which vehicles.
+    pub condition: Condition<R>,
+    /// The limit.
+    pub limit: Allowance,
+    /// What the row rests on; empty: what the block rests on.
+    pub basis: Vec<Citation>,
+    /// Place in the file.
+    pub span: Span,
+}
+
+/// What a limit allows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Allowance {
+    /// At most so many incomplete counted monitors, 0 to 32; and only these, where a list is given.
+    AtMost {
+        /// How many.
+        count: i64,
+        /// Which ones may be incomplete.
+        only: Option<MonitorSet>,
+    },
+    /// At least so many counted monitors complete, 1 to 32.
+    AtLeastComplete(i64),
+    /// The text gives a number, which was not seen.
+    NotRead,
+}
+
+/// A clause.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Clause {
+    /// Id.
+    pub id: String,
+    /// Topic.
+    pub topic: Topic,
+    /// Vehicles it concerns.
+    pub concerns: Condition<String>,
+    /// Its lines.
+    pub lines: Vec<ClauseLine>,
+    /// What it gives way to.
+    pub gives_way: Vec<GivesWayTo>,
+    /// What a person is told.
+    pub message: String,
+}
+
+/// One line of a clause.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ClauseLine {
+    /// The line is unmet where this holds (for `requires`: where what is required does not hold).
+    pub unmet_where: Condition<String>,
+    /// Whether it was written `requires …, or else …`.
+    pub requires: bool,
+    /// Place on the ladder.
+    pub outcome: usize,
+    /// Vehicles this line concerns.
+    pub concerns: Condition<String>,
+    /// Message of this line; empty: the clause's.
+    pub message: String,
+    /// What the line rests on; empty: what the clause rests on.
+    pub basis: Vec<Citation>,
+    /// Readings and options the line stands under.
+    pub under: Vec<Under>,
+    /// Place in the file.
+    pub span: Span,
+}
+
+/// What a clause gives way to.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum GivesWayTo {
+    /// A clause, by id.
+    Clause(String),
+    /// Any other clause with this outcome: place on the ladder.
+    AnyOutcome(usize),
+}
+
+/// Kind of consequence.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "the words in ALL say what each is")]
+pub enum ConsequenceKind {
+    Extension,
+    Waiver,
+    FreeRetest,
+    FurtherTest,
+    Record,
+}
+
+impl ConsequenceKind {
+    /// All kinds with their words.
+    pub const ALL: [(ConsequenceKind, &'static str); 5] = [
+        (ConsequenceKind::Extension, "extension"),
+        (ConsequenceKind::Waiver, "waiver"),
+        (ConsequenceKind::FreeRetest, "free-retest"),
+        (ConsequenceKind::FurtherTest, "further-test"),
+        (ConsequenceKind::Record, "record"),
+    ];
+
+    /// The word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        ConsequenceKind::ALL.iter().find(|(kind, _)| *kind == self).map_or("", |(_, word)| word)
+    }
+}
+
+/// What follows a verdict.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Consequence<R> {
+    /// Kind.
+    pub kind: ConsequenceKind,
+    /// After which outcome: place on the ladder.
+    pub after: usize,
+    /// Only where this clause is unmet.
+    pub by: Option<String>,
+    /// Only where no other clause is unmet.
+    pub alone: bool,
+    /// For which vehicles.
+    pub condition: Condition<R>,
+    /// In words.
+    pub text: String,
+}
+
+/// Type of a declared fact.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum DeclaredType {
+    /// `no`, `yes`.
+    YesNo,
+    /// One of these words; of a result, the first is `not-done`.
+    Words(Vec<String>),
+    /// A whole number within bounds, both in the unit.
+    Number {
+        /// Unit.
+        unit: Unit,
+        /// Least.
+        least: i64,
+        /// Most.
+        most: i64,
+    },
+}
+
+impl DeclaredType {
+    /// The words, in the order of their bits.
+    #[must_use]
+    pub fn words(&self) -> Vec<&str> {
+        match self {
+            DeclaredType::YesNo => vec!["no", "yes"],
+            DeclaredType::Words(words) => words.iter().map(String::as_str).collect(),
+            DeclaredType::Number { .. } => Vec::new(),
+        }
+    }
+}
+
+/// A fact that a program declares.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DeclaredFact {
+    /// Name.
+    pub name: String,
+    /// Type.
+    pub kind: DeclaredType,
+    /// Question to put to a person.
+    pub question: String,
+    /// Who observes it.
+    pub observer: crate::model::Observer,
+    /// Whether it is a test result: it then has the word `not-done`.
+    pub is_result: bool,
+    /// Place in the file of its origin.
+    pub origin: Origin,
+}
+
+/// A doubt of the file's writers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Question {
+    /// Id.
+    pub id: String,
+    /// The question.
+    pub text: String,
+    /// Readings: id, what it means, basis.
+    pub readings: Vec<(String, String, Vec<Citation>)>,
+    /// The reading taken: place in the list; `None`: all stay possible.
+    pub taken: Option<usize>,
+    /// Why it is taken, or why none.
+    pub why: String,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// A choice that the law gives an adopter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Choice {
+    /// Id.
+    pub id: String,
+    /// What is to be chosen.
+    pub text: String,
+    /// Values.
+    pub values: Vec<String>,
+    /// The value chosen: place in the list.
+    pub chosen: usize,
+    /// Basis.
+    pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// A table of listed vehicles.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Table {
+    /// Id.
+    pub id: String,
+    /// Rows.
+    pub rows: Vec<TableRow>,
+    /// Basis.
+    pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// A row of a table: which vehicles, and what holds for them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TableRow {
+    /// Which vehicles.
+    pub condition: Condition<String>,
+    /// Monitors left out of the count.
+    pub excused: MonitorSet,
+    /// Codes on the vehicle's list.
+    pub codes: Vec<CodeRange>,
+}
+
+/// A worked case.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Case {
+    /// Title.
+    pub title: String,
+    /// Facts, the ordinary ones filled in where the case says so; the visit date included.
+    pub facts: Snapshot,
+    /// Law as known on.
+    pub known_on: Option<Date>,
+    /// Readings and options taken for this case.
+    pub takes: Vec<Under>,
+    /// Expected outcomes, by name (`not-subject` allowed): one, or the exact possible set.
+    pub expected: Vec<String>,
+    /// Expected deciding clause.
+    pub by: Option<String>,
+    /// What it follows from.
+    pub basis: Vec<Citation>,
+    /// Place in the file.
+    pub span: Span,
+}
+
+/// What usually completes a monitor.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Advice {
+    /// Monitors.
+    pub monitors: MonitorSet,
+    /// What completes them, in words.
+    pub text: String,
+    /// Minutes it takes, from and to.
+    pub minutes: Option<(i64, i64)>,
+    /// What must hold first, in words.
+    pub preconditions: Vec<String>,
+    /// Cautions.
+    pub cautions: Vec<String>,
+    /// For which vehicles.
+    pub condition: Condition<String>,
+    /// Basis.
+    pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// A finding that the file says is a feature of the law.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Acknowledgement {
+    /// Code of the finding, `analysis/never-decides`.
+    pub code: String,
+    /// What the finding is about; `None`: every finding of the code.
+    pub subject: Option<String>,
+    /// Reason.
+    pub reason: String,
+    /// Place in the file.
+    pub span: Span,
+}
+
+/// A fact of the table that a presumption may never touch: lamp, codes, monitors, connector.
+#[must_use]
+pub fn may_not_be_presumed(fact: Fact) -> bool {
+    matches!(
+        fact,
+        Fact::LampCommanded
+            | Fact::LampLitKeyOn
+            | Fact::LampLitRunning
+            | Fact::LampFlashing
+            | Fact::StoredCodes
+            | Fact::PendingCodes
+            | Fact::PermanentCodes
+            | Fact::Connector
+            | Fact::Monitor(_)
+    )
+}

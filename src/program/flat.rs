@@ -1,0 +1,278 @@
+//! One flat program: what a date, a known-on date, readings and options select. The kernel of the language's meaning:
+//!
+//! A vehicle is first covered or left out. A line is *unmet* on a vehicle if the vehicle is covered, the line concerns
+//! it, and its condition says so. A line is *set aside* if a line it gives way to is unmet and not itself set aside
+//! (the relation is acyclic, which `check` has made sure of). The verdict is the gravest outcome, by the ladder, of the
+//! unmet lines not set aside; with none, the ladder's first outcome. After that, outcomes may *become* others.
+
+use super::block::{Allowance, Consequence, DeclaredFact, Excused, Origin, Presumed};
+use super::{Citation, Condition, FactRef, Outcome, Source, Topic};
+use crate::model::{CodeGroup, CodeRange, Date, MonitorSet};
+
+/// A flat program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Flat {
+    /// Id of the program.
+    pub program: String,
+    /// Title of the program.
+    pub title: String,
+    /// The date whose law applies.
+    pub as_of: Date,
+    /// The date of the visit: ages and windows are counted from it.
+    pub test_date: Date,
+    /// Law as it had been published by this date.
+    pub known_on: Option<Date>,
+    /// Whether a version is in force; with none, every vehicle is not-subject.
+    pub in_force: bool,
+    /// Basis of the dates in force.
+    pub in_force_basis: Vec<Citation>,
+    /// Sources that citations point into.
+    pub sources: Vec<Source>,
+    /// The ladder.
+    pub outcomes: Vec<Outcome>,
+    /// Declared facts.
+    pub facts: Vec<DeclaredFact>,
+    /// Questions: [`super::Test::Reading`] points here.
+    pub questions: Vec<FlatQuestion>,
+    /// Code groups.
+    pub groups: Vec<(String, CodeGroup)>,
+    /// Named conditions; a condition refers only to those before it in this list.
+    pub findings: Vec<(String, Condition<usize>)>,
+    /// Tables.
+    pub tables: Vec<FlatTable>,
+    /// Counted monitors: a monitor counts if any rule whose condition holds names it and no excuse does.
+    pub counts: Vec<CountRule>,
+    /// Monitors left out of the count.
+    pub excuses: Vec<Excuse>,
+    /// Limits.
+    pub limits: Vec<Limit>,
+    /// Vehicles covered: any of these.
+    pub covers: Vec<Based<Condition<usize>>>,
+    /// Vehicles left out although covered. Where several hold, an outcome on the ladder stands before not-subject, and
+    /// the gravest first.
+    pub left_out: Vec<LeftOut>,
+    /// When due: any of these; empty: the program does not say.
+    pub due: Vec<(Based<Condition<usize>>, String)>,
+    /// Clause lines.
+    pub lines: Vec<Line>,
+    /// Topics on which the text is silent or was not read.
+    pub silences: Vec<Silence>,
+    /// Relabellings after the ladder; where several hold, the gravest new outcome stands.
+    pub becomes: Vec<Becomes>,
+    /// What follows verdicts.
+    pub consequences: Vec<Based<Consequence<usize>>>,
+    /// What is not expressible.
+    pub notes: Vec<Note>,
+    /// Presumptions.
+    pub presumptions: Vec<Presumption>,
+    /// Options with the value they stand at, for the ruling.
+    pub options: Vec<(String, String)>,
+}
+
+/// A thing with what it rests on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Based<T> {
+    /// The thing.
+    pub item: T,
+    /// Basis.
+    pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// A question in a flat program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FlatQuestion {
+    /// Id.
+    pub id: String,
+    /// The question.
+    pub text: String,
+    /// Readings.
+    pub readings: Vec<String>,
+    /// The reading taken; `None`: open, all stay possible.
+    pub taken: Option<usize>,
+}
+
+/// A table in a flat program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FlatTable {
+    /// Id.
+    pub id: String,
+    /// Rows.
+    pub rows: Vec<FlatRow>,
+}
+
+/// A row of a flat table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FlatRow {
+    /// Which vehicles.
+    pub condition: Condition<usize>,
+    /// Monitors left out of the count.
+    pub excused: MonitorSet,
+    /// Codes on the vehicle's list.
+    pub codes: Vec<CodeRange>,
+}
+
+/// A rule of the count.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CountRule {
+    /// When it applies (a reading that is open).
+    pub condition: Condition<usize>,
+    /// Which monitors.
+    pub monitors: MonitorSet,
+    /// Whether an unsupported one counts as incomplete.
+    pub unsupported_as_incomplete: bool,
+    /// Basis.
+    pub basis: Vec<Citation>,
+}
+
+/// Monitors left out of the count.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Excuse {
+    /// For which vehicles.
+    pub condition: Condition<usize>,
+    /// Which monitors; a table by its place.
+    pub which: FlatExcused,
+    /// Basis.
+    pub basis: Vec<Citation>,
+}
+
+/// Which monitors an excuse names.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FlatExcused {
+    /// These.
+    Monitors(MonitorSet),
+    /// Each monitor incomplete at the earlier test.
+    EarlierIncomplete,
+    /// Those a table excuses for the vehicle.
+    Table(usize),
+}
+
+impl FlatExcused {
+    /// The flat form, tables resolved by `place`.
+    pub fn of(excused: &Excused, place: impl Fn(&str) -> Option<usize>) -> Option<FlatExcused> {
+        match excused {
+            Excused::Monitors(set) => Some(FlatExcused::Monitors(*set)),
+            Excused::EarlierIncomplete => Some(FlatExcused::EarlierIncomplete),
+            Excused::Table(id) => place(id).map(FlatExcused::Table),
+        }
+    }
+}
+
+/// A limit. A vehicle is *within* it if a row's condition holds and the row allows it; *over* it if a row's condition
+/// holds and the row does not. Of a vehicle that no row concerns both are false (`check` reports the hole). A row that
+/// was not read allows an unknown number, 0 to all; with none incomplete the vehicle is within it whatever it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Limit {
+    /// Id.
+    pub id: String,
+    /// Rows.
+    pub rows: Vec<FlatLimitRow>,
+}
+
+/// A row of a flat limit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FlatLimitRow {
+    /// Which vehicles.
+    pub condition: Condition<usize>,
+    /// The limit.
+    pub limit: Allowance,
+    /// Basis.
+    pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// Vehicles left out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LeftOut {
+    /// Which.
+    pub condition: Condition<usize>,
+    /// Place on the ladder, or `None` for not-subject.
+    pub outcome: Option<usize>,
+    /// Why.
+    pub why: String,
+    /// Basis.
+    pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// One line of a clause.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    /// Id of the clause; several lines may share it.
+    pub clause: String,
+    /// Topic.
+    pub topic: Topic,
+    /// Vehicles it concerns (readings it stands under included).
+    pub concerns: Condition<usize>,
+    /// It is unmet where this holds.
+    pub unmet_where: Condition<usize>,
+    /// Whether it was written `requires …, or else …`.
+    pub requires: bool,
+    /// Place on the ladder.
+    pub outcome: usize,
+    /// What a person is told.
+    pub message: String,
+    /// Lines it gives way to, with the reading under which it does.
+    pub gives_way: Vec<(usize, Condition<usize>)>,
+    /// Basis.
+    pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// A topic without a clause.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Silence {
+    /// Topic.
+    pub topic: Topic,
+    /// The text exists and was not seen: a pass is then marked *so far as read*.
+    pub unread: bool,
+    /// When (a reading that is open).
+    pub condition: Condition<usize>,
+    /// Basis.
+    pub basis: Vec<Citation>,
+}
+
+/// A relabelling.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Becomes {
+    /// Which outcome.
+    pub from: usize,
+    /// Into which.
+    pub to: usize,
+    /// For which vehicles.
+    pub condition: Condition<usize>,
+    /// Basis.
+    pub basis: Vec<Citation>,
+}
+
+/// What is not expressible.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Note {
+    /// In words.
+    pub text: String,
+    /// Whom it concerns.
+    pub concerns: Condition<usize>,
+    /// Outcomes it could change, by name.
+    pub could_turn: Vec<String>,
+    /// Into which.
+    pub into: Vec<String>,
+    /// Basis.
+    pub basis: Vec<Citation>,
+}
+
+/// A presumption.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Presumption {
+    /// Which fact.
+    pub fact: FactRef<usize>,
+    /// Value.
+    pub value: Presumed,
+    /// Value for people.
+    pub shown: String,
+    /// Basis.
+    pub basis: Vec<Citation>,
+}

@@ -1,0 +1,17 @@
+//! What a program *is* after checking: typed blocks with their dates, questions and bases ([`Program`]), and the one
+//! flat program that a date selects from them ([`Flat`]). Nothing unresolved can be written here. This layer knows
+//! neither the text it came from nor how it is evaluated.
+
+pub mod basis;
+pub mod block;
+pub mod condition;
+pub mod flat;
+pub mod outcome;
+pub mod select;
+
+pub use basis::{Citation, Kind, Seen, Source};
+pub use block::{Block, Item, Origin, Program, Under, Window};
+pub use condition::{Condition, FactRef, How, Quantifier, Test};
+pub use flat::Flat;
+pub use outcome::{Class, Outcome, Topic};
+pub use select::{Selection, SelectionError, select};

@@ -1,0 +1,104 @@
+//! Outcomes and the classes hosts switch on; the topics of clauses.
+
+/// The class of an outcome.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Class {
+    /// Passes.
+    Pass,
+    /// Passes for now, on conditions.
+    Conditional,
+    /// Goes to another test.
+    OtherTest,
+    /// Cannot be tested now; come back.
+    Reject,
+    /// Fails.
+    Fail,
+    /// The program does not concern the vehicle.
+    NotSubject,
+    /// More than one outcome is possible.
+    Undecided,
+}
+
+impl Class {
+    /// All classes with their words; the last two are reserved and never on a ladder.
+    pub const ALL: [(Class, &'static str); 7] = [
+        (Class::Pass, "pass"),
+        (Class::Conditional, "conditional"),
+        (Class::OtherTest, "other-test"),
+        (Class::Reject, "reject"),
+        (Class::Fail, "fail"),
+        (Class::NotSubject, "not-subject"),
+        (Class::Undecided, "undecided"),
+    ];
+
+    /// The word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        Class::ALL.iter().find(|(class, _)| *class == self).map_or("", |(_, word)| word)
+    }
+
+    /// The class of that word, if it may be on a ladder.
+    #[must_use]
+    pub fn on_a_ladder(word: &str) -> Option<Class> {
+        Class::ALL.iter().take(5).find(|(_, known)| *known == word).map(|(class, _)| *class)
+    }
+}
+
+/// One outcome of a program's ladder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Outcome {
+    /// Name in the file and in rulings.
+    pub name: String,
+    /// Its class.
+    pub class: Class,
+    /// How the program words it, if otherwise.
+    pub label: Option<String>,
+}
+
+/// What a clause is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "the words in ALL say what each is")]
+pub enum Topic {
+    Connector,
+    Communication,
+    Identity,
+    BulbCheck,
+    Lamp,
+    StoredCodes,
+    PendingCodes,
+    PermanentCodes,
+    SinceClearing,
+    Readiness,
+    ReadinessAtRetest,
+    Other,
+}
+
+impl Topic {
+    /// All topics with their words.
+    pub const ALL: [(Topic, &'static str); 12] = [
+        (Topic::Connector, "connector"),
+        (Topic::Communication, "communication"),
+        (Topic::Identity, "identity"),
+        (Topic::BulbCheck, "bulb-check"),
+        (Topic::Lamp, "lamp"),
+        (Topic::StoredCodes, "stored-codes"),
+        (Topic::PendingCodes, "pending-codes"),
+        (Topic::PermanentCodes, "permanent-codes"),
+        (Topic::SinceClearing, "since-clearing"),
+        (Topic::Readiness, "readiness"),
+        (Topic::ReadinessAtRetest, "readiness-at-retest"),
+        (Topic::Other, "other"),
+    ];
+
+    /// The word in program files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        Topic::ALL.iter().find(|(topic, _)| *topic == self).map_or("", |(_, word)| word)
+    }
+
+    /// Whether every covered vehicle must be dealt with on the topic (all but *other*).
+    #[must_use]
+    pub fn is_required(self) -> bool {
+        self != Topic::Other
+    }
+}
