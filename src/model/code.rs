@@ -134,7 +134,9 @@ impl CodeGroup {
     /// Whether the group holds the code; `None` where the text was not read.
     #[must_use]
     pub fn contains(&self, code: TroubleCode) -> Option<bool> {
-        let Some(code) = code.two_bytes() else { return Some(false) };
+        let Some(code) = code.two_bytes() else {
+            return Some(false);
+        };
         if self.ranges.iter().any(|range| range.contains(code)) {
             Some(true)
         } else if self.unread.iter().any(|range| range.contains(code)) {

@@ -79,15 +79,7 @@ pub fn exclusions() -> Vec<Exclusion> {
     add(none_before, initial, Constraint::NotEmpty(Fact::EarlierIncomplete));
     add(none_before, initial, Constraint::NotEmpty(Fact::EarlierLampMonitors));
     add(none_before, initial, Constraint::AtLeast(Fact::EarlierIncompleteCount, 1));
-    add(
-        "a lamp that flashes is seen lit",
-        word(Fact::LampFlashing, &["yes"]),
-        word(Fact::LampLitRunning, &["no"]),
-    );
-    add(
-        "data that holds no VIN cannot match one",
-        word(Fact::VinInData, &["no"]),
-        word(Fact::VinMatches, &["yes"]),
-    );
+    add("a lamp that flashes is seen lit", word(Fact::LampFlashing, &["yes"]), word(Fact::LampLitRunning, &["no"]));
+    add("data that holds no VIN cannot match one", word(Fact::VinInData, &["no"]), word(Fact::VinMatches, &["yes"]));
     list
 }

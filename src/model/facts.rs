@@ -175,11 +175,9 @@ impl Facts {
     fn apply(&mut self, rule: &Exclusion) -> Result<(), Contradiction> {
         let (first, second) = (self.holds(rule.first), self.holds(rule.second));
         match (first, second) {
-            (Holds::Surely, Holds::Surely) => Err(Contradiction {
-                why: rule.why,
-                first: rule.first.fact(),
-                second: rule.second.fact(),
-            }),
+            (Holds::Surely, Holds::Surely) => {
+                Err(Contradiction { why: rule.why, first: rule.first.fact(), second: rule.second.fact() })
+            }
             (Holds::Surely, Holds::Perhaps) => {
                 self.rule_out(rule.second);
                 Ok(())
@@ -253,9 +251,7 @@ fn whole_range(fact: Fact) -> Possible {
         }),
         FactType::Text => Possible::Text(None),
         FactType::Monitors => Possible::Monitors { surely: MonitorSet::EMPTY, perhaps: MonitorSet::ALL },
-        FactType::Codes => {
-            Possible::Codes { list: None, may_be_absent: spec.may_be_absent, may_be_present: true }
-        }
+        FactType::Codes => Possible::Codes { list: None, may_be_absent: spec.may_be_absent, may_be_present: true },
     }
 }
 

@@ -108,10 +108,7 @@ impl Monitor {
     /// and 86.010-18(k)(4)(i); the place of the component monitor is an inference (federal digest, G5).
     #[must_use]
     pub fn is_continuous(self) -> bool {
-        matches!(
-            self,
-            M::Misfire | M::FuelSystem | M::Components | M::HdMisfire | M::HdFuelSystem | M::HdComponents
-        )
+        matches!(self, M::Misfire | M::FuelSystem | M::Components | M::HdMisfire | M::HdFuelSystem | M::HdComponents)
     }
 
     /// Whether the name is one of J1939-73's (heavy-duty), apart from PID $01.

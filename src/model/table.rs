@@ -90,13 +90,22 @@ const fn yes_no(yes: &'static str, no: &'static str) -> FactType {
 }
 
 /// Fuels, of registration and in use.
-pub const FUELS: &[&str] = &[
-    "gasoline", "diesel", "natural-gas", "propane", "ethanol", "methanol", "hydrogen", "electric", "other-fuel",
-];
+pub const FUELS: &[&str] =
+    &["gasoline", "diesel", "natural-gas", "propane", "ethanol", "methanol", "hydrogen", "electric", "other-fuel"];
 /// Vehicle classes; the federal terms of 40 CFR 86 in plain words, and the ones states except by name.
 pub const CLASSES: &[&str] = &[
-    "light-duty", "light-truck", "medium-duty-passenger", "heavy-duty", "motorcycle", "bus", "motor-home", "farm",
-    "historic", "military", "emergency", "other-class",
+    "light-duty",
+    "light-truck",
+    "medium-duty-passenger",
+    "heavy-duty",
+    "motorcycle",
+    "bus",
+    "motor-home",
+    "farm",
+    "historic",
+    "military",
+    "emergency",
+    "other-class",
 ];
 
 use Fact as F;
@@ -129,78 +138,205 @@ pub const FACTS: &[FactSpec] = &[
         .about("date of first registration", "When was it first registered?"),
     row(F::TestDate, "test date", "visit.date", FactType::Date, O::Visit)
         .about("date of the visit; ages and windows are counted from it", "On what date is the test?"),
-    row(F::Visit, "visit", "visit.kind", FactType::Words(&["initial", "retest"]), O::Visit)
-        .about("first test of its cycle, or a test after a failed or rejected one", "Is this a first test or a retest?"),
+    row(F::Visit, "visit", "visit.kind", FactType::Words(&["initial", "retest"]), O::Visit).about(
+        "first test of its cycle, or a test after a failed or rejected one",
+        "Is this a first test or a retest?",
+    ),
     row(F::Purpose, "purpose", "visit.purpose", FactType::Words(&["renewal", "sale", "first-registration"]), O::Visit)
         .about("what the certificate is for", "What is the test for?"),
     row(F::Area, "area", "visit.area", FactType::Text, O::Papers)
         .about("county or district of registration", "In which county is it registered?"),
     row(F::Odometer, "odometer", "visit.odometer_km", number(U::Kilometre, 0, 4_294_967, false), O::Look)
         .about("odometer at the visit", "What does the odometer show?"),
-    row(F::EarlierIncompleteVisits, "earlier incomplete visits", "visit.earlier_readiness_rejections", number(U::One, 0, 99, false), O::Papers)
-        .about("incomplete-readiness visits of this cycle before this one, whatever the program calls them", "How many times in this cycle was it turned away or failed for incomplete monitors?"),
-    row(F::HoursSincePrevious, "time since the previous test", "visit.hours_since_previous", number(U::Hour, 0, 87_600, false), O::Papers)
-        .about("hours between the earlier test of this cycle and this one", "How many hours ago was the previous test?"),
-    row(F::DistanceSincePrevious, "distance since the previous test", "visit.distance_km_since_previous", number(U::Kilometre, 0, 1_000_000, false), O::Papers)
-        .about("distance driven between the earlier test of this cycle and this one", "How far has it been driven since the previous test?"),
+    row(
+        F::EarlierIncompleteVisits,
+        "earlier incomplete visits",
+        "visit.earlier_readiness_rejections",
+        number(U::One, 0, 99, false),
+        O::Papers,
+    )
+    .about(
+        "incomplete-readiness visits of this cycle before this one, whatever the program calls them",
+        "How many times in this cycle was it turned away or failed for incomplete monitors?",
+    ),
+    row(
+        F::HoursSincePrevious,
+        "time since the previous test",
+        "visit.hours_since_previous",
+        number(U::Hour, 0, 87_600, false),
+        O::Papers,
+    )
+    .about("hours between the earlier test of this cycle and this one", "How many hours ago was the previous test?"),
+    row(
+        F::DistanceSincePrevious,
+        "distance since the previous test",
+        "visit.distance_km_since_previous",
+        number(U::Kilometre, 0, 1_000_000, false),
+        O::Papers,
+    )
+    .about(
+        "distance driven between the earlier test of this cycle and this one",
+        "How far has it been driven since the previous test?",
+    ),
     row(F::EarlierFailureCodes, "earlier failure code", "visit.earlier_failure_codes", FactType::Codes, O::Papers)
         .about("codes of the failing test that this visit follows", "Which codes did the failing test report?"),
-    row(F::EarlierCodes, "earlier code", "visit.earlier_codes", FactType::Codes, O::Papers)
-        .about("codes reported at the previous inspection, failed or not", "Which codes did the previous inspection report?"),
-    row(F::EarlierIncomplete, "incomplete earlier", "visit.earlier_incomplete", FactType::Monitors, O::Papers)
-        .about("monitors incomplete at the earlier test of this cycle", "Which monitors were incomplete at the earlier test?"),
-    row(F::EarlierIncompleteCount, "number incomplete earlier", "visit.earlier_incomplete_count", number(U::One, 0, 32, false), O::Papers)
-        .about("how many counted monitors were incomplete at the earlier test", "How many monitors were incomplete at the earlier test?"),
+    row(F::EarlierCodes, "earlier code", "visit.earlier_codes", FactType::Codes, O::Papers).about(
+        "codes reported at the previous inspection, failed or not",
+        "Which codes did the previous inspection report?",
+    ),
+    row(F::EarlierIncomplete, "incomplete earlier", "visit.earlier_incomplete", FactType::Monitors, O::Papers).about(
+        "monitors incomplete at the earlier test of this cycle",
+        "Which monitors were incomplete at the earlier test?",
+    ),
+    row(
+        F::EarlierIncompleteCount,
+        "number incomplete earlier",
+        "visit.earlier_incomplete_count",
+        number(U::One, 0, 32, false),
+        O::Papers,
+    )
+    .about(
+        "how many counted monitors were incomplete at the earlier test",
+        "How many monitors were incomplete at the earlier test?",
+    ),
     row(F::EarlierLampMonitors, "lit the lamp earlier", "visit.earlier_lamp_monitors", FactType::Monitors, O::Papers)
-        .about("monitors that commanded the lamp at the failing test; observed, never derived from codes", "Which monitors lit the lamp at the failing test?"),
-    row(F::Connector, "connector", "connector", FactType::Words(&["intact", "missing", "tampered", "inoperable", "inaccessible"]), O::Look)
-        .sound("intact")
-        .about("state of the diagnostic connector (SAE J1962)", "Is the diagnostic connector intact?"),
-    row(F::Communication, "communication", "communication", FactType::Words(&["none", "established", "unsupported-protocol"]), O::Reader)
-        .sound("established")
-        .about("whether the vehicle answers on a protocol the program's equipment knows", "Does the vehicle answer on its connector?"),
+        .about(
+            "monitors that commanded the lamp at the failing test; observed, never derived from codes",
+            "Which monitors lit the lamp at the failing test?",
+        ),
+    row(
+        F::Connector,
+        "connector",
+        "connector",
+        FactType::Words(&["intact", "missing", "tampered", "inoperable", "inaccessible"]),
+        O::Look,
+    )
+    .sound("intact")
+    .about("state of the diagnostic connector (SAE J1962)", "Is the diagnostic connector intact?"),
+    row(
+        F::Communication,
+        "communication",
+        "communication",
+        FactType::Words(&["none", "established", "unsupported-protocol"]),
+        O::Reader,
+    )
+    .sound("established")
+    .about(
+        "whether the vehicle answers on a protocol the program's equipment knows",
+        "Does the vehicle answer on its connector?",
+    ),
     row(F::Protocol, "protocol", "link.protocol", FactType::Words(&["classic", "j1939", "obd-on-uds"]), O::Reader)
         .about("SAE J1979 classic services, J1939-73, or J1979-2 (OBDonUDS)", "Which diagnostic protocol does it use?"),
-    row(F::VinInData, "VIN in the data", "link.vin_in_data", yes_no("VIN in the data", "VIN not in the data"), O::Reader)
-        .sound("yes")
-        .about("service $09 InfoType $02 gives a VIN", "Does the data hold a VIN?"),
+    row(
+        F::VinInData,
+        "VIN in the data",
+        "link.vin_in_data",
+        yes_no("VIN in the data", "VIN not in the data"),
+        O::Reader,
+    )
+    .sound("yes")
+    .about("service $09 InfoType $02 gives a VIN", "Does the data hold a VIN?"),
     row(F::VinMatches, "VIN match", "link.vin_matches", yes_no("VIN matches", "VIN does not match"), O::Reader)
         .sound("yes")
         .about("the VIN in the data is the vehicle's", "Is the VIN in the data the one on the vehicle?"),
-    row(F::LampCommanded, "lamp command", "lamp.commanded", yes_no("lamp commanded on", "lamp not commanded on"), O::Reader)
-        .about("service $01 PID $01 byte A bit 7 of any controller: the command, not the lamp", "Does the data say the malfunction lamp is commanded on?"),
-    row(F::LampLitKeyOn, "lamp with the key on", "lamp.lit_key_on_engine_off", yes_no("lamp lit with the key on", "lamp dark with the key on"), O::Look)
-        .sound("yes").absent()
-        .about("the malfunction lamp lights with the key on and the engine off, before cranking", "With the key on and the engine off, does the malfunction lamp light?"),
-    row(F::LampLitRunning, "lamp with the engine running", "lamp.lit_engine_running", yes_no("lamp lit with the engine running", "lamp dark with the engine running"), O::Look)
-        .sound("no").absent()
-        .about("the malfunction lamp is lit with the engine running", "With the engine running, is the malfunction lamp lit?"),
+    row(
+        F::LampCommanded,
+        "lamp command",
+        "lamp.commanded",
+        yes_no("lamp commanded on", "lamp not commanded on"),
+        O::Reader,
+    )
+    .about(
+        "service $01 PID $01 byte A bit 7 of any controller: the command, not the lamp",
+        "Does the data say the malfunction lamp is commanded on?",
+    ),
+    row(
+        F::LampLitKeyOn,
+        "lamp with the key on",
+        "lamp.lit_key_on_engine_off",
+        yes_no("lamp lit with the key on", "lamp dark with the key on"),
+        O::Look,
+    )
+    .sound("yes")
+    .absent()
+    .about(
+        "the malfunction lamp lights with the key on and the engine off, before cranking",
+        "With the key on and the engine off, does the malfunction lamp light?",
+    ),
+    row(
+        F::LampLitRunning,
+        "lamp with the engine running",
+        "lamp.lit_engine_running",
+        yes_no("lamp lit with the engine running", "lamp dark with the engine running"),
+        O::Look,
+    )
+    .sound("no")
+    .absent()
+    .about(
+        "the malfunction lamp is lit with the engine running",
+        "With the engine running, is the malfunction lamp lit?",
+    ),
     row(F::LampFlashing, "lamp flashing", "lamp.flashing", yes_no("lamp flashing", "lamp not flashing"), O::Look)
-        .sound("no").absent()
-        .about("the malfunction lamp flashes with the engine running", "With the engine running, does the malfunction lamp flash?"),
+        .sound("no")
+        .absent()
+        .about(
+            "the malfunction lamp flashes with the engine running",
+            "With the engine running, does the malfunction lamp flash?",
+        ),
     row(F::StoredCodes, "stored code", "codes.stored", FactType::Codes, O::Reader)
         .about("confirmed codes, service $03", "Which stored (confirmed) codes are there?"),
     row(F::PendingCodes, "pending code", "codes.pending", FactType::Codes, O::Reader)
         .absent()
         .about("pending codes, service $07", "Which pending codes are there?"),
-    row(F::PermanentCodes, "permanent code", "codes.permanent", FactType::Codes, O::Reader)
-        .absent()
-        .about("permanent codes, service $0A; fitted from model year 2010 (conformance source) with a phase-in (memory)", "Which permanent codes are there?"),
+    row(F::PermanentCodes, "permanent code", "codes.permanent", FactType::Codes, O::Reader).absent().about(
+        "permanent codes, service $0A; fitted from model year 2010 (conformance source) with a phase-in (memory)",
+        "Which permanent codes are there?",
+    ),
     row(F::WarmUps, "warm-ups since clearing", "since_clear.warm_ups", number(U::One, 0, 255, true), O::Reader)
         .absent()
         .about("service $01 PID $30; 255 means 255 or more", "How many warm-ups since the codes were cleared?"),
-    row(F::DistanceSinceClear, "distance since clearing", "since_clear.distance_km", number(U::Kilometre, 0, 65_535, true), O::Reader)
-        .absent()
-        .about("service $01 PID $31; 65535 km means that or more", "How far has it been driven since the codes were cleared?"),
-    row(F::MinutesSinceClear, "engine time since clearing", "since_clear.minutes", number(U::Minute, 0, 65_535, true), O::Reader)
-        .absent()
-        .about("service $01 PID $4E; 65535 min means that or more", "How long has the engine run since the codes were cleared?"),
-    row(F::DistanceSinceLamp, "distance with the lamp on", "since_lamp_on.distance_km", number(U::Kilometre, 0, 65_535, true), O::Reader)
-        .absent()
-        .about("service $01 PID $21; 65535 km means that or more", "How far has it been driven with the lamp on?"),
-    row(F::MinutesSinceLamp, "engine time with the lamp on", "since_lamp_on.minutes", number(U::Minute, 0, 65_535, true), O::Reader)
-        .absent()
-        .about("service $01 PID $4D; 65535 min means that or more", "How long has the engine run with the lamp on?"),
+    row(
+        F::DistanceSinceClear,
+        "distance since clearing",
+        "since_clear.distance_km",
+        number(U::Kilometre, 0, 65_535, true),
+        O::Reader,
+    )
+    .absent()
+    .about(
+        "service $01 PID $31; 65535 km means that or more",
+        "How far has it been driven since the codes were cleared?",
+    ),
+    row(
+        F::MinutesSinceClear,
+        "engine time since clearing",
+        "since_clear.minutes",
+        number(U::Minute, 0, 65_535, true),
+        O::Reader,
+    )
+    .absent()
+    .about(
+        "service $01 PID $4E; 65535 min means that or more",
+        "How long has the engine run since the codes were cleared?",
+    ),
+    row(
+        F::DistanceSinceLamp,
+        "distance with the lamp on",
+        "since_lamp_on.distance_km",
+        number(U::Kilometre, 0, 65_535, true),
+        O::Reader,
+    )
+    .absent()
+    .about("service $01 PID $21; 65535 km means that or more", "How far has it been driven with the lamp on?"),
+    row(
+        F::MinutesSinceLamp,
+        "engine time with the lamp on",
+        "since_lamp_on.minutes",
+        number(U::Minute, 0, 65_535, true),
+        O::Reader,
+    )
+    .absent()
+    .about("service $01 PID $4D; 65535 min means that or more", "How long has the engine run with the lamp on?"),
 ];
 
 /// The row of a fact.

@@ -6,6 +6,7 @@ pub mod basis;
 pub mod block;
 pub mod condition;
 pub mod flat;
+pub mod given;
 pub mod outcome;
 pub mod select;
 
@@ -13,5 +14,6 @@ pub use basis::{Citation, Kind, Seen, Source};
 pub use block::{Block, Item, Origin, Program, Under, Window};
 pub use condition::{Condition, FactRef, How, Quantifier, Test};
 pub use flat::Flat;
+pub use given::{Given, GivenError, Verdict};
 pub use outcome::{Class, Outcome, Topic};
 pub use select::{Selection, SelectionError, select};

@@ -1,0 +1,285 @@
+//! A snapshot brought to a flat program: declared facts get their types, presumptions fill what is not known, the test
+//! date is set. What the interpreter and the diagrams are both given; they share nothing beyond it.
+
+use super::block::{DeclaredType, Presumed};
+use super::{Condition, FactRef, Flat, Test};
+use crate::model::facts::{Contradiction, Possible, Span};
+use crate::model::{DeclaredValue, Fact, Facts, Snapshot, Value};
+use std::collections::BTreeSet;
+
+/// A verdict: a place on the ladder, or not-subject.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Verdict {
+    /// The program does not concern the vehicle.
+    NotSubject,
+    /// Place on the ladder, from the least grave.
+    Outcome(usize),
+}
+
+impl Verdict {
+    /// Name of the verdict in this program.
+    #[must_use]
+    pub fn name(self, flat: &Flat) -> &str {
+        match self {
+            Verdict::NotSubject => "not-subject",
+            Verdict::Outcome(place) => flat.outcomes.get(place).map_or("", |outcome| outcome.name.as_str()),
+        }
+    }
+
+    /// Class of the verdict in this program.
+    #[must_use]
+    pub fn class(self, flat: &Flat) -> super::Class {
+        match self {
+            Verdict::NotSubject => super::Class::NotSubject,
+            Verdict::Outcome(place) => flat.outcomes.get(place).map_or(super::Class::Fail, |outcome| outcome.class),
+        }
+    }
+}
+
+/// What is known of a vehicle, as one flat program sees it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Given {
+    /// Facts of the table.
+    pub facts: Facts,
+    /// Declared facts, in the program's order: words or numbers.
+    pub declared: Vec<Possible>,
+    /// Presumptions that were used: places in the program's list.
+    pub presumed: Vec<usize>,
+    /// Whether the vehicle is presumed to be in no table (place of the presumption).
+    pub not_listed: Option<usize>,
+}
+
+/// Why a snapshot cannot be brought to a program.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum GivenError {
+    /// Two readings contradict each other.
+    #[error(transparent)]
+    Contradiction(#[from] Contradiction),
+    /// A declared fact has a value of another type or outside its list or range.
+    #[error("declared.{name} cannot be {value}: program `{program}` expects {expected}")]
+    DeclaredValue {
+        /// Name of the fact.
+        name: String,
+        /// Value given.
+        value: String,
+        /// Program.
+        program: String,
+        /// What it expects.
+        expected: String,
+    },
+}
+
+impl Given {
+    /// Brings a snapshot to a program. Declared values that the program does not declare are ignored here: the caller
+    /// knows whether another of its programs declares them.
+    ///
+    /// # Errors
+    /// Where readings contradict each other or a declared value does not fit.
+    pub fn of(flat: &Flat, snapshot: &Snapshot) -> Result<Given, GivenError> {
+        let mut given = Given {
+            facts: Facts::of(snapshot)?,
+            declared: Vec::with_capacity(flat.facts.len()),
+            presumed: Vec::new(),
+            not_listed: None,
+        };
+        if snapshot.test_date().is_none() {
+            given.facts.learn(Fact::TestDate, &crate::model::Reading::Known(Value::Date(flat.test_date)));
+        }
+        for fact in &flat.facts {
+            let possible = match snapshot.declared.get(&fact.name) {
+                None => whole(&fact.kind),
+                Some(value) => fit(&fact.kind, value).ok_or_else(|| GivenError::DeclaredValue {
+                    name: fact.name.clone(),
+                    value: shown(value),
+                    program: flat.program.clone(),
+                    expected: expected(&fact.kind),
+                })?,
+            };
+            given.declared.push(possible);
+        }
+        given.presume(flat)?;
+        Ok(given)
+    }
+
+    /// What a fact can be; `None` for a declared fact that the program does not have.
+    #[must_use]
+    pub fn possible(&self, fact: &FactRef<usize>) -> Option<&Possible> {
+        match fact {
+            FactRef::Known(fact) => Some(self.facts.get(*fact)),
+            FactRef::Declared(place) => self.declared.get(*place),
+        }
+    }
+
+    /// Replaces what a fact can be.
+    pub fn put(&mut self, fact: &FactRef<usize>, possible: Possible) {
+        match fact {
+            FactRef::Known(fact) => self.facts.put(*fact, possible),
+            FactRef::Declared(place) => {
+                if let Some(slot) = self.declared.get_mut(*place) {
+                    *slot = possible;
+                }
+            }
+        }
+    }
+
+    fn presume(&mut self, flat: &Flat) -> Result<(), GivenError> {
+        for (place, presumption) in flat.presumptions.iter().enumerate() {
+            if presumption.value == Presumed::NotListed {
+                let asked = [Fact::Make, Fact::Model, Fact::Engine];
+                if asked.iter().any(|fact| matches!(self.facts.get(*fact), Possible::Text(None))) {
+                    self.not_listed = Some(place);
+                    self.presumed.push(place);
+                }
+                continue;
+            }
+            let replacement = match (self.possible(&presumption.fact), &presumption.value) {
+                (Some(Possible::Words(mask)), Presumed::Word(bit)) if mask.count_ones() > 1 && mask & bit != 0 => {
+                    Possible::Words(*bit)
+                }
+                (Some(Possible::Number(span)), Presumed::Number(number))
+                    if span.least < span.most && (span.least..=span.most).contains(number) =>
+                {
+                    Possible::Number(Span { least: *number, most: *number, may_be_absent: false })
+                }
+                (Some(Possible::Text(None)), Presumed::Text(text)) => Possible::Text(Some(text.to_lowercase())),
+                _ => continue,
+            };
+            self.put(&presumption.fact, replacement);
+            self.presumed.push(place);
+        }
+        self.facts.narrow()?;
+        Ok(())
+    }
+}
+
+fn whole(kind: &DeclaredType) -> Possible {
+    match kind {
+        DeclaredType::YesNo => Possible::Words(0b11),
+        DeclaredType::Words(words) => {
+            let count = u32::try_from(words.len()).unwrap_or(62).min(62);
+            Possible::Words((1u64 << count) - 1)
+        }
+        DeclaredType::Number { unit, least, most } => Possible::Number(Span {
+            least: unit.to_base(*least).unwrap_or(i64::MIN),
+            most: unit.to_base(*most).unwrap_or(i64::MAX),
+            may_be_absent: false,
+        }),
+    }
+}
+
+fn fit(kind: &DeclaredType, value: &DeclaredValue) -> Option<Possible> {
+    match (kind, value) {
+        (DeclaredType::YesNo, DeclaredValue::YesNo(yes)) => Some(Possible::Words(if *yes { 0b10 } else { 0b01 })),
+        (DeclaredType::YesNo, DeclaredValue::Word(word)) if word == "yes" => Some(Possible::Words(0b10)),
+        (DeclaredType::YesNo, DeclaredValue::Word(word)) if word == "no" => Some(Possible::Words(0b01)),
+        (DeclaredType::Words(words), DeclaredValue::Word(word)) => {
+            let place = words.iter().position(|known| known == word)?;
+            1u64.checked_shl(u32::try_from(place).ok()?).map(Possible::Words)
+        }
+        (DeclaredType::Number { unit, least, most }, DeclaredValue::Number(number)) => {
+            let base = unit.to_base(*number)?;
+            (*least..=*most).contains(number).then_some(Possible::Number(Span {
+                least: base,
+                most: base,
+                may_be_absent: false,
+            }))
+        }
+        _ => None,
+    }
+}
+
+fn shown(value: &DeclaredValue) -> String {
+    match value {
+        DeclaredValue::YesNo(yes) => if *yes { "true" } else { "false" }.to_owned(),
+        DeclaredValue::Number(number) => number.to_string(),
+        DeclaredValue::Word(word) => format!("{word:?}"),
+    }
+}
+
+fn expected(kind: &DeclaredType) -> String {
+    match kind {
+        DeclaredType::YesNo => "true or false".to_owned(),
+        DeclaredType::Words(words) => format!("one of {}", words.join(", ")),
+        DeclaredType::Number { unit, least, most } => {
+            format!("a whole number from {least} through {most} {}", unit.word()).trim_end().to_owned()
+        }
+    }
+}
+
+/// The facts that a condition turns on, findings, limits, counts and tables followed.
+#[must_use]
+pub fn facts_of(flat: &Flat, condition: &Condition<usize>) -> BTreeSet<FactRef<usize>> {
+    let mut facts = BTreeSet::new();
+    collect(flat, condition, &mut facts, 0);
+    facts
+}
+
+fn collect(flat: &Flat, condition: &Condition<usize>, facts: &mut BTreeSet<FactRef<usize>>, depth: u32) {
+    if depth > 64 {
+        return;
+    }
+    condition.each_test(&mut |test| match test {
+        Test::Word { fact, .. } | Test::Number { fact, .. } => {
+            facts.insert(fact.clone());
+        }
+        Test::Text { fact, .. } | Test::Present { fact, .. } => {
+            facts.insert(FactRef::Known(*fact));
+        }
+        Test::Age { .. } | Test::ModelYearIsEven(_) | Test::SameParity(_) => {
+            facts.insert(FactRef::Known(Fact::ModelYear));
+        }
+        Test::TestYearIsEven(_) | Test::Reading { .. } => {}
+        Test::Codes { list, .. } => {
+            facts.insert(FactRef::Known(*list));
+        }
+        Test::CodesOfTable { list, table, .. } => {
+            facts.insert(FactRef::Known(*list));
+            collect_table(flat, *table, facts, depth);
+        }
+        Test::Count { .. } => collect_count(flat, facts, depth),
+        Test::CountOf { monitors, .. } => facts.extend(monitors.iter().map(|m| FactRef::Known(Fact::Monitor(m)))),
+        Test::Pair { earlier, .. } => {
+            facts.insert(FactRef::Known(*earlier));
+            facts.extend(crate::model::Monitor::all().map(|m| FactRef::Known(Fact::Monitor(m))));
+        }
+        Test::NotMoreIncompleteThanEarlier => {
+            facts.insert(FactRef::Known(Fact::EarlierIncompleteCount));
+            collect_count(flat, facts, depth);
+        }
+        Test::Limit { limit, .. } => {
+            collect_count(flat, facts, depth);
+            for row in flat.limits.get(*limit).into_iter().flat_map(|limit| &limit.rows) {
+                collect(flat, &row.condition, facts, depth + 1);
+            }
+        }
+        Test::Finding(place) => {
+            if let Some((_, condition)) = flat.findings.get(*place) {
+                collect(flat, condition, facts, depth + 1);
+            }
+        }
+        Test::Listed(table) => collect_table(flat, *table, facts, depth),
+    });
+}
+
+fn collect_table(flat: &Flat, table: usize, facts: &mut BTreeSet<FactRef<usize>>, depth: u32) {
+    for row in flat.tables.get(table).into_iter().flat_map(|table| &table.rows) {
+        collect(flat, &row.condition, facts, depth + 1);
+    }
+}
+
+fn collect_count(flat: &Flat, facts: &mut BTreeSet<FactRef<usize>>, depth: u32) {
+    for rule in &flat.counts {
+        facts.extend(rule.monitors.iter().map(|m| FactRef::Known(Fact::Monitor(m))));
+        collect(flat, &rule.condition, facts, depth + 1);
+    }
+    for excuse in &flat.excuses {
+        collect(flat, &excuse.condition, facts, depth + 1);
+        if let super::flat::FlatExcused::EarlierIncomplete = excuse.which {
+            facts.insert(FactRef::Known(Fact::EarlierIncomplete));
+        }
+        if let super::flat::FlatExcused::Table(table) = excuse.which {
+            collect_table(flat, table, facts, depth);
+        }
+    }
+}
