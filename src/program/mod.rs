@@ -5,6 +5,7 @@
 pub mod basis;
 pub mod block;
 pub mod condition;
+pub mod declared;
 pub mod flat;
 pub mod given;
 pub mod outcome;
