@@ -1,7 +1,15 @@
 //! Vehicle emissions inspection programs as data.
 #![forbid(unsafe_code)]
+
+pub mod catalog;
+pub mod check;
 pub mod diagnostic;
+pub mod diagram;
+pub mod document;
+pub mod evaluate;
 pub mod model;
 pub mod program;
+pub mod report;
+pub mod ruling;
 pub mod source;
 pub mod syntax;

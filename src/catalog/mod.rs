@@ -1,0 +1,1 @@
+//! The built-in programs, and programs found beside a file.

@@ -1,0 +1,1 @@
+//! Tree to program: names, types, units, dates, sources, adoption, lints.

@@ -1,0 +1,1 @@
+//! Exact answers: a flat program as decision diagrams.

@@ -1,0 +1,1 @@
+//! Snapshots as JSON documents: reading, writing, schema.

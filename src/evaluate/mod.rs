@@ -1,0 +1,1 @@
+//! The interpreter: walks a flat program over what is known of a vehicle.

@@ -1,0 +1,1 @@
+//! One call from a snapshot and a program to a ruling.
