@@ -1,1 +1,7 @@
-//! What people and programs read: text, JSON, HTML.
+//! What a person or a program reads: rulings as text, JSON and pages; the vocabulary; messages about program files as
+//! JSON; digests. The only place that knows output formats. It decides nothing and prints nothing.
+
+pub mod diagnostic;
+pub mod digest;
+pub mod facts;
+pub mod wrap;
