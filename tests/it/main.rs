@@ -1,11 +1,14 @@
-//! One integration binary: linked once, its modules run in parallel.
+//! The one integration binary: every module here tests the crate from outside.
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
     clippy::indexing_slicing,
     clippy::string_slice,
-    reason = "a test that cannot go on should stop, with the place"
+    clippy::as_conversions,
+    clippy::print_stdout,
+    reason = "tests may stop at the first wrong thing"
 )]
 
 mod document;
+mod house;
