@@ -4,4 +4,13 @@
 pub mod diagnostic;
 pub mod digest;
 pub mod facts;
+#[cfg(feature = "html")]
+pub mod page;
+pub mod record;
+pub mod schema;
+pub mod table;
+pub mod text;
+pub mod words;
 pub mod wrap;
+
+pub use record::Record;

@@ -369,16 +369,16 @@ fn schema_and_reading_agree(#[case] text: String, #[case] accepted: bool) {
     assert_eq!(read(&text).is_ok(), accepted, "reading: {:?}", read(&text));
 }
 
-/// The committed schema is the one the table gives; `UPDATE_SCHEMA=1` writes it anew.
+/// The committed schema is the one the table gives; `WHEREFORE_BLESS=1` writes it anew.
 #[test]
 fn the_committed_schema_of_the_snapshot_is_up_to_date() {
     let made = format!("{}\n", serde_json::to_string_pretty(&document::schema()).unwrap());
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/grammar/schema/wherefore-snapshot-1.json");
-    if std::env::var_os("UPDATE_SCHEMA").is_some() {
+    if std::env::var_os("WHEREFORE_BLESS").is_some() {
         std::fs::write(path, &made).unwrap();
     }
     let committed = std::fs::read_to_string(path).unwrap_or_default();
-    assert!(committed == made, "the schema changed: run this test with UPDATE_SCHEMA=1 and review the difference");
+    assert!(committed == made, "the schema changed: run this test with WHEREFORE_BLESS=1 and review the difference");
 }
 
 fn any_reading(fact: Fact) -> BoxedStrategy<Reading> {
