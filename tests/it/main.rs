@@ -1,16 +1,15 @@
 //! The one integration binary: every module here tests the crate from outside.
-
-    clippy::as_conversions,
-    clippy::expect_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::print_stdout,
-    clippy::string_slice,
-    clippy::unwrap_used,
-    reason = "tests may stop at the first wrong thing"
 #![allow(
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::string_slice, clippy::as_conversions, clippy::print_stdout, reason = "tests may stop at the first wrong thing")]
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    clippy::as_conversions,
+    clippy::print_stdout,
+    reason = "tests may stop at the first wrong thing"
 )]
+
 mod document;
 mod house;
 mod syntax;
