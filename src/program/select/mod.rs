@@ -14,7 +14,7 @@ mod resolve;
 mod standing;
 
 pub use epochs::{Epoch, HORIZON_YEAR, epochs};
-pub use standing::{Variant, variant_of};
+pub use standing::{Variant, live, variant_of};
 
 use super::{Flat, Program, Under};
 use crate::model::Date;

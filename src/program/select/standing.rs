@@ -52,6 +52,14 @@ pub(super) struct Standing<'a> {
 
 /// The blocks that stand.
 pub(super) fn standing<'a>(program: &'a Program, selection: &Selection, choices: &Choices<'_>) -> Vec<Standing<'a>> {
+    let guarded = |block: &'a Block| Some(Standing { block, guard: choices.guard(&block.under)? });
+    live(program, selection).into_iter().filter_map(guarded).collect()
+}
+
+/// The blocks in force and known, whatever reading they stand under: of several variants under the same readings, the
+/// latest published.
+#[must_use]
+pub fn live<'a>(program: &'a Program, selection: &Selection) -> Vec<&'a Block> {
     let known = |block: &Block| match (block.published, selection.known_on) {
         (Some(published), Some(day)) => published <= day,
         _ => true,
@@ -73,10 +81,7 @@ pub(super) fn standing<'a>(program: &'a Program, selection: &Selection, choices:
         None => true,
         Some(variant) => latest.get(&(variant, sorted(&block.under))).is_none_or(|best| *best == rank(block)),
     };
-    live.into_iter()
-        .filter(|block| current(block))
-        .filter_map(|block| Some(Standing { block, guard: choices.guard(&block.under)? }))
-        .collect()
+    live.into_iter().filter(|block| current(block)).collect()
 }
 
 /// A draft stands before what it would change; then the latest published; what was always known comes last.
