@@ -179,13 +179,7 @@ impl Context {
         }
     }
 
-    fn below_saturation(
-        &mut self,
-        subject: &Word,
-        amount: &Spanned<Amount>,
-        scale: Scale,
-        value: i64,
-    ) -> Option<()> {
+    fn below_saturation(&mut self, subject: &Word, amount: &Spanned<Amount>, scale: Scale, value: i64) -> Option<()> {
         if scale.saturates() && value >= scale.ends().1 {
             self.saturated(subject, amount, scale);
             return None;
@@ -193,7 +187,13 @@ impl Context {
         Some(())
     }
 
-    fn not_at_the_end(&mut self, subject: &Word, amount: &Spanned<Amount>, at_the_end: bool, scale: Scale) -> Option<()> {
+    fn not_at_the_end(
+        &mut self,
+        subject: &Word,
+        amount: &Spanned<Amount>,
+        at_the_end: bool,
+        scale: Scale,
+    ) -> Option<()> {
         if !at_the_end {
             return Some(());
         }

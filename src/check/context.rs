@@ -44,7 +44,13 @@ impl Context {
     }
 
     /// Reports an error with what to do.
-    pub(super) fn error(&mut self, code: &'static str, span: Span, message: impl Into<String>, help: impl Into<String>) {
+    pub(super) fn error(
+        &mut self,
+        code: &'static str,
+        span: Span,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
         self.report(Diagnostic::error(code, span, message).help(help));
     }
 

@@ -136,9 +136,7 @@ impl Context {
     fn is(&mut self, subject: &Word, not: bool, values: &[Word]) -> Tested {
         let (fact, known): (FactRef<String>, Vec<String>) = match self.subject(subject)? {
             Subject::Known(fact) => match spec(fact).kind {
-                FactType::Words(words) => {
-                    (FactRef::Known(fact), words.iter().map(|word| (*word).to_owned()).collect())
-                }
+                FactType::Words(words) => (FactRef::Known(fact), words.iter().map(|word| (*word).to_owned()).collect()),
                 kind => return self.wrong_type(subject, &how_tested(&kind, &subject.node)),
             },
             Subject::Declared(kind @ DeclaredType::Number { .. }) => {
