@@ -3,6 +3,7 @@
 
 pub mod ast;
 mod build;
+mod expected;
 mod grammar;
 mod layout;
 pub mod limits;
@@ -11,6 +12,7 @@ mod node;
 mod parse;
 mod recover;
 mod scan;
+mod suggest;
 pub mod words;
 
 pub use parse::{Parsed, parse};

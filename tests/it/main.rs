@@ -9,3 +9,7 @@
     clippy::print_stdout,
     reason = "tests may stop at the first wrong thing"
 )]
+
+mod document;
+mod house;
+mod syntax;
