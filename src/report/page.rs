@@ -27,6 +27,7 @@ fn ruling(record: &Record) -> Value {
     let mut value = json_value(record);
     let sentences = json!({
         "provided": ruling.provided.as_ref().map(words::provided),
+        "bound": words::BOUND,
         "dates": words::dates(ruling),
         "sufficient": ruling.sufficient.iter().map(|fact| fact.phrase.as_str()).collect::<Vec<_>>(),
         "questions": ruling.questions.iter().map(words::question).collect::<Vec<_>>(),

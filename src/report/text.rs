@@ -140,13 +140,17 @@ fn trace_line(out: &mut String, line: &TraceLine) {
 
 fn leans(out: &mut String, ruling: &Ruling) {
     let unread: Vec<String> = ruling.so_far_as_read.iter().map(|topic| topic.word().to_owned()).collect();
-    let nothing = unread.is_empty() && ruling.weak.is_empty() && ruling.notes.is_empty();
+    let bound = !ruling.exact && ruling.possible.len() > 1;
+    let nothing = !bound && unread.is_empty() && ruling.weak.is_empty() && ruling.notes.is_empty();
     if nothing && ruling.presumptions.is_empty() && ruling.options.is_empty() && ruling.remarks.is_empty() {
         return;
     }
     heading(out, "What to know about this ruling");
     if !unread.is_empty() {
         bullet(out, &format!("The text on {} was not seen: a pass is one so far as read.", joined(&unread, "and")));
+    }
+    if bound {
+        bullet(out, words::BOUND);
     }
     for weak in &ruling.weak {
         bullet(out, &format!("It leans on a weak source: {} [{}].", weak.what, weak.basis.words()));

@@ -18,6 +18,9 @@ pub fn class_sentence(class: Class) -> &'static str {
     }
 }
 
+/// What is said where the possible outcomes are a bound.
+pub const BOUND: &str = "The possible outcomes are a bound: the true ones are among them, perhaps not all of them.";
+
 /// A verdict's name, with the program's own words for it.
 fn named(verdict: &VerdictShown) -> String {
     match &verdict.label {
@@ -33,11 +36,16 @@ pub fn summary(ruling: &Ruling) -> String {
     let names: Vec<String> = ruling.possible.iter().map(named).collect();
     let read = if ruling.so_far_as_read.is_empty() { "" } else { ", so far as read" };
     match ruling.possible.as_slice() {
-        [one] if one.name == one.class.word() && one.label.is_none() => format!("{sentence}{read}."),
-        [one] => format!("{sentence}{read}: {}.", named(one)),
-        _ if ruling.exact => format!("{sentence}: {}.", joined(&names, "or")),
-        _ => format!("{sentence}: at most {}.", joined(&names, "or")),
+        [one] if is_plain(one) => format!("{sentence}{read}."),
+        [one] => format!("{sentence}{read} ({}).", named(one)),
+        _ => format!("{sentence}: {}.", joined(&names, "or")),
     }
+}
+
+/// Whether the sentence of the class says all that the verdict's name says.
+fn is_plain(verdict: &VerdictShown) -> bool {
+    let said = matches!(verdict.class, Class::Pass | Class::Fail | Class::NotSubject);
+    said && verdict.name == verdict.class.word() && verdict.label.is_none()
 }
 
 /// What the ruling comes to if what is not known is sound.
@@ -46,7 +54,7 @@ pub fn provided(provided: &Provided) -> String {
     let facts: Vec<String> = provided.facts.iter().map(|fact| fact.phrase.clone()).collect();
     let verdict = &provided.verdict;
     let sentence = class_sentence(verdict.class);
-    let name = if verdict.name == verdict.class.word() { String::new() } else { format!(" ({})", named(verdict)) };
+    let name = if is_plain(verdict) { String::new() } else { format!(" ({})", named(verdict)) };
     format!("{sentence}{name}, provided: {}.", joined(&facts, "and"))
 }
 
