@@ -115,7 +115,11 @@ fn undecided(out: &mut String, ruling: &Ruling) {
 
 fn trace(out: &mut String, ruling: &Ruling) {
     heading(out, "Every clause");
-    out.push_str(&wrapped("  coverage: ", Some(6), &format!("{} {}", ruling.coverage.state, ruling.coverage.message)));
+    let coverage = &ruling.coverage;
+    let because =
+        if coverage.because.is_empty() { String::new() } else { format!(" ({})", coverage.because.join("; ")) };
+    let first = format!("  {:<14}", coverage.state);
+    out.push_str(&wrapped(&first, None, &format!("coverage: {}{because}", coverage.message)));
     for line in &ruling.trace {
         trace_line(out, line);
     }

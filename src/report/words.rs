@@ -69,11 +69,11 @@ pub fn law(law: &Law) -> String {
 pub fn margin(margin: &Margin) -> String {
     let Margin { what, value, limit, distance, holds } = margin;
     let side = match (distance.as_str(), holds) {
-        ("0", true) => "on the edge of it".to_owned(),
-        (distance, true) => format!("{distance} to spare"),
-        (distance, false) => format!("missed by {distance}"),
+        ("0", true) => "holds exactly".to_owned(),
+        (distance, true) => format!("holds, by {distance}"),
+        (distance, false) => format!("does not hold, by {distance}"),
     };
-    format!("{what}: {value}, against {limit}: {side}")
+    format!("{what}: {value}; \"{limit}\" {side}")
 }
 
 /// What stands at the top beside the title.
