@@ -132,11 +132,8 @@ fn numbers() -> BoxedStrategy<Test<usize>> {
 }
 
 fn words() -> BoxedStrategy<Test<usize>> {
-    let known: Vec<Fact> = FACTS
-        .into_iter()
-        .filter(|fact| !fact.words().is_empty())
-        .chain(MONITORS.map(Fact::Monitor))
-        .collect();
+    let known: Vec<Fact> =
+        FACTS.into_iter().filter(|fact| !fact.words().is_empty()).chain(MONITORS.map(Fact::Monitor)).collect();
     prop_oneof![
         4 => (select(known), any::<u64>())
             .prop_map(|(fact, bits)| Test::Word { fact: FactRef::Known(fact), words: bits & fact.all_words() }),
@@ -270,7 +267,11 @@ fn table() -> impl Strategy<Value = FlatTable> {
             .map(|(condition, excused, listed)| FlatRow {
                 condition,
                 excused,
-                codes: if listed { vec![CodeRange { first: SURE, last: SURE, digits_only: false }] } else { Vec::new() },
+                codes: if listed {
+                    vec![CodeRange { first: SURE, last: SURE, digits_only: false }]
+                } else {
+                    Vec::new()
+                },
             })
             .collect(),
     })

@@ -117,9 +117,10 @@ impl World {
         if !self.holds(flat, &line.unmet_where) {
             return Stand::Met;
         }
-        let aside = line.gives_way.iter().any(|(to, under)| {
-            self.holds(flat, under) && *to != place && self.line(flat, *to) == Stand::Unmet
-        });
+        let aside = line
+            .gives_way
+            .iter()
+            .any(|(to, under)| self.holds(flat, under) && *to != place && self.line(flat, *to) == Stand::Unmet);
         if aside { Stand::SetAside } else { Stand::Unmet }
     }
 
@@ -148,9 +149,7 @@ impl World {
             },
             Test::Age { .. } => panic!("selection leaves no ages"),
             Test::ModelYearIsEven(even) => (self.model_year() % 2 == 0) == *even,
-            Test::SameParity(same) => {
-                ((self.model_year() - i64::from(flat.test_date.year())) % 2 == 0) == *same
-            }
+            Test::SameParity(same) => ((self.model_year() - i64::from(flat.test_date.year())) % 2 == 0) == *same,
             Test::TestYearIsEven(even) => (flat.test_date.year() % 2 == 0) == *even,
             Test::Present { fact, is } => (self.facts[fact] != Val::Absent) == *is,
             Test::Codes { list, how, among } => self.codes(list, *how, |code| match among {
@@ -158,9 +157,8 @@ impl World {
                 Some(place) => self.in_group(flat, *place, code),
             }),
             Test::CodesOfTable { list, how, table } => self.codes(list, *how, |code| {
-                self.rows(flat, *table).any(|row| {
-                    code.two_bytes().is_some_and(|code| row.codes.iter().any(|range| range.contains(code)))
-                })
+                self.rows(flat, *table)
+                    .any(|row| code.two_bytes().is_some_and(|code| row.codes.iter().any(|range| range.contains(code))))
             }),
             Test::Count { states, least, most } => {
                 let number = self.counted(flat).into_iter().filter(|(_, state)| states >> state & 1 == 1).count();
@@ -259,8 +257,7 @@ impl World {
         let number = i64::try_from(incomplete.len()).unwrap();
         match limit {
             Allowance::AtMost { count, only } => {
-                number <= *count
-                    && only.is_none_or(|only| incomplete.iter().all(|monitor| only.contains(*monitor)))
+                number <= *count && only.is_none_or(|only| incomplete.iter().all(|monitor| only.contains(*monitor)))
             }
             Allowance::AtLeastComplete(count) => {
                 let complete = self.counted(flat).into_iter().filter(|(_, state)| *state == 1).count();
