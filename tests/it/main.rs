@@ -13,3 +13,4 @@
 mod document;
 mod house;
 mod syntax;
+mod kernel;
