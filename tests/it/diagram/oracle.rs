@@ -159,20 +159,18 @@ impl Vehicle {
             Test::NotMoreIncompleteThanEarlier => {
                 self.number(Fact::EarlierIncompleteCount).is_some_and(|earlier| self.count(flat, 4) <= earlier)
             }
-            Test::Limit { limit, within } => {
-                flat.limits[*limit].rows.iter().enumerate().any(|(place, row)| {
-                    let incomplete = self.incomplete(flat);
-                    let allowed = match &row.limit {
-                        Allowance::AtMost { count, only } => {
-                            incomplete.count() as i64 <= *count
-                                && only.is_none_or(|only| incomplete.without(only).is_empty())
-                        }
-                        Allowance::AtLeastComplete(number) => self.count(flat, 2) >= *number,
-                        Allowance::NotRead => incomplete.count() as i64 <= self.limits[&(*limit, place)],
-                    };
-                    self.holds(flat, &row.condition) && allowed == *within
-                })
-            }
+            Test::Limit { limit, within } => flat.limits[*limit].rows.iter().enumerate().any(|(place, row)| {
+                let incomplete = self.incomplete(flat);
+                let allowed = match &row.limit {
+                    Allowance::AtMost { count, only } => {
+                        incomplete.count() as i64 <= *count
+                            && only.is_none_or(|only| incomplete.without(only).is_empty())
+                    }
+                    Allowance::AtLeastComplete(number) => self.count(flat, 2) >= *number,
+                    Allowance::NotRead => incomplete.count() as i64 <= self.limits[&(*limit, place)],
+                };
+                self.holds(flat, &row.condition) && allowed == *within
+            }),
             Test::Finding(place) => self.holds(flat, &flat.findings[*place].1),
             Test::Listed(table) => flat.tables[*table].rows.iter().any(|row| self.holds(flat, &row.condition)),
             Test::Reading { question, reading } => {

@@ -6,8 +6,7 @@ use super::oracle::Vehicle;
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 use wherefore::model::{
-    CodeGroup, CodeList, CodeRange, DeclaredValue, Fact, Monitor, Observer, Reading, Snapshot, TroubleCode,
-    Unit, Value,
+    CodeGroup, CodeList, CodeRange, DeclaredValue, Fact, Monitor, Observer, Reading, Snapshot, TroubleCode, Unit, Value,
 };
 use wherefore::program::block::{Allowance, DeclaredFact, DeclaredType};
 use wherefore::program::flat::{
@@ -41,7 +40,13 @@ pub fn pool() -> Vec<(Fact, Vec<Reading>)> {
     let every: &[&[Monitor]] =
         &[&[], &[cat], &[evap], &[air], &[cat, evap], &[cat, air], &[evap, air], &[cat, evap, air]];
     let lists: &[&[&str]] = &[
-        &[], &["P0420"], &["P0430"], &["P0100"], &["P0420", "P0430"], &["P0420", "P0100"], &["P0430", "P0100"],
+        &[],
+        &["P0420"],
+        &["P0430"],
+        &["P0100"],
+        &["P0420", "P0430"],
+        &["P0420", "P0100"],
+        &["P0430", "P0100"],
         &["P0420", "P0430", "P0100"],
     ];
     let lists = || lists.iter().map(|list| codes(list));
@@ -73,8 +78,12 @@ fn leaf() -> impl Strategy<Value = Condition<usize>> {
     let states = prop::sample::select(vec![1u64, 2, 4, 3, 6]);
     let of_words = |fact: Fact| (1..=fact.all_words()).prop_map(move |words| (fact, words));
     let word_fact = prop_oneof![
-        of_words(Fact::Fuel), of_words(Fact::Ignition), of_words(Fact::Visit), of_words(Fact::LampCommanded),
-        of_words(Fact::LampLitKeyOn), of_words(Fact::Monitor(Monitor::Catalyst)),
+        of_words(Fact::Fuel),
+        of_words(Fact::Ignition),
+        of_words(Fact::Visit),
+        of_words(Fact::LampCommanded),
+        of_words(Fact::LampLitKeyOn),
+        of_words(Fact::Monitor(Monitor::Catalyst)),
         of_words(Fact::Monitor(Monitor::NmhcCatalyst)),
     ];
     let bound = |fact: Fact, numbers: Vec<i64>| {
@@ -138,8 +147,12 @@ fn plain() -> impl Strategy<Value = Condition<usize>> {
         condition.each_test(&mut |test| {
             plain &= !matches!(
                 test,
-                Test::Finding(_) | Test::Limit { .. } | Test::Count { .. } | Test::NotMoreIncompleteThanEarlier
-                    | Test::Listed(_) | Test::CodesOfTable { .. }
+                Test::Finding(_)
+                    | Test::Limit { .. }
+                    | Test::Count { .. }
+                    | Test::NotMoreIncompleteThanEarlier
+                    | Test::Listed(_)
+                    | Test::CodesOfTable { .. }
             );
         });
         plain
@@ -148,13 +161,20 @@ fn plain() -> impl Strategy<Value = Condition<usize>> {
 
 fn parts(flat: &mut Flat) {
     flat.groups = vec![
-        ("catalyst".to_owned(), CodeGroup {
-            ranges: vec![CodeRange { first: 0x0420, last: 0x0429, digits_only: true }], unread: Vec::new(),
-        }),
-        ("unread".to_owned(), CodeGroup {
-            ranges: vec![CodeRange { first: 0x0430, last: 0x0430, digits_only: false }],
-            unread: vec![CodeRange { first: 0x0400, last: 0x04FF, digits_only: false }],
-        }),
+        (
+            "catalyst".to_owned(),
+            CodeGroup {
+                ranges: vec![CodeRange { first: 0x0420, last: 0x0429, digits_only: true }],
+                unread: Vec::new(),
+            },
+        ),
+        (
+            "unread".to_owned(),
+            CodeGroup {
+                ranges: vec![CodeRange { first: 0x0430, last: 0x0430, digits_only: false }],
+                unread: vec![CodeRange { first: 0x0400, last: 0x04FF, digits_only: false }],
+            },
+        ),
     ];
     let texts = |make: &str, model: Option<&str>| {
         let test = |fact, text: &str| Condition::Test(Test::Text { fact, among: vec![text.to_owned()], is: true });
@@ -204,7 +224,13 @@ pub fn program() -> impl Strategy<Value = Flat> {
             flat.outcomes.insert(1, super::build::outcome("tailpipe", wherefore::program::Class::OtherTest));
             flat.questions[0].taken = taken;
             flat.findings = vec![("named".to_owned(), finding)];
-            let pool = [Monitor::Misfire, Monitor::Catalyst, Monitor::Evaporative, Monitor::NmhcCatalyst, Monitor::SecondaryAir];
+            let pool = [
+                Monitor::Misfire,
+                Monitor::Catalyst,
+                Monitor::Evaporative,
+                Monitor::NmhcCatalyst,
+                Monitor::SecondaryAir,
+            ];
             flat.counts = counts
                 .into_iter()
                 .map(|(condition, bits, strict)| CountRule {
@@ -227,7 +253,10 @@ pub fn program() -> impl Strategy<Value = Flat> {
                 })
                 .collect();
             let row = |condition: Condition<usize>, limit| FlatLimitRow {
-                condition, limit, basis: Vec::new(), origin: super::build::origin(),
+                condition,
+                limit,
+                basis: Vec::new(),
+                origin: super::build::origin(),
             };
             let (condition, most, only, floor) = rows;
             let allowance = if floor {
@@ -242,7 +271,11 @@ pub fn program() -> impl Strategy<Value = Flat> {
             flat.left_out = sent
                 .into_iter()
                 .map(|(condition, outcome)| LeftOut {
-                    condition, outcome, why: String::new(), basis: Vec::new(), origin: super::build::origin(),
+                    condition,
+                    outcome,
+                    why: String::new(),
+                    basis: Vec::new(),
+                    origin: super::build::origin(),
                 })
                 .collect();
             flat.becomes = becomes
@@ -261,9 +294,7 @@ pub fn program() -> impl Strategy<Value = Flat> {
                     line
                 })
                 .collect();
-            flat.covers = vec![Based {
-                item: Condition::always(), basis: Vec::new(), origin: super::build::origin(),
-            }];
+            flat.covers = vec![Based { item: Condition::always(), basis: Vec::new(), origin: super::build::origin() }];
             flat
         },
     )

@@ -17,8 +17,15 @@ fn twenty_independent_fail_clauses_stay_small() {
     }
     for (place, bound) in (1..=9).enumerate() {
         let fact = [
-            Fact::WarmUps, Fact::Odometer, Fact::DistanceSinceClear, Fact::MinutesSinceClear, Fact::GrossWeight,
-            Fact::EarlierIncompleteVisits, Fact::HoursSincePrevious, Fact::DistanceSinceLamp, Fact::MinutesSinceLamp,
+            Fact::WarmUps,
+            Fact::Odometer,
+            Fact::DistanceSinceClear,
+            Fact::MinutesSinceClear,
+            Fact::GrossWeight,
+            Fact::EarlierIncompleteVisits,
+            Fact::HoursSincePrevious,
+            Fact::DistanceSinceLamp,
+            Fact::MinutesSinceLamp,
         ][place];
         flat.lines.push(line(&format!("n{place}"), Topic::Other, 2, number(fact, Some(bound), None)));
     }
@@ -54,7 +61,9 @@ fn table(rows: usize) -> Flat {
             ]),
             excused: Monitor::all().filter(|m| m.index() as usize % 5 == row % 5).collect(),
             codes: vec![wherefore::model::CodeRange {
-                first: 0x0100 + row as u16, last: 0x0104 + row as u16, digits_only: false,
+                first: 0x0100 + row as u16,
+                last: 0x0104 + row as u16,
+                digits_only: false,
             }],
         })
         .collect();
@@ -75,7 +84,8 @@ fn table(rows: usize) -> Flat {
 fn a_table_of_200_rows_is_one_level() {
     let flat = table(200);
     let compiled = Compiled::whole(&flat).unwrap();
-    let listed = compiled.compiler.space.levels.iter().find(|level| level.var == wherefore::diagram::level::Var::Listed);
+    let listed =
+        compiled.compiler.space.levels.iter().find(|level| level.var == wherefore::diagram::level::Var::Listed);
     assert_eq!(listed.unwrap().classes.len(), 201);
     assert!(compiled.compiler.forest.nodes() < 120_000, "{}", compiled.compiler.forest.nodes());
 }
