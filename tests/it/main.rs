@@ -1,6 +1,4 @@
 //! The one integration binary: every module here tests the crate from outside.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::string_slice, clippy::as_conversions, clippy::print_stdout, reason = "tests may stop at the first wrong thing")]
-mod diagram;
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
@@ -12,6 +10,7 @@ mod diagram;
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod diagram;
 mod document;
 mod house;
 mod syntax;
