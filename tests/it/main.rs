@@ -10,6 +10,7 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod diagram;
 mod document;
 mod house;
 mod syntax;
