@@ -9,3 +9,5 @@
     clippy::print_stdout,
     reason = "tests may stop at the first wrong thing"
 )]
+
+mod syntax;
