@@ -16,7 +16,9 @@ pub(super) fn not_built(view: &View<'_>) -> Diagnostic {
 }
 
 pub(super) fn of(view: &View<'_>, error: &pest::error::Error<Rule>, base: usize) -> Diagnostic {
-    let at = match error.location { pest::error::InputLocation::Pos(at) | pest::error::InputLocation::Span((at, _)) => base + at };
+    let at = match error.location {
+        pest::error::InputLocation::Pos(at) | pest::error::InputLocation::Span((at, _)) => base + at,
+    };
     let _ = view;
     Diagnostic::error("syntax/unexpected", Span::new(at, at + 1), format!("{:?}", error.variant))
 }

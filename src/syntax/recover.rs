@@ -1,7 +1,7 @@
 //! Second try.
 use super::grammar::Rule;
-use super::parse::View;
 use super::message;
+use super::parse::View;
 use crate::diagnostic::Diagnostic;
 
 pub(super) fn errors(view: &View<'_>, error: Option<pest::error::Error<Rule>>) -> Vec<Diagnostic> {
