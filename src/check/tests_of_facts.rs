@@ -52,7 +52,7 @@ impl Context {
                 let known = self.names.limits.clone();
                 let standard = Word::new(super::declared::STANDARD_LIMIT.to_owned(), asked.span);
                 let word = id.as_ref().unwrap_or(&standard);
-                if id.is_none() && !known.contains(&word.node) {
+                if id.is_none() && !known.contains(&word.node) && !self.adoption_failed {
                     let help = if known.is_empty() {
                         "write a `limit` with its rows".to_owned()
                     } else {

@@ -14,7 +14,11 @@ pub(super) fn two_bytes(high: u8, low: u8) -> Option<String> {
         2 => 'B',
         _ => 'U',
     };
-    Some(format!("{system}{:X}{:X}{low:02X}", high >> 4 & 0x03, high & 0x0F))
+    Some(format!(
+        "{system}{:X}{:X}{low:02X}",
+        high >> 4 & 0x03,
+        high & 0x0F
+    ))
 }
 
 /// `P0420-11` from its three bytes; `None` for `00 00 00`.
@@ -46,7 +50,7 @@ pub(super) fn spn(bytes: [u8; 4]) -> SpnCode {
 
 /// More codes than one list joined from several messages can hold: PID $01 counts to 127, so a
 /// list of this length is no answer of one ECU and never whole.
-const MOST_CODES: usize = 1024;
+const MOST_CODES: usize = 256;
 
 /// One message that a code list was read from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -98,6 +102,7 @@ impl CodeList {
     fn add(&mut self, codes: Vec<String>, sources: Vec<CodeSource>) -> bool {
         let before = self.codes.len();
         for code in codes {
+            // The length first: a full list must not be searched for every line of a large input.
             if self.codes.len() < MOST_CODES && !self.codes.contains(&code) {
                 self.codes.push(code);
             }

@@ -48,6 +48,29 @@ fn known(flat: &Flat, given: &Given, nothing: &Given) -> Vec<FactRef<usize>> {
     facts
 }
 
+/// Leaves away facts that follow from the others by the exclusions: nobody read them.
+fn only_read(given: &Given, nothing: &Given, known: Vec<FactRef<usize>>) -> Vec<FactRef<usize>> {
+    let excluded: BTreeSet<Fact> = crate::model::exclusions()
+        .iter()
+        .flat_map(|rule| [rule.first.fact(), rule.second.fact()])
+        .filter(|fact| !matches!(fact, Fact::Monitor(_)))
+        .collect();
+    // Exclusions leave a monitor only *unsupported*, and never because of another unsupported one: one trial for all.
+    let unsupported = |fact: &FactRef<usize>| {
+        matches!(fact, FactRef::Known(Fact::Monitor(_))) && given.possible(fact) == Some(&Possible::Words(1))
+    };
+    let singles = excluded.into_iter().map(|fact| vec![FactRef::Known(fact)]);
+    let mut read = known;
+    for run in std::iter::once(read.iter().filter(|fact| unsupported(fact)).cloned().collect()).chain(singles) {
+        let rest: Vec<FactRef<usize>> = read.iter().filter(|fact| !run.contains(fact)).cloned().collect();
+        if rest.len() < read.len() {
+            let drawn = keeping(given, nothing, &rest);
+            read.retain(|fact| !run.contains(fact) || drawn.possible(fact) != given.possible(fact));
+        }
+    }
+    read
+}
+
 /// Facts that any part of the program asks.
 fn asked(flat: &Flat) -> BTreeSet<FactRef<usize>> {
     let conditions = flat
@@ -72,7 +95,7 @@ pub(super) fn sufficient(
     let mut bare = flat.clone();
     bare.presumptions.clear();
     let nothing = Given::of(&bare, &Snapshot::default()).map_err(|_| Error::Contradiction)?;
-    let mut kept = known(flat, given, &nothing);
+    let mut kept = only_read(given, &nothing, known(flat, given, &nothing));
     let same = |kept: &[FactRef<usize>]| -> Result<bool, Error> {
         Ok(possible(flat, &keeping(given, &nothing, kept))? == *verdicts)
     };
