@@ -11,3 +11,4 @@
 )]
 
 mod syntax;
+mod syntax_format;
