@@ -63,7 +63,7 @@ fn grounds(out: &mut String, ruling: &Ruling) {
 
 fn ground(out: &mut String, number: usize, ground: &Ground, decides: bool) {
     let decides = if decides { ", decides" } else { "" };
-    let head = format!("{} ({}): {}{decides}", ground.clause, ground.topic.word(), ground.outcome);
+    let head = format!("{}: {}{decides}", words::clause(ground), ground.outcome);
     out.push_str(&wrapped(&format!("{number:>3}. "), None, &head));
     out.push_str(&wrapped("     ", None, &ground.message));
     let facts: Vec<String> = ground.facts.iter().map(|fact| fact.phrase.clone()).collect();
@@ -90,14 +90,16 @@ fn sufficient(out: &mut String, ruling: &Ruling) {
 }
 
 fn undecided(out: &mut String, ruling: &Ruling) {
-    if !ruling.alternatives.is_empty() && ruling.possible.len() > 1 {
+    let coverage = &ruling.coverage;
+    let open = !ruling.alternatives.is_empty() && (ruling.possible.len() > 1 || ruling.deciding.is_empty());
+    if open || coverage.state == "undetermined" {
         heading(out, "What may decide");
-        for other in &ruling.alternatives {
-            bullet(out, &format!("{} by {}", other.outcome, joined(&other.clauses, "or")));
-        }
     }
-    if ruling.coverage.state == "undetermined" {
-        bullet(out, &format!("{} It turns on: {}.", ruling.coverage.message, ruling.coverage.because.join("; ")));
+    if coverage.state == "undetermined" {
+        bullet(out, &format!("{} It turns on: {}.", coverage.message, coverage.because.join("; ")));
+    }
+    for other in ruling.alternatives.iter().filter(|_| open) {
+        bullet(out, &format!("{} by {}", other.outcome, joined(&other.clauses, "or")));
     }
     if !ruling.unknown.is_empty() {
         heading(out, "Not known, and it matters");
@@ -156,8 +158,9 @@ fn leans(out: &mut String, ruling: &Ruling) {
     if bound {
         bullet(out, words::BOUND);
     }
-    for weak in &ruling.weak {
-        bullet(out, &format!("It leans on a weak source: {} [{}].", weak.what, weak.basis.words()));
+    let weak = words::weak(ruling);
+    if !weak.is_empty() {
+        bullet(out, &format!("It leans on weak sources: {}.", weak.join("; ")));
     }
     for presumption in &ruling.presumptions {
         bullet(out, &format!("Presumed: {} [{}].", presumption.text, presumption.basis.words()));

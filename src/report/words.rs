@@ -2,7 +2,7 @@
 
 use super::wrap::joined;
 use crate::program::Class;
-use crate::ruling::{Law, Margin, Provided, Ruling, VerdictShown};
+use crate::ruling::{Ground, Law, Margin, Provided, Ruling, VerdictShown};
 
 /// What a verdict of a class means for the person who asks.
 #[must_use]
@@ -64,6 +64,15 @@ pub fn law(law: &Law) -> String {
     format!("{} [{}, {}]", law.text(), law.kind.word(), law.seen.words())
 }
 
+/// What stands against a vehicle, by name: a clause with its topic, or that the program does not concern it.
+#[must_use]
+pub fn clause(ground: &Ground) -> String {
+    match ground.clause.as_str() {
+        "not-in-force" | "not-covered" | "left-out" => format!("coverage ({})", ground.clause),
+        clause => format!("{clause} ({})", ground.topic.word()),
+    }
+}
+
 /// How far a number is from its limit.
 #[must_use]
 pub fn margin(margin: &Margin) -> String {
@@ -106,4 +115,11 @@ pub fn question(question: &crate::ruling::QuestionShown) -> String {
 #[must_use]
 pub fn minutes((least, most): (i64, i64)) -> String {
     if least == most { format!("{least} minutes") } else { format!("{least} to {most} minutes") }
+}
+
+/// The weak sources that the ruling leans on. Presumptions are told on their own.
+#[must_use]
+pub fn weak(ruling: &Ruling) -> Vec<String> {
+    let weak = ruling.weak.iter().filter(|weak| !weak.what.starts_with("presumption "));
+    weak.map(|weak| format!("{} [{}]", weak.what, weak.basis.words())).collect()
 }

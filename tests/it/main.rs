@@ -11,6 +11,7 @@
 )]
 
 mod diagram;
+mod cli;
 mod document;
 mod house;
 mod syntax;
