@@ -27,3 +27,8 @@ mod decode_support;
 mod decode_vectors;
 mod decode_vin;
 mod syntax_format;
+mod diagram;
+mod document;
+mod house;
+mod kernel;
+mod syntax;
