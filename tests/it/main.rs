@@ -10,12 +10,7 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
-mod diagram;
 mod cli;
-mod document;
-mod house;
-mod syntax;
-mod kernel;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -26,9 +21,10 @@ mod decode_real;
 mod decode_support;
 mod decode_vectors;
 mod decode_vin;
-mod syntax_format;
 mod diagram;
 mod document;
+mod fuzz_seeds;
 mod house;
 mod kernel;
 mod syntax;
+mod syntax_format;
