@@ -4,7 +4,9 @@ use super::condition::{bullets, condition, group_begins, unit_word};
 use super::fact;
 use super::piece::{Pieces, quoted};
 use crate::source::Span;
-use crate::syntax::ast::{CodePattern, Condition, Counted, Excused, FactKind, Item, Kind, OutcomeDeclaration, Word};
+use crate::syntax::ast::{
+    CodePattern, Condition, Counted, Excused, FactKind, Item, Kind, OutcomeDeclaration, Word,
+};
 
 /// The first line of an item, without its properties.
 pub(super) fn head(item: &Item) -> Pieces {
@@ -290,7 +292,8 @@ pub(super) fn code_list(pieces: &mut Pieces, codes: &[CodePattern]) {
 
 fn is_name(text: &str) -> bool {
     let mut parts = text.split('-');
-    let lower =
-        |part: &str| !part.is_empty() && part.chars().all(|mark| mark.is_ascii_lowercase() || mark.is_ascii_digit());
+    let lower = |part: &str| {
+        !part.is_empty() && part.chars().all(|mark| mark.is_ascii_lowercase() || mark.is_ascii_digit())
+    };
     text.starts_with(|first: char| first.is_ascii_lowercase()) && parts.all(lower)
 }
