@@ -11,4 +11,5 @@
 )]
 
 mod syntax;
+mod syntax_any_text;
 mod syntax_format;
