@@ -10,6 +10,13 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod diagram;
+mod document;
+mod house;
+mod syntax;
+mod syntax_any_text;
+mod syntax_format;
+mod kernel;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
