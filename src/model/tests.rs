@@ -1,1 +1,160 @@
-//! Tests of the vocabulary.
+//! Tests of the vocabulary: exact units, code patterns, the table itself, and what the exclusions narrow.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "tests may stop at the first wrong thing")]
+
+use super::facts::{ABSENT, Possible};
+use super::table::{FACTS, all_facts, key_of};
+use super::*;
+use rstest::rstest;
+use std::collections::BTreeSet;
+
+/// Design, section 3: 200 miles is 321.8688 km; international yard and pound agreement of 1959 for the factors.
+#[rstest]
+#[case::km_321_is_below_200_miles(321, 200, std::cmp::Ordering::Less)]
+#[case::km_322_is_above_200_miles(322, 200, std::cmp::Ordering::Greater)]
+#[case::km_25146_is_15625_miles(25_146, 15_625, std::cmp::Ordering::Equal)]
+fn distances_compare_exactly(#[case] km: i64, #[case] miles: i64, #[case] order: std::cmp::Ordering) {
+    assert_eq!(Unit::Kilometre.to_base(km).unwrap().cmp(&Unit::Mile.to_base(miles).unwrap()), order);
+}
+
+/// 0.45359237 kg a pound, exactly: 4536 kg lies between 10,000 lb (4535.9237 kg) and 10,001 lb.
+#[test]
+fn weights_compare_exactly() {
+    let reading = Unit::Kilogram.to_base(4536).unwrap();
+    assert!(reading > Unit::Pound.to_base(10_000).unwrap());
+    assert!(reading < Unit::Pound.to_base(10_001).unwrap());
+}
+
+#[rstest]
+#[case::whole(Unit::Kilometre, 45_000_000, "45 km")]
+#[case::exact_decimals(Unit::Kilometre, 321_868_800, "321.8688 km")]
+#[case::below_one(Unit::Mile, -804_672, "-0.5 miles")]
+#[case::plain(Unit::One, 12, "12")]
+fn amounts_show_exactly(#[case] unit: Unit, #[case] base: i64, #[case] shown: &str) {
+    assert_eq!(unit.show(base), shown);
+}
+
+/// SAE J2012 layout as in the digest of vehicle data, section 1.6 (`01 43`, `3F FF`, `41 23`, `8A 7F`, `C1 00`, `D0 16`).
+#[rstest]
+#[case(0x0143, "P0143")]
+#[case(0x3FFF, "P3FFF")]
+#[case(0x4123, "C0123")]
+#[case(0x8A7F, "B0A7F")]
+#[case(0xC100, "U0100")]
+#[case(0xD016, "U1016")]
+fn codes_spell_both_ways(#[case] bytes: u16, #[case] text: &str) {
+    assert_eq!(TroubleCode::obd(bytes).to_string(), text);
+    assert_eq!(TroubleCode::parse(text), Some(TroubleCode::obd(bytes)));
+}
+
+#[rstest]
+#[case::too_short("P042")]
+#[case::fourth_system("X0420")]
+#[case::digit_over_three("P4420")]
+#[case::not_hexadecimal("P0G20")]
+#[case::no_such_failure_type("P0420-1")]
+#[case::spn_out_of_range("SPN 524287 FMI 1")]
+#[case::empty("")]
+fn what_is_no_code_is_refused(#[case] text: &str) {
+    assert_eq!(TroubleCode::parse(text), None);
+}
+
+/// Encodings page, 1.3: P0420 through P0439 read as hexadecimal has 26 codes, read as decimal 20.
+#[rstest]
+#[case::digits_only(true, 20)]
+#[case::with_letters(false, 26)]
+fn a_range_counts_as_it_says(#[case] digits_only: bool, #[case] count: usize) {
+    let range = CodeRange { first: 0x0420, last: 0x0439, digits_only };
+    assert_eq!((0..=u16::MAX).filter(|code| range.contains(*code)).count(), count);
+}
+
+#[test]
+fn a_code_of_an_unread_band_is_neither_in_nor_out() {
+    let range = |first, last| CodeRange { first, last, digits_only: false };
+    let group = CodeGroup { ranges: vec![range(0x0420, 0x0420)], unread: vec![range(0x0421, 0x0439)] };
+    assert_eq!(group.contains(TroubleCode::obd(0x0420)), Some(true));
+    assert_eq!(group.contains(TroubleCode::obd(0x0430)), None);
+    assert_eq!(group.contains(TroubleCode::obd(0x0440)), Some(false));
+    assert_eq!(group.contains(TroubleCode::J1939 { spn: 1076, fmi: 5 }), Some(false));
+}
+
+#[test]
+fn names_and_keys_are_one_each_and_documented() {
+    let names: BTreeSet<&str> = FACTS.iter().map(|row| row.name).collect();
+    let keys: BTreeSet<String> = all_facts().map(key_of).collect();
+    assert_eq!(names.len(), FACTS.len());
+    assert_eq!(keys.len(), all_facts().count());
+    for row in FACTS {
+        assert!(!row.about.is_empty() && row.question.ends_with('?'), "{} lacks words", row.name);
+        if let Some(sound) = row.sound {
+            assert!(row.fact.word_bit(sound).is_some(), "{}: no word {sound}", row.name);
+        }
+    }
+}
+
+/// Design, section 6: monitors, codes and the lamp command have no sound value.
+#[test]
+fn what_must_have_no_sound_value_has_none() {
+    for fact in all_facts() {
+        let bare = matches!(fact, Fact::Monitor(_) | Fact::StoredCodes | Fact::PendingCodes | Fact::PermanentCodes)
+            || fact == Fact::LampCommanded;
+        assert!(!bare || spec(fact).sound.is_none(), "{} must have no sound value", spec(fact).name);
+    }
+}
+
+#[test]
+fn days_count_from_1970_both_ways() {
+    for (date, day) in [(Date::constant(1970, 1, 1), 0), (Date::constant(2000, 3, 1), 11_017)] {
+        assert_eq!(day_number(date), day);
+        assert_eq!(date_of(day), Some(date));
+    }
+}
+
+#[test]
+fn a_spark_engine_has_no_monitor_of_the_compression_table() {
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(Fact::Ignition, "spark");
+    let facts = Facts::of(&snapshot).unwrap();
+    let unsupported = Possible::Words(MonitorState::Unsupported.bit());
+    assert_eq!(facts.get(Fact::Monitor(Monitor::BoostPressure)), &unsupported);
+    assert_eq!(facts.get(Fact::Monitor(Monitor::Catalyst)), &Possible::Words(0b111));
+}
+
+#[test]
+fn one_supported_monitor_tells_ignition_protocol_and_the_rest() {
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(Fact::Monitor(Monitor::Catalyst), "complete");
+    let facts = Facts::of(&snapshot).unwrap();
+    assert_eq!(facts.get(Fact::Ignition), &Possible::Words(0b01));
+    assert_eq!(facts.get(Fact::Monitor(Monitor::ParticulateFilter)), &Possible::Words(0b001));
+    assert_eq!(facts.get(Fact::Monitor(Monitor::HdCatalyst)), &Possible::Words(0b001));
+    let Possible::Words(fuels) = facts.get(Fact::Fuel) else { panic!("fuel is a word") };
+    assert_eq!(fuels & Fact::Fuel.word_bit("electric").unwrap(), 0);
+}
+
+#[test]
+fn readings_that_cannot_be_together_are_a_contradiction() {
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(Fact::Ignition, "compression");
+    snapshot.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
+    let contradiction = Facts::of(&snapshot).unwrap_err();
+    assert!(contradiction.to_string().contains("monitors.catalyst"), "{contradiction}");
+}
+
+#[test]
+fn not_on_vehicle_is_not_zero() {
+    let mut snapshot = Snapshot::default();
+    snapshot.readings.insert(Fact::WarmUps, Reading::NotOnVehicle);
+    snapshot.readings.insert(Fact::LampLitKeyOn, Reading::NotOnVehicle);
+    let facts = Facts::of(&snapshot).unwrap();
+    let Possible::Number(span) = facts.get(Fact::WarmUps) else { panic!("warm-ups are a number") };
+    assert!(span.has_no_value() && span.may_be_absent);
+    assert_eq!(facts.get(Fact::LampLitKeyOn), &Possible::Words(ABSENT));
+}
+
+/// Facts are kept by place: the table's rows stand in that order, the monitors after them.
+#[test]
+fn every_fact_stands_at_its_place() {
+    let places: Vec<usize> = all_facts().map(Fact::place).collect();
+    assert_eq!(places, (0..FACTS.len() + 32).collect::<Vec<_>>());
+    assert!(all_facts().all(|fact| spec(fact).fact == fact));
+}

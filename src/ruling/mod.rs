@@ -1,1 +1,33 @@
-//! One call from a snapshot and a program to a ruling.
+//! One call from a snapshot and a program to a ruling, as pure data: the verdict, its grounds with the law, what would
+//! change it, and what it leans on. Texts, pages and JSON are made of it elsewhere.
+
+mod advice;
+mod answers;
+mod basis;
+mod candidates;
+mod coverage;
+mod follow;
+mod grounds;
+mod judge;
+mod lean;
+mod margin;
+mod partial;
+mod questions;
+mod record;
+mod show;
+
+pub use advice::{AdviceShown, CAUTIONS};
+pub use answers::{Answers, Deciding, Interpreted, Outlook};
+pub use basis::{Basis, Law};
+pub use coverage::CoverageShown;
+pub use follow::{ConsequenceShown, Due, DueShown, NoteShown, PresumptionShown, Standing};
+pub use grounds::{Ground, TraceLine};
+pub use judge::{JudgeError, judge, judge_with};
+pub use lean::Weak;
+pub use margin::Margin;
+pub use questions::{QuestionShown, ReadingShown};
+pub use record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
+pub use show::FactShown;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,147 @@
+//! What usually completes the monitors that matter, with cautions.
+
+use super::basis::{Basis, Law};
+use crate::evaluate::{Cause, Evaluation, LineState, Walk, causes_of};
+use crate::model::facts::Possible;
+use crate::model::{Fact, MonitorSet};
+use crate::program::{Citation, Condition, FactRef, Flat, Program, Test};
+
+/// Cautions that go with every ruling that leaves something to do.
+pub const CAUTIONS: [&str; 5] = [
+    "Never run an engine in a closed space: exhaust holds carbon monoxide, which kills without warning.",
+    "Keep clear of hot and moving parts.",
+    "Obey traffic law; a passenger, never the driver, watches a reader.",
+    "Clearing codes hides faults and makes the monitors incomplete; repairs come first, by qualified people.",
+    "The official inspection decides; local rules and licensed practice come before this advice.",
+];
+
+/// What usually completes monitors.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AdviceShown {
+    /// The monitors, of those that matter.
+    pub monitors: Vec<String>,
+    /// In words.
+    pub text: String,
+    /// Minutes it takes, from and to.
+    pub minutes: Option<(i64, i64)>,
+    /// What must hold first.
+    pub preconditions: Vec<String>,
+    /// Cautions of its own.
+    pub cautions: Vec<String>,
+    /// Citations.
+    pub law: Vec<Law>,
+    /// The weakest of them.
+    pub basis: Basis,
+}
+
+/// Monitors known to be incomplete that an unmet or undetermined line turns on.
+pub(super) fn monitors_that_matter(walk: &Walk<'_>, evaluation: &Evaluation) -> MonitorSet {
+    let mut found = MonitorSet::EMPTY;
+    for (line, record) in walk.flat().lines.iter().zip(&evaluation.lines) {
+        if !matches!(record.state, LineState::Unmet | LineState::Undetermined { .. }) || record.concerned.is_false() {
+            continue;
+        }
+        for cause in causes_of(walk, &line.unmet_where) {
+            if let Cause::Fact(FactRef::Known(Fact::Monitor(monitor))) = cause
+                && *walk.given().facts.get(Fact::Monitor(monitor)) == Possible::Words(4)
+            {
+                found = found.with(monitor);
+            }
+        }
+    }
+    found
+}
+
+/// The advice on these monitors that is for this vehicle.
+pub(super) fn advice(walk: &Walk<'_>, program: &Program, monitors: MonitorSet) -> Vec<AdviceShown> {
+    let flat = walk.flat();
+    let mut list = Vec::new();
+    for advice in &program.advice {
+        let bearing = advice.monitors.and(monitors);
+        let is_for = resolve(flat, &advice.condition).is_none_or(|condition| !walk.truth(&condition).is_false());
+        if bearing.is_empty() || !is_for {
+            continue;
+        }
+        let law = laws(program, &advice.basis);
+        list.push(AdviceShown {
+            monitors: bearing.iter().map(|monitor| monitor.name().to_owned()).collect(),
+            text: advice.text.clone(),
+            minutes: advice.minutes,
+            preconditions: advice.preconditions.clone(),
+            cautions: advice.cautions.clone(),
+            basis: Basis::of(&law),
+            law,
+        });
+    }
+    list
+}
+
+fn laws(program: &Program, citations: &[Citation]) -> Vec<Law> {
+    citations
+        .iter()
+        .filter_map(|citation| {
+            let source = program.sources.get(citation.source)?;
+            Some(Law {
+                title: source.title.clone(),
+                locator: citation.locator.clone(),
+                kind: source.kind,
+                seen: citation.seen,
+                place: source.place.clone(),
+            })
+        })
+        .collect()
+}
+
+/// A condition of the whole program brought to a flat one; `None` where it names what the flat program lacks.
+fn resolve(flat: &Flat, condition: &Condition<String>) -> Option<Condition<usize>> {
+    let each = |parts: &[Condition<String>]| parts.iter().map(|part| resolve(flat, part)).collect::<Option<Vec<_>>>();
+    Some(match condition {
+        Condition::All(parts) => Condition::All(each(parts)?),
+        Condition::Any(parts) => Condition::Any(each(parts)?),
+        Condition::Not(inner) => Condition::Not(Box::new(resolve(flat, inner)?)),
+        Condition::Test(test) => Condition::Test(resolve_test(flat, test)?),
+    })
+}
+
+fn resolve_test(flat: &Flat, test: &Test<String>) -> Option<Test<usize>> {
+    let declared = |fact: &FactRef<String>| match fact {
+        FactRef::Known(fact) => Some(FactRef::Known(*fact)),
+        FactRef::Declared(name) => flat.facts.iter().position(|fact| fact.name == *name).map(FactRef::Declared),
+    };
+    let table = |id: &String| flat.tables.iter().position(|table| table.id == *id);
+    Some(match test {
+        Test::Word { fact, words } => Test::Word { fact: declared(fact)?, words: *words },
+        Test::Number { fact, least, most } => Test::Number { fact: declared(fact)?, least: *least, most: *most },
+        Test::Text { fact, among, is } => Test::Text { fact: *fact, among: among.clone(), is: *is },
+        Test::Age { least, most } => Test::Age { least: *least, most: *most },
+        Test::ModelYearIsEven(even) => Test::ModelYearIsEven(*even),
+        Test::SameParity(same) => Test::SameParity(*same),
+        Test::TestYearIsEven(even) => Test::TestYearIsEven(*even),
+        Test::Present { fact, is } => Test::Present { fact: *fact, is: *is },
+        Test::Codes { list, how, among } => {
+            let among = match among {
+                None => None,
+                Some(id) => Some(flat.groups.iter().position(|(known, _)| known == id)?),
+            };
+            Test::Codes { list: *list, how: *how, among }
+        }
+        Test::CodesOfTable { list, how, table: id } => Test::CodesOfTable { list: *list, how: *how, table: table(id)? },
+        Test::Count { states, least, most } => Test::Count { states: *states, least: *least, most: *most },
+        Test::CountOf { monitors, states, least, most } => {
+            Test::CountOf { monitors: *monitors, states: *states, least: *least, most: *most }
+        }
+        Test::Pair { quantifier, earlier, states } => {
+            Test::Pair { quantifier: *quantifier, earlier: *earlier, states: *states }
+        }
+        Test::NotMoreIncompleteThanEarlier => Test::NotMoreIncompleteThanEarlier,
+        Test::Limit { limit, within } => {
+            Test::Limit { limit: flat.limits.iter().position(|known| known.id == *limit)?, within: *within }
+        }
+        Test::Finding(id) => Test::Finding(flat.findings.iter().position(|(known, _)| known == id)?),
+        Test::Listed(id) => Test::Listed(table(id)?),
+        Test::Reading { question, reading } => {
+            let question = flat.questions.iter().position(|known| known.id == *question)?;
+            Test::Reading { question, reading: *reading }
+        }
+    })
+}

@@ -1,0 +1,167 @@
+//! The questions a ruling puts to whatever knows the possible outcomes. The interpreter answers with bounds; the decision
+//! diagrams can answer exactly by the same trait.
+
+use super::candidates;
+use super::partial::{bearing, is_settled, learned, only};
+use crate::evaluate::{self, Bound, Cause, Evaluation, LineState};
+use crate::program::{FactRef, Flat, Given, Verdict};
+use std::collections::BTreeSet;
+
+/// The possible verdicts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Outlook {
+    /// The verdicts.
+    pub possible: Bound,
+    /// Whether it is the exact set, or holds it.
+    pub exact: bool,
+}
+
+/// Which lines decide.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Deciding {
+    /// Lines that decide in every case that is still possible.
+    pub surely: Vec<usize>,
+    /// Lines that may decide (`surely` not among them).
+    pub perhaps: Vec<usize>,
+}
+
+/// What can be asked of a program and a vehicle.
+pub trait Answers {
+    /// The possible verdicts.
+    fn outlook(&self, flat: &Flat, given: &Given) -> Outlook;
+
+    /// Which lines decide.
+    fn deciding(&self, flat: &Flat, given: &Given, evaluation: &Evaluation) -> Deciding {
+        let _ = (flat, given);
+        by_bound(flat, evaluation)
+    }
+
+    /// Of the known facts some that alone lead to the verdict, and none of which can be dropped. `keep` holds those
+    /// that people would miss most; they are tried last.
+    fn sufficient(
+        &self,
+        flat: &Flat,
+        given: &Given,
+        verdict: Verdict,
+        known: &BTreeSet<FactRef<usize>>,
+        keep: &BTreeSet<FactRef<usize>>,
+    ) -> BTreeSet<FactRef<usize>> {
+        let leads = |facts: &BTreeSet<FactRef<usize>>| {
+            self.outlook(flat, &only(flat, given, facts)).possible.single() == Some(verdict)
+        };
+        let bearing = bearing(flat);
+        let mut facts: BTreeSet<_> = known.intersection(&bearing).cloned().collect();
+        if !leads(&facts) {
+            facts = known.clone();
+        }
+        let (last, first): (Vec<_>, Vec<_>) = facts.iter().cloned().partition(|fact| keep.contains(fact));
+        for fact in first.iter().chain(&last) {
+            facts.remove(fact);
+            if !leads(&facts) {
+                facts.insert(fact.clone());
+            }
+        }
+        facts
+    }
+
+    /// Facts not known whose value can still change the possible verdicts.
+    fn unknown(&self, flat: &Flat, given: &Given, evaluation: &Evaluation) -> Vec<FactRef<usize>> {
+        let now = self.outlook(flat, given).possible;
+        if now.single().is_some() {
+            return Vec::new();
+        }
+        let open: Vec<_> = bearing(flat).into_iter().filter(|fact| !is_settled(given, fact)).collect();
+        let changes = |fact: &&FactRef<usize>| {
+            candidates::values(flat, given, fact).into_iter().any(|value| {
+                learned(given, fact, value).is_some_and(|given| self.outlook(flat, &given).possible != now)
+            })
+        };
+        let found: Vec<_> = open.iter().filter(changes).cloned().collect();
+        if !found.is_empty() {
+            return found;
+        }
+        // No fact alone changes anything: then those that leave lines open, together.
+        let doubtful = undetermined(evaluation);
+        open.into_iter().filter(|fact| doubtful.contains(fact)).collect()
+    }
+
+    /// The facts that must have their sound values for a single verdict to be left, and that verdict; none can be
+    /// dropped.
+    fn provided(&self, flat: &Flat, given: &Given) -> Option<(Verdict, Vec<FactRef<usize>>)> {
+        let mut facts: Vec<FactRef<usize>> = bearing(flat).into_iter().collect();
+        facts.retain(|fact| candidates::sound(given, fact).is_some());
+        let verdict_with = |facts: &[FactRef<usize>]| {
+            let mut sound = given.clone();
+            for fact in facts {
+                let value = candidates::sound(given, fact)?;
+                sound.put(fact, value);
+            }
+            sound.facts.narrow().ok()?;
+            self.outlook(flat, &sound).possible.single()
+        };
+        let verdict = verdict_with(&facts)?;
+        let mut place = 0;
+        while place < facts.len() {
+            let mut fewer = facts.clone();
+            fewer.remove(place);
+            if verdict_with(&fewer) == Some(verdict) {
+                facts = fewer;
+            } else {
+                place += 1;
+            }
+        }
+        Some((verdict, facts))
+    }
+}
+
+/// The interpreter's answers: bounds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Interpreted;
+
+impl Answers for Interpreted {
+    fn outlook(&self, flat: &Flat, given: &Given) -> Outlook {
+        let (possible, exact) = evaluate::outlook(flat, given);
+        Outlook { possible, exact }
+    }
+}
+
+/// Lines that surely decide: unmet, not set aside, and none graver may be.
+fn by_bound(flat: &Flat, evaluation: &Evaluation) -> Deciding {
+    let lines = || flat.lines.iter().zip(&evaluation.lines).enumerate();
+    let sure = lines().filter(|(_, (_, record))| record.live.is_true()).map(|(_, (line, _))| line.outcome).max();
+    let perhaps = lines().filter(|(_, (_, record))| record.live.is_unknown()).map(|(_, (line, _))| line.outcome).max();
+    let least = sure.unwrap_or(0);
+    let settled = perhaps.is_none_or(|perhaps| perhaps <= least);
+    let mut deciding = Deciding::default();
+    for (place, (line, record)) in lines() {
+        if record.live.is_false() || line.outcome < least {
+            continue;
+        }
+        if record.live.is_true() && settled {
+            deciding.surely.push(place);
+        } else {
+            deciding.perhaps.push(place);
+        }
+    }
+    deciding
+}
+
+fn undetermined(evaluation: &Evaluation) -> BTreeSet<FactRef<usize>> {
+    let mut facts = BTreeSet::new();
+    let mut add = |causes: &BTreeSet<Cause>| {
+        for cause in causes {
+            if let Cause::Fact(fact) = cause {
+                facts.insert(fact.clone());
+            }
+        }
+    };
+    if let evaluate::Coverage::Undetermined { on } = &evaluation.coverage {
+        add(on);
+    }
+    for record in &evaluation.lines {
+        if let LineState::Undetermined { on } = &record.state {
+            add(on);
+        }
+    }
+    facts
+}

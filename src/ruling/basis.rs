@@ -1,0 +1,97 @@
+//! Citations as people read them, and the weakest of what a line rests on.
+
+use crate::program::{Citation, Flat, Kind, Seen};
+
+/// A citation.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Law {
+    /// Title of the source.
+    pub title: String,
+    /// Place in it; may be empty.
+    pub locator: String,
+    /// Kind of text.
+    pub kind: Kind,
+    /// How it was seen.
+    pub seen: Seen,
+    /// Where it is found (an address), if the file says.
+    pub place: Option<String>,
+}
+
+/// The weakest of what a line rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Basis {
+    /// A text of this kind, seen like this.
+    Text {
+        /// Kind of text.
+        kind: Kind,
+        /// How it was seen.
+        seen: Seen,
+    },
+    /// No source is cited.
+    Uncited,
+}
+
+impl Law {
+    /// Title and place, `40 CFR 85.2207 (a)`.
+    #[must_use]
+    pub fn text(&self) -> String {
+        if self.locator.is_empty() { self.title.clone() } else { format!("{} {}", self.title, self.locator) }
+    }
+
+    /// Whether a ruling that leans on it must say so.
+    #[must_use]
+    pub fn is_weak(&self) -> bool {
+        is_weak(self.kind, self.seen)
+    }
+}
+
+/// Practice and memory are weak whatever was seen of them; so is what was not seen itself.
+fn is_weak(kind: Kind, seen: Seen) -> bool {
+    seen.is_weak() || matches!(kind, Kind::Practice | Kind::Memory)
+}
+
+impl Basis {
+    /// The weakest of these citations.
+    #[must_use]
+    pub fn of(laws: &[Law]) -> Basis {
+        laws.iter()
+            .map(|law| (law.is_weak(), law.seen, law.kind))
+            .max()
+            .map_or(Basis::Uncited, |(_, seen, kind)| Basis::Text { kind, seen })
+    }
+
+    /// Whether a ruling that leans on it must say so.
+    #[must_use]
+    pub fn is_weak(self) -> bool {
+        match self {
+            Basis::Text { kind, seen } => is_weak(kind, seen),
+            Basis::Uncited => true,
+        }
+    }
+
+    /// In words, `law, read on a copy`.
+    #[must_use]
+    pub fn words(self) -> String {
+        match self {
+            Basis::Text { kind, seen } => format!("{}, {}", kind.word(), seen.words()),
+            Basis::Uncited => "no source cited".to_owned(),
+        }
+    }
+}
+
+/// Citations of a program as people read them.
+pub(super) fn laws(flat: &Flat, citations: &[Citation]) -> Vec<Law> {
+    citations
+        .iter()
+        .filter_map(|citation| {
+            let source = flat.sources.get(citation.source)?;
+            Some(Law {
+                title: source.title.clone(),
+                locator: citation.locator.clone(),
+                kind: source.kind,
+                seen: citation.seen,
+                place: source.place.clone(),
+            })
+        })
+        .collect()
+}

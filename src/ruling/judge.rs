@@ -1,0 +1,213 @@
+//! From a snapshot and a flat program to a ruling.
+
+use super::answers::{Answers, Interpreted};
+use super::record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
+use super::{CAUTIONS, advice, candidates, coverage, follow, grounds, lean, partial, questions, show};
+use crate::evaluate::{self, Bound, Cause, Coverage, Evaluation, Walk, causes_of};
+use crate::model::{Observer, Snapshot, spec};
+use crate::program::{Class, FactRef, Flat, Given, GivenError, Program, Topic, Verdict};
+use std::collections::BTreeSet;
+
+/// Why no ruling can be given.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum JudgeError {
+    /// The snapshot cannot be brought to the program: its readings contradict each other (both paths are named), or a
+    /// declared value does not fit.
+    #[error(transparent)]
+    Given(#[from] GivenError),
+}
+
+/// Rules on a vehicle; what is not known is answered with bounds.
+///
+/// # Errors
+/// Where readings contradict each other or a declared value does not fit the program.
+pub fn judge(flat: &Flat, program: &Program, snapshot: &Snapshot) -> Result<Ruling, JudgeError> {
+    judge_with(flat, program, snapshot, &Interpreted)
+}
+
+/// Rules on a vehicle; `answers` tells what is possible.
+///
+/// # Errors
+/// Where readings contradict each other or a declared value does not fit the program.
+pub fn judge_with(
+    flat: &Flat,
+    program: &Program,
+    snapshot: &Snapshot,
+    answers: &dyn Answers,
+) -> Result<Ruling, JudgeError> {
+    let given = Given::of(flat, snapshot)?;
+    let evaluation = evaluate::interpret(flat, &given);
+    let walk = Walk::new(flat, &given, &[]);
+    let outlook = answers.outlook(flat, &given);
+    let possible = verdicts(flat, outlook.possible);
+    let single = outlook.possible.single();
+    let class = common_class(&possible);
+    let covered = coverage::shown(&walk, &evaluation);
+    let mut against: Vec<_> = coverage::ground(flat, &given, &evaluation.coverage, &covered).into_iter().collect();
+    against.extend(grounds::grounds(&walk, &evaluation));
+    let (deciding, alternatives) = deciding(flat, &given, &evaluation, answers);
+    let sufficient = single.map_or(BTreeSet::new(), |verdict| {
+        let known = partial::known(flat, &given, snapshot);
+        answers.sufficient(flat, &given, verdict, &known, &telling(&walk, &evaluation))
+    });
+    let provided = match single {
+        Some(_) => None,
+        None => answers.provided(flat, &given).map(|(verdict, facts)| Provided {
+            verdict: verdict_shown(flat, verdict),
+            facts: facts
+                .iter()
+                .map(|fact| show::with_value(flat, fact, candidates::sound(&given, fact).as_ref(), false))
+                .collect(),
+        }),
+    };
+    let left_to_do = !matches!(class, Class::Pass | Class::NotSubject);
+    let helped = match left_to_do {
+        true => advice::advice(&walk, program, advice::monitors_that_matter(&walk, &evaluation)),
+        false => Vec::new(),
+    };
+    Ok(Ruling {
+        program: flat.program.clone(),
+        title: flat.title.clone(),
+        as_of: flat.as_of,
+        test_date: flat.test_date,
+        known_on: flat.known_on,
+        engine: env!("CARGO_PKG_VERSION"),
+        verdict: single.map_or("undecided", |verdict| verdict.name(flat)).to_owned(),
+        class,
+        exact: outlook.exact,
+        provided,
+        so_far_as_read: so_far_as_read(&walk, &evaluation, outlook.possible),
+        coverage: covered,
+        grounds: against,
+        deciding,
+        alternatives,
+        sufficient: sufficient.iter().map(|fact| show::fact(flat, &given, fact)).collect(),
+        unknown: answers.unknown(flat, &given, &evaluation).iter().map(|fact| unknown_shown(flat, fact)).collect(),
+        questions: questions::questions(flat, program, &given, snapshot, answers),
+        weak: lean::weak(&walk, &evaluation, outlook.possible),
+        notes: follow::notes(&walk, outlook.possible),
+        presumptions: follow::presumptions(&walk),
+        options: flat.options.clone(),
+        consequences: follow::consequences(&walk, &evaluation, outlook.possible),
+        due: follow::due(&walk, &evaluation),
+        advice: helped,
+        cautions: if left_to_do { CAUTIONS.to_vec() } else { Vec::new() },
+        trace: grounds::trace(&walk, &evaluation),
+        remarks: remarks(flat, snapshot),
+        possible,
+        snapshot: snapshot.clone(),
+    })
+}
+
+/// Verdicts as people read them.
+pub(super) fn verdicts(flat: &Flat, possible: Bound) -> Vec<VerdictShown> {
+    possible.iter().map(|verdict| verdict_shown(flat, verdict)).collect()
+}
+
+fn verdict_shown(flat: &Flat, verdict: Verdict) -> VerdictShown {
+    let label = match verdict {
+        Verdict::NotSubject => None,
+        Verdict::Outcome(place) => flat.outcomes.get(place).and_then(|outcome| outcome.label.clone()),
+    };
+    VerdictShown { verdict, name: verdict.name(flat).to_owned(), label, class: verdict.class(flat) }
+}
+
+fn common_class(possible: &[VerdictShown]) -> Class {
+    let first = possible.first().map_or(Class::Undecided, |verdict| verdict.class);
+    if possible.iter().all(|verdict| verdict.class == first) { first } else { Class::Undecided }
+}
+
+/// Clauses that surely decide, and for each outcome the clauses that may.
+fn deciding(
+    flat: &Flat,
+    given: &Given,
+    evaluation: &Evaluation,
+    answers: &dyn Answers,
+) -> (Vec<String>, Vec<Alternative>) {
+    let found = answers.deciding(flat, given, evaluation);
+    let mut surely: Vec<String> = Vec::new();
+    if let Coverage::NotInForce | Coverage::NotCovered { .. } | Coverage::LeftOut { .. } = evaluation.coverage {
+        return (surely, Vec::new());
+    }
+    for line in found.surely.iter().filter_map(|place| flat.lines.get(*place)) {
+        if !surely.contains(&line.clause) {
+            surely.push(line.clause.clone());
+        }
+    }
+    let mut alternatives = Vec::new();
+    for (place, outcome) in flat.outcomes.iter().enumerate().rev() {
+        let lines = found.perhaps.iter().filter_map(|line| flat.lines.get(*line));
+        let mut clauses: Vec<String> = Vec::new();
+        for line in lines.filter(|line| line.outcome == place) {
+            if !clauses.contains(&line.clause) {
+                clauses.push(line.clause.clone());
+            }
+        }
+        if !clauses.is_empty() {
+            alternatives.push(Alternative { outcome: outcome.name.clone(), clauses });
+        }
+    }
+    (surely, alternatives)
+}
+
+/// The facts that tell most: those the unmet lines turn on.
+fn telling(walk: &Walk<'_>, evaluation: &Evaluation) -> BTreeSet<FactRef<usize>> {
+    let mut facts = BTreeSet::new();
+    for (line, record) in walk.flat().lines.iter().zip(&evaluation.lines) {
+        if record.live.is_true() {
+            for cause in causes_of(walk, &line.unmet_where) {
+                if let Cause::Fact(fact) = cause {
+                    facts.insert(fact);
+                }
+            }
+        }
+    }
+    facts
+}
+
+/// Topics not read, where a pass is possible.
+fn so_far_as_read(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) -> Vec<Topic> {
+    let flat = walk.flat();
+    let subject = matches!(evaluation.coverage, Coverage::Covered | Coverage::Undetermined { .. });
+    let passes = possible.iter().any(|verdict| verdict.class(flat) == Class::Pass);
+    if !subject || !passes {
+        return Vec::new();
+    }
+    let unread = flat.silences.iter().filter(|silence| silence.unread && !walk.truth(&silence.condition).is_false());
+    let topics: BTreeSet<Topic> = unread.map(|silence| silence.topic).collect();
+    topics.into_iter().collect()
+}
+
+fn unknown_shown(flat: &Flat, fact: &FactRef<usize>) -> UnknownShown {
+    let (question, observer) = match fact {
+        FactRef::Known(fact) => {
+            let spec = spec(*fact);
+            (spec.question.to_owned(), spec.observer)
+        }
+        FactRef::Declared(place) => flat
+            .facts
+            .get(*place)
+            .map_or((String::new(), Observer::Papers), |fact| (fact.question.clone(), fact.observer)),
+    };
+    UnknownShown { key: show::key(flat, fact), name: show::name(flat, fact), question, observer }
+}
+
+fn remarks(flat: &Flat, snapshot: &Snapshot) -> Vec<String> {
+    let mut remarks = Vec::new();
+    match snapshot.test_date() {
+        None => remarks.push(format!(
+            "The snapshot gives no date of the visit; {} was taken for it from the request.",
+            flat.test_date
+        )),
+        Some(date) if date != flat.test_date => remarks.push(format!(
+            "The snapshot's visit is dated {date}; ages and windows were counted from {}.",
+            flat.test_date
+        )),
+        Some(_) => {}
+    }
+    if flat.as_of != flat.test_date {
+        remarks.push(format!("The law of {} was applied to a visit of {}.", flat.as_of, flat.test_date));
+    }
+    remarks
+}

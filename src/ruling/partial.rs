@@ -1,0 +1,96 @@
+//! Vehicles of which some facts are taken away, or one more is learned.
+
+use crate::model::facts::Possible;
+use crate::model::{Fact, Facts, Snapshot};
+use crate::program::block::DeclaredType;
+use crate::program::given::facts_of;
+use crate::program::{Condition, FactRef, Flat, Given};
+use std::collections::BTreeSet;
+
+/// The facts that a verdict of the program can turn on.
+pub(super) fn bearing(flat: &Flat) -> BTreeSet<FactRef<usize>> {
+    let mut facts = BTreeSet::new();
+    each_condition(flat, &mut |condition| facts.extend(facts_of(flat, condition)));
+    facts
+}
+
+/// Calls `visit` on every condition that a verdict can turn on; named conditions, limits, counts and tables are reached
+/// through them.
+pub(super) fn each_condition<'a>(flat: &'a Flat, visit: &mut impl FnMut(&'a Condition<usize>)) {
+    flat.covers.iter().for_each(|covers| visit(&covers.item));
+    flat.left_out.iter().for_each(|row| visit(&row.condition));
+    for line in &flat.lines {
+        visit(&line.concerns);
+        visit(&line.unmet_where);
+        line.gives_way.iter().for_each(|(_, condition)| visit(condition));
+    }
+    flat.becomes.iter().for_each(|rule| visit(&rule.condition));
+}
+
+/// The facts of which something was read or presumed; the test date apart, which the request fixes.
+pub(super) fn known(flat: &Flat, given: &Given, snapshot: &Snapshot) -> BTreeSet<FactRef<usize>> {
+    let read = snapshot.readings.keys().filter(|fact| **fact != Fact::TestDate).map(|fact| FactRef::Known(*fact));
+    let declared = flat.facts.iter().enumerate().filter(|(_, fact)| snapshot.declared.contains_key(&fact.name));
+    let presumed = given
+        .presumed
+        .iter()
+        .filter(|place| given.not_listed != Some(**place))
+        .filter_map(|place| flat.presumptions.get(*place).map(|presumption| presumption.fact.clone()));
+    read.chain(declared.map(|(place, _)| FactRef::Declared(place))).chain(presumed).collect()
+}
+
+/// The vehicle with nothing known but these facts. Presumptions are not used anew.
+pub(super) fn only(flat: &Flat, given: &Given, keep: &BTreeSet<FactRef<usize>>) -> Given {
+    let mut facts = Facts::unknown();
+    facts.put(Fact::TestDate, given.facts.get(Fact::TestDate).clone());
+    for fact in keep {
+        if let FactRef::Known(fact) = fact {
+            facts.put(*fact, given.facts.get(*fact).clone());
+        }
+    }
+    let declared =
+        given
+            .declared
+            .iter()
+            .enumerate()
+            .map(|(place, possible)| {
+                if keep.contains(&FactRef::Declared(place)) { possible.clone() } else { unknown_declared(flat, place) }
+            })
+            .collect();
+    // Fewer facts contradict each other no more than all of them did.
+    let _ = facts.narrow();
+    Given { facts, declared, presumed: given.presumed.clone(), not_listed: given.not_listed }
+}
+
+/// Everything that a declared fact can be.
+pub(super) fn unknown_declared(flat: &Flat, place: usize) -> Possible {
+    match flat.facts.get(place).map(|fact| &fact.kind) {
+        Some(DeclaredType::Number { unit, least, most }) => Possible::Number(crate::model::NumberSpan {
+            least: unit.to_base(*least).unwrap_or(i64::MIN),
+            most: unit.to_base(*most).unwrap_or(i64::MAX),
+            may_be_absent: false,
+        }),
+        Some(kind) => {
+            let count = u32::try_from(kind.words().len()).unwrap_or(62).min(62);
+            Possible::Words((1u64 << count) - 1)
+        }
+        None => Possible::Words(0),
+    }
+}
+
+/// Whether nothing more can be learned of a fact.
+pub(super) fn is_settled(given: &Given, fact: &FactRef<usize>) -> bool {
+    match (fact, given.possible(fact)) {
+        (FactRef::Known(fact), _) => given.facts.is_settled(*fact),
+        (_, Some(Possible::Words(mask))) => mask.count_ones() <= 1,
+        (_, Some(Possible::Number(span))) => span.least == span.most && !span.may_be_absent,
+        _ => true,
+    }
+}
+
+/// The vehicle with one fact learned; `None` where no vehicle that can exist shows it.
+pub(super) fn learned(given: &Given, fact: &FactRef<usize>, value: Possible) -> Option<Given> {
+    let mut given = given.clone();
+    given.put(fact, value);
+    given.facts.narrow().is_ok().then_some(given)
+}

@@ -1,0 +1,98 @@
+//! Questions whose reading matters: open ones, and ones whose other readings would lead elsewhere.
+
+use super::answers::Answers;
+use super::record::VerdictShown;
+use crate::model::Snapshot;
+use crate::program::{Flat, Given, Program, Selection, Under, select};
+
+/// A question that matters.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct QuestionShown {
+    /// Id.
+    pub id: String,
+    /// The question.
+    pub text: String,
+    /// The reading taken; `None`: open.
+    pub taken: Option<String>,
+    /// Why it is taken or left open, where the program says.
+    pub why: String,
+    /// The readings with what each leads to.
+    pub readings: Vec<ReadingShown>,
+}
+
+/// A reading with what it leads to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadingShown {
+    /// Id.
+    pub id: String,
+    /// The possible verdicts under it.
+    pub possible: Vec<VerdictShown>,
+}
+
+/// The questions that matter.
+pub(super) fn questions(
+    flat: &Flat,
+    program: &Program,
+    given: &Given,
+    snapshot: &Snapshot,
+    answers: &dyn Answers,
+) -> Vec<QuestionShown> {
+    let mut list = Vec::new();
+    for (place, question) in flat.questions.iter().enumerate() {
+        let mut readings = Vec::new();
+        for (reading, id) in question.readings.iter().enumerate() {
+            let possible = if question.taken == Some(reading) {
+                Some(super::judge::verdicts(flat, answers.outlook(flat, given).possible))
+            } else if question.taken.is_none() {
+                let mut read = flat.clone();
+                if let Some(slot) = read.questions.get_mut(place) {
+                    slot.taken = Some(reading);
+                }
+                Some(super::judge::verdicts(&read, answers.outlook(&read, given).possible))
+            } else {
+                otherwise(flat, program, snapshot, place, id, answers)
+            };
+            readings.extend(possible.map(|possible| ReadingShown { id: id.clone(), possible }));
+        }
+        let named = |shown: &ReadingShown| shown.possible.iter().map(|it| it.name.clone()).collect::<Vec<_>>();
+        let first = readings.first().map(named);
+        if readings.iter().any(|reading| Some(named(reading)) != first) {
+            let why = program.questions.iter().find(|asked| asked.id == question.id);
+            list.push(QuestionShown {
+                id: question.id.clone(),
+                text: question.text.clone(),
+                taken: question.taken.and_then(|reading| question.readings.get(reading).cloned()),
+                why: why.map_or(String::new(), |asked| asked.why.clone()),
+                readings,
+            });
+        }
+    }
+    list
+}
+
+/// The verdicts under another reading of a question that is taken: its blocks must be selected anew.
+fn otherwise(
+    flat: &Flat,
+    program: &Program,
+    snapshot: &Snapshot,
+    place: usize,
+    reading: &str,
+    answers: &dyn Answers,
+) -> Option<Vec<VerdictShown>> {
+    let options = flat.options.iter().map(|(name, value)| Under { name: name.clone(), value: value.clone() });
+    let taken = flat.questions.iter().enumerate().filter_map(|(other, question)| {
+        let value =
+            if other == place { Some(reading) } else { question.readings.get(question.taken?).map(String::as_str) };
+        value.map(|value| Under { name: question.id.clone(), value: value.to_owned() })
+    });
+    let selection = Selection {
+        as_of: flat.as_of,
+        test_date: flat.test_date,
+        known_on: flat.known_on,
+        takes: options.chain(taken).collect(),
+        drafts: false,
+    };
+    let other = select(program, &selection).ok()?;
+    let given = Given::of(&other, snapshot).ok()?;
+    Some(super::judge::verdicts(&other, answers.outlook(&other, &given).possible))
+}
