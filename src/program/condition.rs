@@ -190,6 +190,40 @@ impl<R> Condition<R> {
         }
     }
 
+    /// All of the parts, constants folded away.
+    #[must_use]
+    pub fn every(parts: Vec<Condition<R>>) -> Condition<R> {
+        if parts.iter().any(Condition::is_never) {
+            return Condition::never();
+        }
+        let mut parts: Vec<_> = parts.into_iter().filter(|part| !part.is_always()).collect();
+        match (parts.len(), parts.pop()) {
+            (1, Some(only)) => only,
+            (_, Some(last)) => {
+                parts.push(last);
+                Condition::All(parts)
+            }
+            (_, None) => Condition::always(),
+        }
+    }
+
+    /// Any of the parts, constants folded away.
+    #[must_use]
+    pub fn either(parts: Vec<Condition<R>>) -> Condition<R> {
+        if parts.iter().any(Condition::is_always) {
+            return Condition::always();
+        }
+        let mut parts: Vec<_> = parts.into_iter().filter(|part| !part.is_never()).collect();
+        match (parts.len(), parts.pop()) {
+            (1, Some(only)) => only,
+            (_, Some(last)) => {
+                parts.push(last);
+                Condition::Any(parts)
+            }
+            (_, None) => Condition::never(),
+        }
+    }
+
     /// Both.
     #[must_use]
     pub fn and(self, other: Condition<R>) -> Condition<R> {
@@ -208,6 +242,12 @@ impl<R> Condition<R> {
     #[must_use]
     pub fn is_always(&self) -> bool {
         matches!(self, Condition::All(parts) if parts.is_empty())
+    }
+
+    /// Whether it is [`Condition::never`].
+    #[must_use]
+    pub fn is_never(&self) -> bool {
+        matches!(self, Condition::Any(parts) if parts.is_empty())
     }
 
     /// Calls `visit` on every test, in order.

@@ -1,3 +1,20 @@
-//! Text to tree. Parsing never gives up: a tree of what could be read, and every error with its place.
+//! Text to tree, and tree to text. Parsing never gives up: a tree of what could be read, and every error with its
+//! place. Names are not resolved here, and nothing is judged but the shape; that is `check`'s work.
 
 pub mod ast;
+mod build;
+mod decode;
+mod expected;
+mod grammar;
+mod layout;
+pub mod limits;
+mod message;
+mod node;
+mod parse;
+mod recover;
+mod scan;
+mod suggest;
+pub mod words;
+
+pub use decode::{NotText, decode_text};
+pub use parse::{Parsed, parse};

@@ -1,0 +1,32 @@
+//! Citations: a source of this file, a place in it, and how it was seen.
+
+use super::context::Context;
+use crate::program::{Citation, Seen};
+use crate::syntax::ast::{self, Word};
+
+impl Context {
+    /// The citation, its source by place.
+    pub(super) fn citation(&mut self, citation: &ast::Citation) -> Option<Citation> {
+        let Some(source) = self.names.sources.get(&citation.source.node).copied() else {
+            let known: Vec<String> = self.names.sources.keys().cloned().collect();
+            self.unknown("check/unknown-source", "source", &citation.source, known.iter().map(String::as_str));
+            return None;
+        };
+        let own = self.program.sources.get(source).map_or(Seen::FromMemory, |source| source.seen);
+        let seen = match &citation.seen {
+            Some(word) => self.seen(word)?,
+            None => own,
+        };
+        let locator = citation.locator.as_ref().map(|word| word.node.clone()).unwrap_or_default();
+        Some(Citation { source, locator, seen })
+    }
+
+    /// How a text was seen.
+    pub(super) fn seen(&mut self, word: &Word) -> Option<Seen> {
+        let seen = Seen::ALL.iter().find(|(_, words)| *words == word.node).map(|(seen, _)| *seen);
+        if seen.is_none() {
+            self.unknown("check/unknown-word", "way of seeing a text", word, Seen::ALL.iter().map(|(_, words)| *words));
+        }
+        seen
+    }
+}

@@ -1,0 +1,64 @@
+//! The `program` item: exactly one, with its authority, language and standing.
+
+use super::context::Context;
+use super::limits::ITEMS;
+use crate::diagnostic::Diagnostic;
+use crate::program::block::Standing;
+use crate::source::Span;
+use crate::syntax::ast::{File, Kind, PropertyKind};
+
+/// The version of the language this crate reads.
+const LANGUAGE: u32 = 1;
+
+/// Standings with their words. A file that does not say is a draft.
+const STANDINGS: [(&str, Standing); 3] =
+    [("draft", Standing::Draft), ("checked", Standing::Checked), ("withdrawn", Standing::Withdrawn)];
+
+pub(super) fn check(cx: &mut Context, file: &File) {
+    let start = Span::default();
+    cx.at_most(file.items.get(ITEMS).map_or(start, |item| item.span), file.items.len(), ITEMS, "items");
+    let mut programs = file.items.iter().filter_map(|item| match &item.kind {
+        Kind::Program { id, title } => Some((item, id, title)),
+        _ => None,
+    });
+    let Some((item, id, title)) = programs.next() else {
+        let help = "begin the file with `program ID \"title\"` and its authority";
+        cx.error("check/part-missing", start, "the file has no `program`", help);
+        return;
+    };
+    for (another, _, _) in programs {
+        let diagnostic = Diagnostic::error("check/program-twice", another.span, "a file holds one program");
+        cx.report(diagnostic.also(item.span, "the first one").help("put the other in a file of its own"));
+    }
+    cx.program.id = id.node.clone();
+    cx.program.title = title.node.clone();
+    let allowed = ["authority", "language", "standing"];
+    let (_, properties) = cx.properties("the `program` item", &item.properties, &[&allowed]);
+    let mut authority = false;
+    for property in properties {
+        match &property.kind {
+            PropertyKind::Authority(word) => {
+                authority = true;
+                cx.program.authority = word.node.clone();
+            }
+            PropertyKind::Language(version) => match u32::try_from(version.node) {
+                Ok(number) if number == LANGUAGE => cx.program.language = number,
+                _ => {
+                    let message = format!("version {} of the language is not known here", version.node);
+                    cx.error("check/language", version.span, message, format!("this release reads version {LANGUAGE}"));
+                }
+            },
+            PropertyKind::Standing(word) => match STANDINGS.iter().find(|(known, _)| *known == word.node) {
+                Some((_, standing)) => cx.program.standing = *standing,
+                None => {
+                    cx.unknown("check/unknown-word", "standing", word, STANDINGS.iter().map(|(known, _)| *known));
+                }
+            },
+            _ => {}
+        }
+    }
+    if !authority {
+        let help = "add `authority \"…\"` under it: who made the program";
+        cx.error("check/part-missing", id.span, "the program has no authority", help);
+    }
+}

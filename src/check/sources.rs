@@ -1,0 +1,60 @@
+//! Sources: texts that lines rest on. Those of adopted programs come along, under the program that wrote them down.
+
+use super::adoption::Loaded;
+use super::context::Context;
+use crate::diagnostic::Diagnostic;
+use crate::program::{Kind, Seen, Source};
+use crate::syntax::ast::{self, File, Word};
+use std::collections::BTreeMap;
+
+pub(super) fn check(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
+    let mut places: BTreeMap<&str, &Word> = BTreeMap::new();
+    let mut sources = Vec::new();
+    for item in &file.items {
+        let ast::Kind::Source { id, title, kind, seen, on, at } = &item.kind else { continue };
+        cx.properties("a `source`", &item.properties, &[]);
+        if let Some(before) = places.insert(&id.node, id) {
+            let diagnostic =
+                Diagnostic::error("check/name-twice", id.span, format!("there are two sources `{}`", id.node));
+            cx.report(diagnostic.also(before.span, "the first one").help("give one of them another name"));
+            continue;
+        }
+        let kind_of = Kind::ALL.iter().find(|(_, word)| *word == kind.node).map(|(kind, _)| *kind);
+        if kind_of.is_none() {
+            cx.unknown("check/unknown-word", "kind of text", kind, Kind::ALL.iter().map(|(_, word)| *word));
+        }
+        let seen_as = match seen {
+            Some(word) => cx.seen(word),
+            // What has no published text cannot have been read.
+            None if matches!(kind_of, Some(Kind::Memory | Kind::Practice) | None) => Some(Seen::FromMemory),
+            None => {
+                let message = format!("source `{}` does not say how the text was seen", id.node);
+                let ways: Vec<&str> = Seen::ALL.iter().map(|(_, words)| *words).collect();
+                cx.error("check/seen-missing", kind.span, message, format!("add one of: {}", ways.join(", ")));
+                None
+            }
+        };
+        let on = on.as_ref().and_then(|word| cx.date(word));
+        sources.push(Source {
+            id: id.node.clone(),
+            title: title.node.clone(),
+            kind: kind_of.unwrap_or(Kind::Memory),
+            seen: seen_as.unwrap_or(Seen::FromMemory),
+            on,
+            place: at.as_ref().map(|word| word.node.clone()),
+            program: cx.program.id.clone(),
+        });
+    }
+    for adopted in adoptions {
+        for source in &adopted.program.sources {
+            if !sources.iter().any(|known| known.program == source.program && known.id == source.id) {
+                sources.push(source.clone());
+            }
+        }
+    }
+    // Places in the list follow names, never the order of items.
+    sources.sort_by(|a, b| (&a.program, &a.id).cmp(&(&b.program, &b.id)));
+    let own = sources.iter().enumerate().filter(|(_, source)| source.program == cx.program.id);
+    cx.names.sources = own.map(|(place, source)| (source.id.clone(), place)).collect();
+    cx.program.sources = sources;
+}

@@ -1,0 +1,95 @@
+//! Walks over what a block says: its conditions, and the names it refers by.
+
+use super::block::{Excused, GivesWayTo, Item};
+use super::{Condition, FactRef, Test};
+
+impl Item {
+    /// Calls `visit` with every condition of the block, in order.
+    pub fn each_condition<'a>(&'a self, visit: &mut impl FnMut(&'a Condition<String>)) {
+        match self {
+            Item::Covers(condition)
+            | Item::LeavesOut { condition, .. }
+            | Item::Due { condition, .. }
+            | Item::Excuses { condition, .. }
+            | Item::Finding { condition, .. }
+            | Item::Becomes { condition, .. }
+            | Item::NotExpressible { concerns: condition, .. } => visit(condition),
+            Item::Consequence(consequence) => visit(&consequence.condition),
+            Item::Limit { rows, .. } => rows.iter().for_each(|row| visit(&row.condition)),
+            Item::Clause(clause) => {
+                visit(&clause.concerns);
+                for line in &clause.lines {
+                    visit(&line.concerns);
+                    visit(&line.unmet_where);
+                }
+            }
+            Item::InForce
+            | Item::Age { .. }
+            | Item::Counts { .. }
+            | Item::CodeGroup { .. }
+            | Item::Silent(_)
+            | Item::Unread(_)
+            | Item::GivesWay { .. }
+            | Item::Presumes { .. } => {}
+        }
+    }
+
+    /// Calls `visit` with everything the block refers to by name.
+    pub fn each_reference<'a>(&'a self, visit: &mut impl FnMut(Reference<'a>)) {
+        self.each_condition(&mut |condition| condition.each_test(&mut |test| references(test, visit)));
+        match self {
+            Item::Excuses { which: Excused::Table(table), .. } => visit(Reference::Table(table)),
+            Item::Clause(clause) => {
+                for to in &clause.gives_way {
+                    if let GivesWayTo::Clause(id) = to {
+                        visit(Reference::Clause(id));
+                    }
+                }
+            }
+            Item::GivesWay { from, to } => {
+                visit(Reference::Clause(from));
+                if let GivesWayTo::Clause(id) = to {
+                    visit(Reference::Clause(id));
+                }
+            }
+            Item::Consequence(consequence) => consequence.by.iter().for_each(|id| visit(Reference::Clause(id))),
+            Item::Presumes { fact: FactRef::Declared(name), .. } => visit(Reference::Fact(name)),
+            _ => {}
+        }
+    }
+}
+
+/// A thing referred to by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "each is the item of that name, with its id")]
+pub enum Reference<'a> {
+    Clause(&'a str),
+    Finding(&'a str),
+    Limit(&'a str),
+    CodeGroup(&'a str),
+    Table(&'a str),
+    Fact(&'a str),
+    /// The counted monitors.
+    Counts,
+    /// How ages are counted.
+    Age,
+}
+
+/// Calls `visit` with what the test refers to by name.
+pub fn references<'a>(test: &'a Test<String>, visit: &mut impl FnMut(Reference<'a>)) {
+    match test {
+        Test::Word { fact: FactRef::Declared(name), .. } | Test::Number { fact: FactRef::Declared(name), .. } => {
+            visit(Reference::Fact(name));
+        }
+        Test::Age { .. } => visit(Reference::Age),
+        Test::Codes { among: Some(group), .. } => visit(Reference::CodeGroup(group)),
+        Test::CodesOfTable { table, .. } | Test::Listed(table) => visit(Reference::Table(table)),
+        Test::Count { .. } | Test::NotMoreIncompleteThanEarlier => visit(Reference::Counts),
+        Test::Limit { limit, .. } => {
+            visit(Reference::Limit(limit));
+            visit(Reference::Counts);
+        }
+        Test::Finding(id) => visit(Reference::Finding(id)),
+        _ => {}
+    }
+}

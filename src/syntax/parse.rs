@@ -1,0 +1,87 @@
+//! From a source to a tree and messages: limits, scan, items, grammar. An item that the grammar refuses is tried again
+//! piece by piece, so that each of its errors is told; it is left out of the tree, and every other item stays.
+
+use super::ast::{File, Item};
+use super::grammar::{Grammar, Rule};
+use super::layout::Chunk;
+use super::node::Node;
+use super::{build, layout, limits, message, recover, scan};
+use crate::diagnostic::Diagnostic;
+use crate::source::{Source, Span};
+use pest::Parser;
+
+/// What a text says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Parsed {
+    /// The items that could be read, and all comments.
+    pub file: File,
+    /// What is wrong, in the order of places.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Reads a program file. Never fails and never gives up: items with errors are left out of the tree and told of.
+#[must_use]
+pub fn parse(source: &Source) -> Parsed {
+    let text = source.text();
+    if text.len() > limits::FILE_BYTES {
+        return Parsed { file: File::default(), diagnostics: vec![limits::file_too_long(text.len())] };
+    }
+    if let Some(at) = text.find('\0') {
+        return Parsed { file: File::default(), diagnostics: vec![message::no_text(at)] };
+    }
+    let mut scanned = scan::scan(text);
+    let mut diagnostics = scanned.diagnostics;
+    let chunks = layout::split(&mut scanned.clean, scanned.begins, &mut diagnostics);
+    // INVARIANT: scan and layout replace whole characters by ASCII, so this is the same text, blanked and marked.
+    let clean = String::from_utf8(scanned.clean).unwrap_or_default();
+    let mut items = Vec::new();
+    let mut found = Vec::new();
+    for chunk in chunks.iter().filter(|chunk| !chunk.is_refused) {
+        let view = View { text, clean: &clean, chunk, wrong: &diagnostics };
+        match item(&view) {
+            Ok(item) => items.push(item),
+            Err(errors) => found.extend(errors),
+        }
+    }
+    diagnostics.extend(found);
+    diagnostics.sort_by_key(|diagnostic| diagnostic.labels.first().map(|label| label.span));
+    Parsed { file: File { items, comments: scanned.comments }, diagnostics }
+}
+
+/// An item's lines with the texts they are in.
+#[derive(Clone, Copy)]
+pub(super) struct View<'t> {
+    /// The text as written.
+    pub(super) text: &'t str,
+    /// The text as scanned.
+    pub(super) clean: &'t str,
+    /// The item's lines.
+    pub(super) chunk: &'t Chunk,
+    /// What the scan has said already; no second error is told of the same words.
+    pub(super) wrong: &'t [Diagnostic],
+}
+
+impl View<'_> {
+    /// Whether the scan has said something about a run of bytes.
+    pub(super) fn is_wrong(&self, bytes: &std::ops::Range<usize>) -> bool {
+        let span = Span::new(bytes.start, bytes.end);
+        let places = self.wrong.iter().filter_map(|diagnostic| diagnostic.labels.first());
+        places.map(|label| label.span).any(|place| place.start < span.end && span.start < place.end)
+    }
+}
+
+fn item(view: &View<'_>) -> Result<Item, Vec<Diagnostic>> {
+    let bytes = view.chunk.bytes();
+    if view.is_wrong(&bytes) {
+        return Err(recover::errors(view, None));
+    }
+    let text = view.clean.get(bytes.clone()).unwrap_or("");
+    match Grammar::parse(Rule::item_alone, text) {
+        Ok(pairs) => {
+            let nodes = pairs.flat_map(|alone| Node::new(alone, bytes.start).children());
+            let built = nodes.filter(|node| node.rule() == Rule::item).find_map(|node| build::item(&node, view.chunk));
+            built.ok_or_else(|| vec![message::not_built(view)])
+        }
+        Err(error) => Err(recover::errors(view, Some(error))),
+    }
+}

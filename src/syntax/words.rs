@@ -1,0 +1,139 @@
+//! The keywords of program files with an example each: for suggestions in messages, for completions in an editor, for a
+//! fuzzer's dictionary. A test compares them with the grammar.
+
+/// A keyword and an example of its use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Keyword {
+    /// The keyword as a file has it.
+    pub word: &'static str,
+    /// An example, as a file has it; of one line.
+    pub example: &'static str,
+}
+
+const fn word(word: &'static str, example: &'static str) -> Keyword {
+    Keyword { word, example }
+}
+
+/// Words that begin an item, at the left margin.
+pub const ITEMS: &[Keyword] = &[
+    word("program", r#"program us-example "Example inspection program""#),
+    word("source", r#"source r1 "1 EX 2.3" law, read 2026-11-25"#),
+    word("in force", "in force from 2002-01-01"),
+    word("outcomes", r#"outcomes pass, tailpipe (other-test) "tailpipe test", reject, fail"#),
+    word("age", "age is test year less model year plus 1"),
+    word("covers", "covers where model year 1996 or later"),
+    word("leaves out", r#"leaves out where age at most 3: not-subject "too new""#),
+    word("due", r#"due where model year is even "even model years in even years""#),
+    word("counts", "counts supported monitors that are not continuous"),
+    word("excuses", "excuses each monitor incomplete earlier where visit is retest"),
+    word("limit", "limit diesel"),
+    word("clause", "clause lamp on lamp"),
+    word("finding", "finding tried-again where earlier incomplete visits at least 1"),
+    word("code group", "code group catalyst-codes: P0420 through P0439 digits only, P04Fx"),
+    word("silent on", "silent on pending-codes, permanent-codes"),
+    word("unread on", "unread on communication"),
+    word("adopts", "adopts us-model as amended"),
+    word("question", r#"question doubt "Which reading of (d)?""#),
+    word("option", r#"option allowance "Does the program take the allowance?": not-taken, taken"#),
+    word("table", "table special-vehicles"),
+    word("presumes", "presumes special-use is no where not known"),
+    word("fact", "fact special-use: yes or no"),
+    word("result", "result tailpipe-result: passed, failed"),
+    word("outcome", "outcome fail becomes pass where tailpipe-result is passed"),
+    word("consequence", r#"consequence extension after fail by readiness alone "30 days more""#),
+    word("not expressible here", r#"not expressible here "drawn at random" could turn pass into fail"#),
+    word("advice on", "advice on catalyst, oxygen-sensor"),
+    word("ordinary", "ordinary sound; model year 2010; fuel is gasoline"),
+    word("case", r#"case "1998 sedan, three incomplete, first visit""#),
+    word("acknowledges", r#"acknowledges analysis/never-decides of readiness "kept by the law""#),
+    word("replaces", "replaces clause lamp on lamp"),
+];
+
+/// Words that begin a property, on an indented line.
+pub const PROPERTIES: &[Keyword] = &[
+    word("per", r#"per r1 "(c)(2)", secondary"#),
+    word("from", "from 2012-07-01"),
+    word("through", "through 2019-12-31"),
+    word("published", "published 2011-08-10"),
+    word("draft", "draft"),
+    word("under", "under doubt lenient"),
+    word("authority", r#"authority "Example authority""#),
+    word("language", "language 1"),
+    word("standing", "standing checked"),
+    word("concerns", "concerns fuel is gasoline"),
+    word("where", "where not plug-in"),
+    word("requires", "requires accepted, or else tailpipe"),
+    word("gives way to", "gives way to any fail"),
+    word("taken", r#"taken none "two texts disagree""#),
+    word("chosen", "chosen taken"),
+    word("with", "with allowance not-taken"),
+    word("strikes", "strikes clause bulb"),
+    word("their", "their reject is our fail"),
+    word("rows from", r#"rows from "special-vehicles.csv""#),
+    word("observed by", "observed by papers"),
+    word("asks", r#"asks "Is it registered for special use?""#),
+    word("takes", "takes 10 through 30 minutes"),
+    word("first", r#"first "engine fully warm""#),
+    word("caution", r#"caution "Obey traffic law.""#),
+    word("on", "on 2005-06-01"),
+    word("known on", "known on 2005-06-01"),
+    word("take", "take doubt strict"),
+    word("facts", "facts model year 1998; otherwise ordinary"),
+    word("expect", "expect pass or fail by readiness"),
+    word("follows from", r#"follows from r1 "(c)(1)""#),
+];
+
+/// What a clause may be about.
+pub const TOPICS: &[&str] = &[
+    "connector",
+    "communication",
+    "identity",
+    "bulb-check",
+    "lamp",
+    "stored-codes",
+    "pending-codes",
+    "permanent-codes",
+    "since-clearing",
+    "readiness",
+    "readiness-at-retest",
+    "other",
+];
+/// Kinds of text that lines rest on.
+pub const SOURCE_KINDS: &[&str] = &["law", "guidance", "notice", "data", "practice", "memory"];
+/// How a text may have been seen.
+pub const SEEN: &[&str] =
+    &["read", "read in part", "read on a copy", "by absence", "inferred", "secondary", "from memory"];
+/// Classes that an outcome of the ladder may have.
+pub const CLASSES: &[&str] = &["pass", "conditional", "other-test", "reject", "fail"];
+/// Kinds of consequence.
+pub const CONSEQUENCE_KINDS: &[&str] = &["extension", "waiver", "free-retest", "further-test", "record"];
+/// What a file may say of its own standing.
+pub const STANDINGS: &[&str] = &["draft", "checked", "withdrawn"];
+/// Who can tell a fact.
+pub const OBSERVERS: &[&str] = &["reader", "look", "papers", "visit"];
+/// Units, as files have them in the plural.
+pub const UNITS: &[&str] = &["lb", "kg", "km", "miles", "minutes", "hours", "days"];
+
+/// Whether a text begins with a keyword, the words of which may stand apart by any space.
+pub(super) fn begins_with(text: &str, keyword: &str) -> bool {
+    let mut rest = text;
+    for (at, part) in keyword.split(' ').enumerate() {
+        if at > 0 {
+            let trimmed = rest.trim_start();
+            if trimmed.len() == rest.len() {
+                return false;
+            }
+            rest = trimmed;
+        }
+        match rest.strip_prefix(part) {
+            Some(after) if !after.starts_with(is_name_character) => rest = after,
+            _ => return false,
+        }
+    }
+    true
+}
+
+/// Whether a character can stand in a word.
+pub(super) fn is_name_character(character: char) -> bool {
+    character.is_ascii_alphanumeric() || character == '-' || character == '_'
+}
