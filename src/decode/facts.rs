@@ -14,6 +14,8 @@ pub(super) enum Origin {
     Answer { ecu: EcuId, bytes: Vec<u8>, line: usize },
     /// A person.
     Person,
+    /// The clock of the log.
+    Log { line: usize },
 }
 
 impl Origin {
@@ -27,6 +29,7 @@ impl Origin {
                 json!({"ecu": ecu.to_string(), "bytes": hex::spaced(bytes), "line": line})
             }
             Self::Person => json!({"observer": "person"}),
+            Self::Log { line } => json!({"observer": "log", "line": line}),
         }
     }
 }

@@ -20,6 +20,7 @@
 
 mod aggregate;
 mod candump;
+mod clock;
 mod codes;
 mod collect;
 mod counters;
@@ -99,6 +100,7 @@ pub fn decode(input: &[u8], options: &Options) -> Result<Decoded, DecodeError> {
     let mut flags = std::mem::take(&mut all.flags);
     let vehicle = Vehicle::new(&all.ecus);
     identity::said(options, &mut facts);
+    clock::date(text, options, &mut facts, &mut flags);
     identity::link(&vehicle, options, &all.requests, &mut facts, &mut flags);
     aggregate::monitors(&vehicle, &mut facts, &mut flags);
     aggregate::this_cycle(&vehicle, &mut facts);
