@@ -6,6 +6,7 @@
 //! two must agree on every input. What is shared is [`crate::program::Flat`], [`crate::program::Given`] and the
 //! vocabulary.
 
+pub mod analysis;
 pub mod codes;
 mod compile;
 pub mod count;
@@ -22,6 +23,7 @@ mod numbers;
 pub mod space;
 mod sufficient;
 pub mod walk;
+pub mod words;
 
 pub use compile::Compiler;
 pub use count::Count;
