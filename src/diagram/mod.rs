@@ -8,9 +8,11 @@
 
 pub mod analysis;
 pub mod codes;
+pub mod compare;
 mod compile;
 pub mod count;
 mod counting;
+mod cubes;
 pub mod cuts;
 pub mod exact;
 pub mod example;
@@ -25,8 +27,10 @@ mod sufficient;
 pub mod walk;
 pub mod words;
 
+pub use compare::{Change, Comparison, compare};
 pub use compile::Compiler;
 pub use count::Count;
+pub use cubes::{Cover, Cube};
 pub use exact::{Exact, LineState, Provided, Sureness};
 pub use example::Example;
 pub use forest::{Forest, Join, Node, TooLarge};
