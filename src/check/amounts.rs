@@ -164,7 +164,7 @@ impl Context {
                 Some((None, Some(value.saturating_sub(1))))
             }
             Bounds::Through(first, last) => {
-                let least = self.amount(subject, first, scale);
+                let least = self.amount(subject, &with_unit_of(first, last), scale);
                 let most = self.amount(subject, last, scale);
                 let (least, most) = (least?, most?);
                 self.below_saturation(subject, last, scale, most)?;
@@ -179,13 +179,7 @@ impl Context {
         }
     }
 
-    fn below_saturation(
-        &mut self,
-        subject: &Word,
-        amount: &Spanned<Amount>,
-        scale: Scale,
-        value: i64,
-    ) -> Option<()> {
+    fn below_saturation(&mut self, subject: &Word, amount: &Spanned<Amount>, scale: Scale, value: i64) -> Option<()> {
         if scale.saturates() && value >= scale.ends().1 {
             self.saturated(subject, amount, scale);
             return None;
@@ -193,12 +187,28 @@ impl Context {
         Some(())
     }
 
-    fn not_at_the_end(&mut self, subject: &Word, amount: &Spanned<Amount>, at_the_end: bool, scale: Scale) -> Option<()> {
+    fn not_at_the_end(
+        &mut self,
+        subject: &Word,
+        amount: &Spanned<Amount>,
+        at_the_end: bool,
+        scale: Scale,
+    ) -> Option<()> {
         if !at_the_end {
             return Some(());
         }
         let message = format!("`{}` is never so: it is {}", subject.node, scale.shown());
         self.error("check/out-of-range", amount.span, message, "`above` and `below` leave the number itself out");
         None
+    }
+}
+
+/// `8501 through 9000 lb`: the unit of the second number is that of the first too.
+fn with_unit_of(first: &Spanned<Amount>, last: &Spanned<Amount>) -> Spanned<Amount> {
+    match (&first.node, &last.node) {
+        (Amount::Number { number, unit: None }, Amount::Number { unit, .. }) => {
+            Spanned::new(Amount::Number { number: *number, unit: unit.clone() }, first.span)
+        }
+        _ => first.clone(),
     }
 }

@@ -6,7 +6,8 @@ use super::names::{Subject, how_declared, how_tested, phrase};
 use super::properties::DECIDING;
 use crate::diagnostic::Diagnostic;
 use crate::model::{
-    CodeList, DeclaredValue, Fact, FactType, Monitor, MonitorState, Reading, Snapshot, TroubleCode, Value, date_of, spec,
+    CodeList, DeclaredValue, Fact, FactType, Monitor, MonitorState, Reading, Snapshot, TroubleCode, Value, date_of,
+    spec,
     table::{all_facts, key_of},
 };
 use crate::program::block::{DeclaredType, Presumed, may_not_be_presumed};

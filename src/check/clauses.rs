@@ -45,7 +45,11 @@ impl Context {
                         bullets.get_or_insert(property.span);
                         clause.lines.extend(self.line(line, &bullet.properties, property.span));
                     }
-                    _ => self.wrong_bullet(property.span, "a clause", "`OUTCOME where …` or `requires …, or else OUTCOME`"),
+                    _ => self.wrong_bullet(
+                        property.span,
+                        "a clause",
+                        "`OUTCOME where …` or `requires …, or else OUTCOME`",
+                    ),
                 },
                 _ => {}
             }

@@ -12,6 +12,8 @@ pub(super) struct Context {
     pub(super) program: Program,
     pub(super) names: Names,
     pub(super) diagnostics: Vec<Diagnostic>,
+    /// An adopted program could not be had: names that nothing has may be its names.
+    pub(super) adoption_failed: bool,
 }
 
 impl Context {
@@ -35,7 +37,7 @@ impl Context {
             acknowledged: Vec::new(),
             adopted: Vec::new(),
         };
-        Context { program, names: Names::default(), diagnostics: Vec::new() }
+        Context { program, names: Names::default(), diagnostics: Vec::new(), adoption_failed: false }
     }
 
     /// Keeps a message.
@@ -44,7 +46,13 @@ impl Context {
     }
 
     /// Reports an error with what to do.
-    pub(super) fn error(&mut self, code: &'static str, span: Span, message: impl Into<String>, help: impl Into<String>) {
+    pub(super) fn error(
+        &mut self,
+        code: &'static str,
+        span: Span,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
         self.report(Diagnostic::error(code, span, message).help(help));
     }
 
@@ -56,8 +64,22 @@ impl Context {
         word: &Word,
         known: impl IntoIterator<Item = &'a str>,
     ) {
+        let may_be_adopted = matches!(
+            code,
+            "check/unknown-fact"
+                | "check/unknown-clause"
+                | "check/unknown-finding"
+                | "check/unknown-limit"
+                | "check/unknown-code-group"
+                | "check/unknown-question"
+                | "check/unknown-table"
+                | "check/unknown-outcome"
+        );
         let diagnostic = unknown(code, what, word, known);
-        self.report(diagnostic);
+        let near = diagnostic.help.as_ref().is_some_and(|help| help.starts_with("did you mean"));
+        if !(self.adoption_failed && may_be_adopted) || near {
+            self.report(diagnostic);
+        }
     }
 
     /// Adds a block of this file.

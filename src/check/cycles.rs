@@ -126,7 +126,13 @@ fn gives_way(cx: &mut Context) {
         return;
     }
     // A ring over all dates and readings together need not be one on any date, under any reading.
-    for choice in choices(&nodes, &ways) {
+    let Some(choices) = choices(&nodes, &ways) else {
+        let message = "too many questions and options bear on which clause gives way to which";
+        let span = nodes.first().map_or(Span::default(), |node| node.span);
+        cx.error("check/too-many", span, message, "let fewer of them change what gives way");
+        return;
+    };
+    for choice in choices {
         for day in days(&nodes, &ways) {
             let stands = |window: Window, under: &[Under]| {
                 window.holds(day) && under.iter().all(|one| choice.iter().any(|taken| taken == one))
@@ -188,7 +194,8 @@ fn graph(
     edges
 }
 
-fn choices(nodes: &[Node], ways: &[Way]) -> Vec<Vec<Under>> {
+/// Every choice of readings and values that the lines stand under; `None` where there are too many.
+fn choices(nodes: &[Node], ways: &[Way]) -> Option<Vec<Vec<Under>>> {
     let mut values: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
     for under in nodes.iter().flat_map(|node| &node.under).chain(ways.iter().flat_map(|way| &way.under)) {
         values.entry(&under.name).or_default().insert(&under.value);
@@ -196,7 +203,7 @@ fn choices(nodes: &[Node], ways: &[Way]) -> Vec<Vec<Under>> {
     let mut choices: Vec<Vec<Under>> = vec![Vec::new()];
     for (name, values) in values {
         if choices.len().saturating_mul(values.len()) > CHOICES {
-            break;
+            return None;
         }
         let with = |value: &&str, choice: &Vec<Under>| {
             let one = Under { name: name.to_owned(), value: (*value).to_owned() };
@@ -204,7 +211,7 @@ fn choices(nodes: &[Node], ways: &[Way]) -> Vec<Vec<Under>> {
         };
         choices = choices.iter().flat_map(|choice| values.iter().map(move |value| with(value, choice))).collect();
     }
-    choices
+    Some(choices)
 }
 
 fn days(nodes: &[Node], ways: &[Way]) -> BTreeSet<Date> {

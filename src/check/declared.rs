@@ -184,7 +184,8 @@ fn adopt(cx: &mut Context, adopted: &Loaded) {
         };
     }
     cx.names.tables.extend(adopted.program.tables.iter().map(|table| table.id.clone()));
-    for question in adopted.program.questions.iter().filter(|question| !adopted.struck_questions.contains(&question.id)) {
+    for question in adopted.program.questions.iter().filter(|question| !adopted.struck_questions.contains(&question.id))
+    {
         let readings = question.readings.iter().map(|(id, _, _)| id.clone()).collect();
         cx.names.questions.entry(question.id.clone()).or_insert(readings);
     }

@@ -103,7 +103,12 @@ impl Context {
         let mut kept: Vec<String> = Vec::new();
         for value in values {
             if kept.contains(&value.node) {
-                self.error("check/listed-twice", value.span, format!("`{}` is listed twice", value.node), "list it once");
+                self.error(
+                    "check/listed-twice",
+                    value.span,
+                    format!("`{}` is listed twice", value.node),
+                    "list it once",
+                );
             } else {
                 kept.push(value.node.clone());
             }

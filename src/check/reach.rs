@@ -7,7 +7,7 @@ use crate::model::Date;
 use crate::program::walk::{Reference, references};
 use crate::program::{Block, Condition, Item, Under, Variant, Window, variant_of};
 use crate::source::Span;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// More combinations of readings than this are not looked at one by one.
 const COMBINATIONS: usize = 512;
@@ -31,7 +31,7 @@ pub(super) fn check(cx: &mut Context) {
                 found.extend(struck(cx, block, &what, reference));
                 continue;
             }
-            if let Some((day, readings)) = hole(block.window, &under, &variants, &in_force) {
+            if let Some((day, readings)) = hole(cx, block.window, &under, &variants, &in_force) {
                 let message = format!("{what} does not stand on {day}{readings}, and this does");
                 let own = cx.is_own(&block.origin);
                 let main = if own { span } else { adopting(cx, block) };
@@ -115,7 +115,13 @@ fn declares(block: &Block, reference: Reference<'_>) -> bool {
 }
 
 /// A day in force, and the readings, on which none of the variants stands.
-fn hole(window: Window, under: &[Under], variants: &[&Block], in_force: &[Window]) -> Option<(Date, String)> {
+fn hole(
+    cx: &Context,
+    window: Window,
+    under: &[Under],
+    variants: &[&Block],
+    in_force: &[Window],
+) -> Option<(Date, String)> {
     for all in in_force.iter().filter_map(|dates| intersection(*dates, window)) {
         let after = |day: Date| day.tomorrow().ok();
         let cuts = variants.iter().flat_map(|other| [other.window.from, other.window.through.and_then(after)]);
@@ -124,7 +130,7 @@ fn hole(window: Window, under: &[Under], variants: &[&Block], in_force: &[Window
         for day in days {
             let there: Vec<&[Under]> =
                 variants.iter().filter(|other| other.window.holds(day)).map(|other| other.under.as_slice()).collect();
-            if let Some(readings) = uncovered(under, &there, variants) {
+            if let Some(readings) = uncovered(cx, under, &there) {
                 return Some((day, readings));
             }
         }
@@ -133,32 +139,29 @@ fn hole(window: Window, under: &[Under], variants: &[&Block], in_force: &[Window
 }
 
 /// Readings under which none of these stands; empty text where none stands under any.
-fn uncovered(under: &[Under], there: &[&[Under]], all: &[&Block]) -> Option<String> {
+fn uncovered(cx: &Context, under: &[Under], there: &[&[Under]]) -> Option<String> {
     if there.iter().any(|guards| guards.iter().all(|guard| under.contains(guard))) {
         return None;
     }
-    if there.iter().all(|guards| guards.is_empty()) {
+    if there.is_empty() {
         return Some(String::new());
     }
-    // Values that no variant mentions are all alike: `None` stands for any of them.
-    let mut values: BTreeMap<&str, BTreeSet<Option<&str>>> = BTreeMap::new();
-    for guard in all.iter().flat_map(|block| &block.under).filter(|guard| !under.iter().any(|u| u.name == guard.name)) {
-        values.entry(&guard.name).or_insert_with(|| BTreeSet::from([None])).insert(Some(&guard.value));
-    }
+    let open = there.iter().copied().flatten().filter(|guard| !under.iter().any(|one| one.name == guard.name));
+    let names: BTreeSet<&str> = open.map(|guard| guard.name.as_str()).collect();
     let mut choices: Vec<Vec<Under>> = vec![under.to_vec()];
-    for (name, values) in &values {
+    for name in names {
+        let values = cx.names.questions.get(name).or_else(|| cx.names.options.get(name))?;
         if choices.len().saturating_mul(values.len()) > COMBINATIONS {
             return None;
         }
-        let with = |value: &Option<&str>, choice: &Vec<Under>| {
-            let one = value.map(|value| Under { name: (*name).to_owned(), value: value.to_owned() });
-            choice.iter().cloned().chain(one).collect::<Vec<Under>>()
+        let with = |value: &String, choice: &Vec<Under>| {
+            let one = Under { name: name.to_owned(), value: value.clone() };
+            choice.iter().cloned().chain([one]).collect::<Vec<Under>>()
         };
         choices = choices.iter().flat_map(|choice| values.iter().map(move |value| with(value, choice))).collect();
     }
     let stands = |choice: &[Under]| there.iter().any(|guards| guards.iter().all(|guard| choice.contains(guard)));
     let hole = choices.iter().find(|choice| !stands(choice))?;
-    let named = hole.iter().map(|under| format!("{} {}", under.name, under.value));
-    let named: Vec<String> = named.collect();
+    let named: Vec<String> = hole.iter().map(|under| format!("{} {}", under.name, under.value)).collect();
     Some(if named.is_empty() { String::new() } else { format!(" under {}", named.join(" and ")) })
 }

@@ -63,7 +63,12 @@ impl Context {
     fn only_under(&mut self, condition: Condition<String>, under: &Under, span: Span) -> Option<Condition<String>> {
         let Some(readings) = self.names.questions.get(&under.name) else {
             let message = format!("a row cannot stand under option `{}`", under.name);
-            self.error("check/guard-not-here", span, message, "write one limit for each value, with `under` on the limit");
+            self.error(
+                "check/guard-not-here",
+                span,
+                message,
+                "write one limit for each value, with `under` on the limit",
+            );
             return None;
         };
         let reading = readings.iter().position(|reading| *reading == under.value)?;

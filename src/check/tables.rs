@@ -4,8 +4,8 @@
 use super::Adopt;
 use super::conditions::Place;
 use super::context::Context;
-use super::limits::TABLE_ROWS;
 use super::declared::near;
+use super::limits::TABLE_ROWS;
 use crate::diagnostic::Diagnostic;
 use crate::model::{CodeRange, Fact, Monitor, MonitorSet};
 use crate::program::block::{Table, TableRow};
@@ -86,7 +86,12 @@ impl Context {
                 }
                 Err(error) => {
                     let line = error.position().map(csv::Position::line);
-                    self.bad_file(name, line, "the row does not have one cell for each column".to_owned(), "mend the row");
+                    self.bad_file(
+                        name,
+                        line,
+                        "the row does not have one cell for each column".to_owned(),
+                        "mend the row",
+                    );
                 }
             }
             if rows.len() > TABLE_ROWS {

@@ -52,7 +52,7 @@ impl Context {
                 let known = self.names.limits.clone();
                 let standard = Word::new(super::declared::STANDARD_LIMIT.to_owned(), asked.span);
                 let word = id.as_ref().unwrap_or(&standard);
-                if id.is_none() && !known.contains(&word.node) {
+                if id.is_none() && !known.contains(&word.node) && !self.adoption_failed {
                     let help = if known.is_empty() {
                         "write a `limit` with its rows".to_owned()
                     } else {
@@ -136,9 +136,7 @@ impl Context {
     fn is(&mut self, subject: &Word, not: bool, values: &[Word]) -> Tested {
         let (fact, known): (FactRef<String>, Vec<String>) = match self.subject(subject)? {
             Subject::Known(fact) => match spec(fact).kind {
-                FactType::Words(words) => {
-                    (FactRef::Known(fact), words.iter().map(|word| (*word).to_owned()).collect())
-                }
+                FactType::Words(words) => (FactRef::Known(fact), words.iter().map(|word| (*word).to_owned()).collect()),
                 kind => return self.wrong_type(subject, &how_tested(&kind, &subject.node)),
             },
             Subject::Declared(kind @ DeclaredType::Number { .. }) => {

@@ -15,8 +15,8 @@ const MAX_FILES: usize = 10_000;
 /// The ending of program files.
 pub(super) const ENDING: &str = "wherefore";
 
-/// What a name on the command line means.
-fn shown(path: &Path) -> String {
+/// A path as messages show it.
+pub(super) fn shown(path: &Path) -> String {
     if path == Path::new("-") { "standard input".to_owned() } else { path.display().to_string() }
 }
 
@@ -99,9 +99,15 @@ fn collect(folder: &Path, depth: usize, found: &mut Vec<PathBuf>) -> Result<(), 
     Ok(())
 }
 
-/// Whether there is such a file.
-pub(super) fn exists(path: &Path) -> bool {
-    path.is_file()
+/// Names of the table files beside a program file, sorted.
+pub(super) fn tables_beside(path: &Path) -> Vec<String> {
+    let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let entries = fs::read_dir(folder).into_iter().flatten().take(MAX_FILES).flatten();
+    let tables = entries.map(|entry| entry.path()).filter(|path| path.extension().is_some_and(|it| it == "csv"));
+    let mut names: Vec<String> =
+        tables.filter_map(|path| path.file_name().map(|name| name.to_string_lossy().into_owned())).collect();
+    names.sort();
+    names
 }
 
 /// The reason of a failure in plain words, the same on every system.

@@ -17,6 +17,7 @@ pub use key::{MAX_DECLARED_NAME, MAX_TEXT, other_unit_keys};
 pub use read::{MAX_DOCUMENT_BYTES, read, read_all, read_tree};
 pub use schema::schema;
 pub use tree::{MAX_DEPTH, MAX_ENTRIES, Node};
+pub use value::parse_date;
 pub use write::{write, write_value};
 
 use crate::model::Snapshot;

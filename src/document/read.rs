@@ -56,10 +56,8 @@ fn text_of(bytes: &[u8]) -> Result<&str, Fault> {
     if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
         return fault(FaultKind::NotJson, "the snapshot is UTF-16 text".to_owned(), "save it as UTF-8");
     }
-    if bytes.starts_with(&[0xEF, 0xBB, 0xBF]) {
-        let message = "the snapshot begins with a byte-order mark".to_owned();
-        return fault(FaultKind::NotJson, message, "save it as UTF-8 without one");
-    }
+    // A byte-order mark says nothing in UTF-8; RFC 8259 (section 8.1) lets a reader pass over it.
+    let bytes = bytes.strip_prefix(&[0xEF, 0xBB, 0xBF]).unwrap_or(bytes);
     let text = match std::str::from_utf8(bytes) {
         Ok(text) => text,
         Err(error) => {

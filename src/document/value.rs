@@ -166,7 +166,8 @@ fn date(fact: Fact, node: &Node, path: &str, faults: &mut Vec<Fault>) -> Option<
 }
 
 /// Reads `2026-11-25` and nothing else (a time of day, a week or an ordinal date would be guessed at).
-pub(super) fn parse_date(text: &str) -> Option<Date> {
+#[must_use]
+pub fn parse_date(text: &str) -> Option<Date> {
     let digits = text.bytes().enumerate().all(|(at, byte)| match at {
         4 | 7 => byte == b'-',
         _ => byte.is_ascii_digit(),

@@ -91,7 +91,8 @@ impl Text<'_> {
         }
         for rule in &flat.counts {
             let unsupported = if rule.unsupported_as_incomplete { ", unsupported as incomplete" } else { "" };
-            let words = format!("counts {}{unsupported} where {}", monitors(rule.monitors), self.condition(&rule.condition));
+            let words =
+                format!("counts {}{unsupported} where {}", monitors(rule.monitors), self.condition(&rule.condition));
             self.line(&words, &rule.basis);
         }
         for excuse in &flat.excuses {

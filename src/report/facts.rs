@@ -9,7 +9,8 @@ use std::fmt::Write;
 /// The vocabulary as text, eighty columns.
 #[must_use]
 pub fn text() -> String {
-    let mut out = String::from("Facts of a snapshot: the key in the document, the words in program files, the values.\n");
+    let mut out =
+        String::from("Facts of a snapshot: the key in the document, the words in program files, the values.\n");
     for row in table::FACTS {
         let _ = write!(out, "\n{}\n", row.key);
         let words = match row.kind {

@@ -122,20 +122,14 @@ fn properties() -> Vec<(String, Node)> {
         (
             "coverage",
             object(&[
-                (
-                    "state",
-                    json!({"enum": ["covered", "not-covered", "left-out", "not-in-force", "undetermined"]}),
-                ),
+                ("state", json!({"enum": ["covered", "not-covered", "left-out", "not-in-force", "undetermined"]})),
                 ("message", text()),
                 ("because", texts()),
                 ("law", list("law")),
                 ("basis", text()),
             ]),
         ),
-        (
-            "alternatives",
-            json!({"type": "array", "items": object(&[("outcome", text()), ("clauses", texts())])}),
-        ),
+        ("alternatives", json!({"type": "array", "items": object(&[("outcome", text()), ("clauses", texts())])})),
         ("weak", with_note(list("rests"), "weak texts that the ruling leans on")),
         ("presumptions", list("presumption")),
         ("due_rules", texts()),

@@ -23,7 +23,11 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = &'a Ruling>) -> String {
             [] => ruling.grounds.first().filter(|_| ruling.possible.len() == 1).map_or("-", |it| it.clause.as_str()),
             [first, ..] => first.as_str(),
         };
-        let more = if ruling.deciding.len() > 1 { format!("{decided} +{}", ruling.deciding.len() - 1) } else { decided.to_owned() };
+        let more = if ruling.deciding.len() > 1 {
+            format!("{decided} +{}", ruling.deciding.len() - 1)
+        } else {
+            decided.to_owned()
+        };
         let basis = ruling
             .grounds
             .iter()

@@ -1,8 +1,8 @@
 //! A ruling as text of eighty columns: the verdict first, what it is provided on, the grounds, with the trace every
 //! other clause in brief, then what to do, with the cautions.
 
-use super::wrap::{joined, wrapped};
 use super::words;
+use super::wrap::{joined, wrapped};
 use crate::program::Class;
 use crate::ruling::{Due, Ground, Ruling, Standing, TraceLine};
 

@@ -22,7 +22,7 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::EOI => Say::OwnLine("the end"),
         Rule::WHITESPACE | Rule::gap | Rule::blank | Rule::name_character | Rule::edge | Rule::joiner
         | Rule::reserved | Rule::reserved_subject | Rule::escape | Rule::code_place | Rule::line_begins => Say::Nothing,
-        Rule::dash | Rule::inner_dash | Rule::group_bullet | Rule::inner_bullet => Say::OwnLine("a bullet"),
+        Rule::dash | Rule::inner_dash | Rule::group_bullet | Rule::inner_bullet => Say::Thing("a bullet on a line of its own"),
         Rule::comma => Say::Word(","),
         Rule::semicolon => Say::Word(";"),
         Rule::colon => Say::Word(":"),
@@ -30,6 +30,7 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::close => Say::Word(")"),
         Rule::quote | Rule::text | Rule::address => Say::Thing("a text in double quotes"),
         Rule::name | Rule::id | Rule::struck => Say::Thing("a name"),
+        Rule::line_outcome | Rule::way_giver => Say::OwnLine("a property"),
         Rule::outcome | Rule::plain | Rule::outcome_declaration | Rule::turned => Say::Thing("an outcome"),
         Rule::clause_ref => Say::Thing("a clause"),
         Rule::source_ref => Say::Thing("a source"),
@@ -59,7 +60,7 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::consequence_kind => Say::Thing("a kind of consequence"),
         Rule::standing_word => Say::Thing("`draft`, `checked` or `withdrawn`"),
         Rule::observer => Say::Thing("`reader`, `look`, `papers` or `visit`"),
-        Rule::item_alone | Rule::head_alone | Rule::item | Rule::head | Rule::program | Rule::source | Rule::in_force
+        Rule::item_alone | Rule::item | Rule::head | Rule::program | Rule::source | Rule::in_force
         | Rule::outcomes | Rule::age | Rule::covers | Rule::leaves_out | Rule::due | Rule::counts | Rule::excuses
         | Rule::limit | Rule::clause | Rule::finding | Rule::code_group | Rule::silent | Rule::unread | Rule::adopts
         | Rule::question | Rule::option | Rule::table | Rule::presumes | Rule::fact_item | Rule::result
@@ -92,7 +93,7 @@ pub(super) fn say(rule: Rule) -> Say {
             Say::Thing("what is struck, such as `clause ID`")
         }
         Rule::condition => Say::Thing("a condition"),
-        Rule::group_condition | Rule::group | Rule::join => Say::Thing("`any of`, `all of` or `none of`"),
+        Rule::group_condition | Rule::group | Rule::join => Say::Thing("a group such as `any of`"),
         Rule::test | Rule::group_tests | Rule::every_vehicle | Rule::same_parity | Rule::parity
         | Rule::no_more_than_earlier | Rule::counted_test | Rule::how_many | Rule::at_least_count
         | Rule::at_most_count | Rule::exactly_count | Rule::count_of | Rule::pair | Rule::codes_test
@@ -100,7 +101,8 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::text_test | Rule::word_test | Rule::finding_test | Rule::plain_finding => Say::Thing("a test"),
         Rule::state | Rule::long_state => Say::Thing("a state of monitors"),
         Rule::bounds | Rule::at_least | Rule::at_most | Rule::above | Rule::below | Rule::through | Rule::or_later
-        | Rule::or_earlier | Rule::exact | Rule::amount => Say::Thing("a number or a date"),
+        | Rule::or_earlier | Rule::exact => Say::Thing("bounds such as `at least 1`"),
+        Rule::amount => Say::Thing("a number or date"),
         Rule::otherwise_ordinary | Rule::sound | Rule::set_monitors | Rule::set_codes | Rule::no_codes
         | Rule::not_known | Rule::not_on_vehicle | Rule::not_listed | Rule::set_number | Rule::set_text
         | Rule::set_word => Say::Thing("a fact with its value"),

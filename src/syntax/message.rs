@@ -46,7 +46,7 @@ impl<'t> Stop<'t> {
             InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
         };
         let rest = piece.get(at..).unwrap_or("");
-        let at = at + (rest.len() - rest.trim_start().len());
+        let at = at + (rest.len() - rest.trim_start_matches([' ', '\t', '\r', '\n']).len());
         let expected = match &error.variant {
             ErrorVariant::ParsingError { positives, .. } => positives.clone(),
             ErrorVariant::CustomError { .. } => Vec::new(),
@@ -78,11 +78,13 @@ impl<'t> Stop<'t> {
 
     /// The place of what was found; at the end, of the last word.
     pub(super) fn span(&self) -> Span {
-        if self.found().is_empty() {
-            let end = self.base + self.before().len();
-            return Span::new(end - self.previous().len(), end);
-        }
-        self.span_of(self.found().len())
+        if self.found().is_empty() { self.previous_span() } else { self.span_of(self.found().len()) }
+    }
+
+    /// The place of the last word before.
+    pub(super) fn previous_span(&self) -> Span {
+        let end = self.base + self.before().len();
+        Span::new(end.saturating_sub(self.previous().len()), end)
     }
 
     /// So many bytes from the place.
@@ -91,7 +93,7 @@ impl<'t> Stop<'t> {
     }
 
     /// Whether what was found begins a line.
-    fn begins_line(&self) -> bool {
+    pub(super) fn begins_line(&self) -> bool {
         let between = self.piece.get(self.before().len()..self.at).unwrap_or("");
         self.found().is_empty() || between.contains('\n')
     }
@@ -107,20 +109,30 @@ pub(super) fn of(view: &View<'_>, bytes: &Range<usize>, error: &Error<Rule>) -> 
 
 /// `or` between tests.
 fn alternatives(stop: &Stop<'_>) -> Option<Diagnostic> {
-    (stop.found() == "or" && stop.expects(Rule::kw_and)).then(|| {
-        Diagnostic::error("syntax/or", stop.span(), "`or` cannot stand between tests")
-            .help("`or` joins the words of one fact only; for alternatives end with `any of` and give each a bullet")
-    })
+    let span = match stop.found() {
+        "or" if stop.expects(Rule::kw_and) => stop.span(),
+        _ => suggest::or_before_a_test(stop)?,
+    };
+    Some(
+        Diagnostic::error("syntax/or", span, "`or` cannot stand between tests")
+            .help("`or` joins the words of one fact only; for alternatives end with `any of` and give each a bullet"),
+    )
 }
 
 /// A group within a group, or a bullet within a bullet.
 fn nested(stop: &Stop<'_>) -> Option<Diagnostic> {
-    let is_join = ["any", "all", "none"].contains(&stop.found()) && second_word(stop.after()) == "of";
+    let joins = ["any", "all", "none"];
     let in_group = ["any of", "all of", "none of"].iter().any(|join| stop.before().contains(join));
-    if is_join && in_group {
+    let is_join = joins.contains(&stop.found()) && second_word(stop.after()) == "of";
+    let is_half_read = joins.contains(&stop.previous()) && stop.found() == "of";
+    if in_group && (is_join || is_half_read) {
         let length = stop.after().find("of").map_or(stop.found().len(), |at| at + 2);
+        let mut span = stop.span_of(length);
+        if is_half_read {
+            span = span.to(stop.previous_span());
+        }
         return Some(
-            Diagnostic::error("syntax/nested-group", stop.span_of(length), "a group stands within a group")
+            Diagnostic::error("syntax/nested-group", span, "a group stands within a group")
                 .help("give the inner condition a name of its own with `finding`, and test the name"),
         );
     }
@@ -145,8 +157,9 @@ fn date(stop: &Stop<'_>) -> Option<Diagnostic> {
     let joined = stop.after().find(|mark: char| !is_name_character(mark) && mark != '/' && mark != '.');
     let whole = stop.after().get(..joined.unwrap_or(stop.after().len())).unwrap_or(found).trim_end_matches('.');
     let looks = stop.expects(Rule::date) && has_digit;
-    let shaped = whole.chars().filter(|mark| ['-', '/', '.'].contains(mark)).count() >= 2;
-    (looks || shaped && has_digit).then(|| {
+    let marks = whole.chars().filter(|mark| ['-', '/', '.'].contains(mark)).count();
+    let shaped = marks >= 2 || marks == 1 && whole.contains(['-', '/']);
+    (looks || shaped && has_digit && !whole.contains(char::is_alphabetic)).then(|| {
         Diagnostic::error("syntax/date", stop.span_of(whole.len()), format!("`{whole}` is not written as a date"))
             .help("write dates as `2012-07-01`: year, month, day, with leading zeros")
     })

@@ -3,6 +3,7 @@
 
 pub mod ast;
 mod build;
+mod decode;
 mod expected;
 mod grammar;
 mod layout;
@@ -15,4 +16,5 @@ mod scan;
 mod suggest;
 pub mod words;
 
+pub use decode::{NotText, decode_text};
 pub use parse::{Parsed, parse};

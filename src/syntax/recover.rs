@@ -56,7 +56,7 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
         let indented = Diagnostic::error("syntax/margin", span, format!("`{}` does not stand at the margin", known.word));
         return (line.indent > 0).then(|| indented.help("begin an item at the left margin"));
     }
-    if starts_property(text) {
+    if PROPERTIES.iter().any(|known| begins_with(text, known.word)) || text.starts_with('"') {
         let error = Diagnostic::error("syntax/margin", span, format!("the property `{word}` stands at the left margin"));
         return Some(error.help("indent a property by two spaces under its item"));
     }
@@ -97,13 +97,24 @@ fn continues(view: &View<'_>, piece: &Piece, line: &Line) -> bool {
     if !starts_property(text) && !text.starts_with('"') && near(text, PROPERTIES).is_some() {
         return false;
     }
-    if so_far.ends_with([',', ';', ':']) || text.starts_with([',', ';', ':']) {
+    if text.starts_with('"') && ends_with_word(so_far, &["and", "where", "is"]) {
+        return false;
+    }
+    let joined = so_far.ends_with([',', ';', ':']) || text.starts_with([',', ';', ':']);
+    let goes_on = ["and", "or", "any", "all", "none"].contains(&first_word(text));
+    if joined || goes_on || ends_with_word(so_far, &["and", "or", "where", "is", "of", "through"]) {
         return true;
     }
-    if ["and", "or", "any", "all", "none"].contains(&first_word(text)) {
-        return true;
+    if so_far.len() > TRIED_BYTES || attempt(piece, so_far).is_ok() {
+        return so_far.len() > TRIED_BYTES;
     }
-    so_far.len() > TRIED_BYTES || attempt(piece, so_far).is_err()
+    let both = view.clean.get(piece.bytes.start..line.end).unwrap_or("");
+    piece.is_head || line.indent > piece.indent || attempt(piece, both).is_ok()
+}
+
+fn ends_with_word(text: &str, words: &[&str]) -> bool {
+    let last = text.rsplit(|mark| !is_name_character(mark)).next().unwrap_or("");
+    words.contains(&last)
 }
 
 fn has_open_group(text: &str) -> bool {
@@ -142,7 +153,7 @@ fn near(text: &str, known: &[Keyword]) -> Option<&'static str> {
 }
 
 fn attempt(piece: &Piece, text: &str) -> Result<(), Error<Rule>> {
-    let rule = if piece.is_head { Rule::head_alone } else { Rule::pieces_alone };
+    let rule = if piece.is_head { Rule::item_alone } else { Rule::pieces_alone };
     Grammar::parse(rule, text).map(|_| ())
 }
 

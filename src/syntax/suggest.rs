@@ -3,11 +3,9 @@
 use super::expected::{Say, say};
 use super::grammar::Rule;
 use super::message::{Stop, first_word};
-use super::words::is_name_character;
+use super::words::{self, is_name_character};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::model::{FactType, Monitor, table};
-use crate::program::basis::{Kind, Seen};
-use crate::program::outcome::{Class, Topic};
 use crate::source::Span;
 
 /// Tests without a fact, which a slip may be near to as well.
@@ -91,31 +89,47 @@ fn keyword(stop: &Stop<'_>) -> Option<Diagnostic> {
 
 /// A slip in the name of a fact or in a fixed test, found by going back to where the test begins.
 pub(super) fn fact(stop: &Stop<'_>) -> Option<Diagnostic> {
-    let start = test_start(stop.before());
-    let text = stop.piece.get(start..)?;
-    let known = names();
-    let is_known = |count: usize| known.contains(&joined(text, count).as_str());
-    if (1..=7).any(is_known) {
+    if !stop.expected.iter().any(|rule| is_of_a_test(*rule)) {
         return None;
     }
-    let most = text.split_whitespace().take(7).count();
-    let length_to_stop = stop.at.saturating_sub(start);
-    for count in (1..=most).rev() {
+    let begins = test_start(stop.before());
+    let text = stop.piece.get(begins..)?.trim_start();
+    let start = stop.piece.len() - text.len();
+    let known = names();
+    for count in (1..=7).rev() {
         let length = words_length(text, count);
-        if length < length_to_stop.min(1) || joined(text, count).split(' ').count() != count {
+        let words = joined(text, count);
+        let reaches = text.get(length..).is_some_and(|rest| start + text.len() - rest.trim_start().len() >= stop.at);
+        if words.split(' ').count() != count || !reaches {
             continue;
         }
+        if known.contains(&words.as_str()) {
+            return None;
+        }
         let candidates = known.iter().copied().filter(|name| name.split(' ').count() == count);
-        if let Some(near) = nearest(&joined(text, count), candidates) {
-            let begin = stop.base + start;
-            let span = Span::new(begin, begin + length);
-            let message = format!("there is no fact or test `{}`", joined(text, count));
-            return Some(
-                Diagnostic::error("syntax/unknown-fact", span, message).help(format!("did you mean `{near}`?")),
-            );
+        if let Some(near) = nearest(&words, candidates) {
+            let span = Span::new(stop.base + start, stop.base + start + length);
+            let error = Diagnostic::error("syntax/unknown-fact", span, format!("there is no fact or test `{words}`"));
+            return Some(error.help(format!("did you mean `{near}`?")));
         }
     }
     None
+}
+
+/// Whether a rule is expected only where a test or a fact stands.
+fn is_of_a_test(rule: Rule) -> bool {
+    let of_a_test = [Rule::kw_is, Rule::kw_and, Rule::test, Rule::condition, Rule::bounds, Rule::assignment];
+    of_a_test.contains(&rule) || [say(Rule::test), say(Rule::bounds), say(Rule::assignment)].contains(&say(rule))
+}
+
+/// The place of an `or` after which a test was begun: `fuel is gasoline or lamp flashing`.
+pub(super) fn or_before_a_test(stop: &Stop<'_>) -> Option<Span> {
+    let before = stop.before().strip_suffix(stop.previous())?.trim_end();
+    let at = before.strip_suffix("or").filter(|rest| !rest.ends_with(is_name_character))?.len();
+    let begun = format!("{} {}", stop.previous(), stop.found());
+    let is_test = names().iter().any(|name| name.starts_with(&begun));
+    let follows = ["is", "at", "above", "below", "not"].contains(&stop.found());
+    (is_test || follows && stop.expects(Rule::kw_and)).then(|| Span::new(stop.base + at, stop.base + at + 2))
 }
 
 /// All names of facts, the words of yes/no facts, and fixed tests.
@@ -141,8 +155,7 @@ fn test_start(before: &str) -> usize {
         let length = word.len().max(rest.chars().next().map_or(1, char::len_utf8));
         let begins = ["and", "where", "concerns", "requires", "facts", "ordinary", "presumes", ":", ";", "-", "\u{1}"];
         if begins.contains(&word) {
-            let gap = rest.get(length..).unwrap_or("");
-            start = at + length + (gap.len() - gap.trim_start().len());
+            start = at + length;
         }
         at += length;
     }
@@ -175,15 +188,13 @@ fn joined(text: &str, count: usize) -> String {
 fn vocabulary(rule: Rule) -> (&'static str, Vec<&'static str>) {
     match rule {
         Rule::monitor | Rule::monitor_list => ("monitor", Monitor::all().map(Monitor::name).collect()),
-        Rule::topic | Rule::topic_list => ("topic", Topic::ALL.iter().map(|(_, word)| *word).collect()),
-        Rule::source_kind => ("kind of text", Kind::ALL.iter().map(|(_, word)| *word).collect()),
-        Rule::seen => ("way of seeing a text", Seen::ALL.iter().map(|(_, words)| *words).collect()),
-        Rule::class => ("class of outcomes", Class::ALL.iter().take(5).map(|(_, word)| *word).collect()),
-        Rule::consequence_kind => {
-            ("kind of consequence", vec!["extension", "waiver", "free-retest", "further-test", "record"])
-        }
-        Rule::standing_word => ("standing", vec!["draft", "checked", "withdrawn"]),
-        Rule::observer => ("observer", vec!["reader", "look", "papers", "visit"]),
+        Rule::topic | Rule::topic_list => ("topic", words::TOPICS.to_vec()),
+        Rule::source_kind => ("kind of text", words::SOURCE_KINDS.to_vec()),
+        Rule::seen => ("way of seeing a text", words::SEEN.to_vec()),
+        Rule::class => ("class of outcomes", words::CLASSES.to_vec()),
+        Rule::consequence_kind => ("kind of consequence", words::CONSEQUENCE_KINDS.to_vec()),
+        Rule::standing_word => ("standing", words::STANDINGS.to_vec()),
+        Rule::observer => ("observer", words::OBSERVERS.to_vec()),
         _ => ("", Vec::new()),
     }
 }

@@ -231,7 +231,6 @@ fn all_faults_are_reported_with_path_value_and_what_is_allowed() {
 #[case::messages("7E8 41 01 00 07 E5 00", FaultKind::NotJson)]
 #[case::cut_off("{\"format\": \"wherefore-snap", FaultKind::NotJson)]
 #[case::list("[1]", FaultKind::WrongType)]
-#[case::byte_order_mark("\u{FEFF}{}", FaultKind::NotJson)]
 #[case::trailing("{\"format\": \"wherefore-snapshot/1\"} x", FaultKind::NotJson)]
 #[case::huge_exponent(
     "{\"format\": \"wherefore-snapshot/1\", \"vehicle\": {\"model_year\": 1e999}}",
@@ -251,6 +250,12 @@ fn one_fault_of_the_whole_text(#[case] text: &str, #[case] kind: FaultKind) {
 fn bytes_that_are_no_text(#[case] bytes: &[u8], #[case] message: &str) {
     let faults = document::read(bytes).unwrap_err();
     assert_eq!(faults.iter().map(Fault::to_string).collect::<Vec<_>>(), [message]);
+}
+
+/// RFC 8259, section 8.1: a reader may pass over a byte-order mark.
+#[test]
+fn a_byte_order_mark_is_passed_over() {
+    assert_eq!(snapshot(&format!("\u{FEFF}{DESIGN_PAGE}")), snapshot(DESIGN_PAGE));
 }
 
 #[test]

@@ -133,7 +133,8 @@ fn imports(code: &str) -> BTreeSet<String> {
 
 #[test]
 fn the_reader_of_imports_sees_all_their_forms() {
-    let code = "use crate::model::Fact;\nuse crate::{check, program::{Flat, Test},\n source};\nfn f(x: crate::syntax::A) {}";
+    let code =
+        "use crate::model::Fact;\nuse crate::{check, program::{Flat, Test},\n source};\nfn f(x: crate::syntax::A) {}";
     let found: Vec<String> = imports(code).into_iter().collect();
     assert_eq!(found, ["check", "model", "program", "source", "syntax"]);
 }
@@ -165,8 +166,20 @@ fn modules_import_only_lower_ones() {
 #[test]
 fn the_core_is_pure() {
     let forbidden = [
-        "std::fs", "std::env", "std::io", "std::net", "std::process", "std::time", "std::thread", "SystemTime",
-        "Instant::now", "println!", "eprintln!", "print!(", "HashMap", "HashSet",
+        "std::fs",
+        "std::env",
+        "std::io",
+        "std::net",
+        "std::process",
+        "std::time",
+        "std::thread",
+        "SystemTime",
+        "Instant::now",
+        "println!",
+        "eprintln!",
+        "print!(",
+        "HashMap",
+        "HashSet",
     ];
     let mut wrong = Vec::new();
     for path in files("src", ".rs") {
@@ -245,4 +258,41 @@ fn the_root_holds_only_what_is_agreed() {
 fn snapshots_waiting_for_review_are_not_kept() {
     let waiting: Vec<String> = files("tests", ".snap.new").iter().map(|path| shown(path)).collect();
     assert!(waiting.is_empty(), "{waiting:?}");
+}
+
+/// The list of built-in programs is the folder of them; `WHEREFORE_BLESS=1` makes the list anew.
+#[test]
+fn the_built_in_programs_are_the_folder_of_policies() {
+    let below = |path: &Path| shown(path)["policies/".len()..].to_owned();
+    let mut paths: Vec<String> = files("policies", ".wherefore").iter().map(|path| below(path)).collect();
+    paths.extend(files("policies", ".csv").iter().map(|path| below(path)));
+    paths.sort();
+    let entries: String =
+        paths.iter().map(|path| format!("    (\"{path}\", include_str!(\"../../policies/{path}\")),\n")).collect();
+    let list = Path::new(ROOT).join("src/catalog/list.rs");
+    let text = fs::read_to_string(&list).unwrap();
+    let (head, rest) = text.split_once("= &[\n").unwrap();
+    let (_, tail) = rest.split_once("];").unwrap();
+    let made = format!("{head}= &[\n{entries}];{tail}");
+    if std::env::var_os("WHEREFORE_BLESS").is_some() {
+        fs::write(&list, &made).unwrap();
+    }
+    assert!(fs::read_to_string(&list).unwrap() == made, "run this test with WHEREFORE_BLESS=1");
+}
+
+/// A program is found by its id: the file is named by it, in the folder of its country.
+#[test]
+fn built_in_programs_are_named_by_their_ids() {
+    let built_in = wherefore::catalog::BuiltIn;
+    let catalog = wherefore::catalog::Catalog::new(vec![&built_in]);
+    let mut wrong = Vec::new();
+    for path in wherefore::catalog::BuiltIn::paths().filter(|path| path.ends_with(".wherefore")) {
+        let Some((country, file)) = path.split_once('/') else { continue };
+        let id = file.trim_end_matches(".wherefore");
+        let found = catalog.find(id).ok().map(|entry| entry.source.name().to_owned());
+        if found.as_deref() != Some(path) || !(id == country || id.starts_with(&format!("{country}-"))) {
+            wrong.push(format!("{path}: found {found:?}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }

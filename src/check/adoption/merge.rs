@@ -26,7 +26,8 @@ pub(in crate::check) fn merge(cx: &mut Context, file: &File, adoptions: &[Loaded
             let Some(mut block) = narrowed(block, &common) else { continue };
             ladder.apply(&mut block);
             cite(&mut block, &sources);
-            if matches!(block.item, Item::Becomes { from, to, .. } if from == to) || cx.program.blocks.contains(&block) {
+            if matches!(block.item, Item::Becomes { from, to, .. } if from == to) || cx.program.blocks.contains(&block)
+            {
                 continue;
             }
             cx.program.blocks.push(block);

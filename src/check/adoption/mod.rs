@@ -52,7 +52,10 @@ pub(super) fn load(cx: &mut Context, file: &File, adopt: &dyn Adopt) -> Vec<Load
             cx.report(diagnostic);
             continue;
         }
-        let Some(program) = find(cx, word, adopt) else { continue };
+        let Some(program) = find(cx, word, adopt) else {
+            cx.adoption_failed = true;
+            continue;
+        };
         let date = as_it_stood_on.as_ref().and_then(|word| cx.date(word));
         let blocks = match date {
             Some(date) => frozen(cx, &program, date, word),

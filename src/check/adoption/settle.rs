@@ -159,8 +159,7 @@ fn cut(cx: &mut Context, replaced: &[(Variant<'_>, Window)]) {
 fn in_part(cx: &mut Context, span: Span, what: &str, when: Window, there: &[Window]) {
     let in_force = cx.program.blocks.iter().filter(|block| matches!(block.item, Said::InForce));
     let wanted: Vec<Window> = in_force.filter_map(|block| intersection(block.window, when)).collect();
-    let missing: Vec<Window> =
-        wanted.into_iter().flat_map(|window| uncovered(window, there.iter().copied())).collect();
+    let missing: Vec<Window> = wanted.into_iter().flat_map(|window| uncovered(window, there.iter().copied())).collect();
     if let Some(first) = missing.first() {
         let message = format!("the adopted program has no {what} {}", shown(*first));
         let diagnostic = Diagnostic::finding("check/strikes-in-part", span, message).about(what);
@@ -210,9 +209,10 @@ fn readings_gone(cx: &mut Context) {
     for (under, program) in gone {
         let span = cx.program.adopted.iter().find(|adopted| adopted.program == program);
         let span = span.or_else(|| cx.program.adopted.first()).map_or(Span::default(), |adopted| adopted.span);
-        let message =
-            format!("blocks of program `{program}` stand under `{} {}`, which is there no more", under.name, under.value);
+        let message = format!(
+            "blocks of program `{program}` stand under `{} {}`, which is there no more",
+            under.name, under.value
+        );
         cx.error("check/reading-gone", span, message, "strike or replace those blocks too, or keep the reading");
     }
 }
-

@@ -38,8 +38,20 @@ fn strike_one(cx: &mut Context, adopted: &mut Loaded, strikes: Spanned<Word>, id
     }
     let Some(fits) = matcher(kind, name) else {
         let known = [
-            "clause", "limit", "finding", "code group", "question", "silent on", "unread on", "covers", "leaves out",
-            "due", "counts", "excuses", "consequences", "not expressible",
+            "clause",
+            "limit",
+            "finding",
+            "code group",
+            "question",
+            "silent on",
+            "unread on",
+            "covers",
+            "leaves out",
+            "due",
+            "counts",
+            "excuses",
+            "consequences",
+            "not expressible",
         ];
         cx.unknown("check/unknown-word", "kind of thing to strike:", &what, known);
         return;
@@ -129,7 +141,11 @@ fn strike_topic(cx: &mut Context, adopted: &mut Loaded, what: &Word, id: Option<
         let message = format!("program `{}` is not {} to strike", adopted.program.id, struck.shown);
         let there: BTreeSet<&str> = adopted.blocks.iter().flat_map(|block| topics_of(&block.item, unread)).collect();
         let there: Vec<&str> = there.into_iter().collect();
-        let help = if there.is_empty() { "leave the line out".to_owned() } else { format!("it is so on {}", there.join(", ")) };
+        let help = if there.is_empty() {
+            "leave the line out".to_owned()
+        } else {
+            format!("it is so on {}", there.join(", "))
+        };
         cx.error("check/strikes-nothing", struck.span, message, help);
         return;
     }

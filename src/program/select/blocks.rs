@@ -7,8 +7,8 @@ use super::resolve::Resolver;
 use super::standing::Standing;
 use crate::program::block::{Consequence, Presumed};
 use crate::program::flat::{
-    Based, Becomes, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit, Note,
-    Presumption, Silence,
+    Based, Becomes, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit,
+    Note, Presumption, Silence,
 };
 use crate::program::{Citation, Condition, Flat, Item, Program};
 
@@ -20,9 +20,11 @@ pub(super) fn empty(program: &Program, selection: &Selection, choices: &Choices<
         readings: question.readings.iter().map(|(id, _, _)| id.clone()).collect(),
         taken: *taken,
     });
-    let options = program.options.iter().zip(&choices.values).map(|(option, value)| {
-        (option.id.clone(), option.values.get(*value).cloned().unwrap_or_default())
-    });
+    let options = program
+        .options
+        .iter()
+        .zip(&choices.values)
+        .map(|(option, value)| (option.id.clone(), option.values.get(*value).cloned().unwrap_or_default()));
     Flat {
         program: program.id.clone(),
         title: program.title.clone(),
@@ -208,17 +210,14 @@ fn add(flat: &mut Flat, names: &Resolver<'_>, one: &Standing<'_>) {
 
 fn sort(flat: &mut Flat) {
     flat.covers.sort_by(|a, b| (&a.item, &a.basis).cmp(&(&b.item, &b.basis)));
-    flat.left_out.sort_by(|a, b| {
-        (&a.condition, a.outcome, &a.why, &a.basis).cmp(&(&b.condition, b.outcome, &b.why, &b.basis))
-    });
+    flat.left_out
+        .sort_by(|a, b| (&a.condition, a.outcome, &a.why, &a.basis).cmp(&(&b.condition, b.outcome, &b.why, &b.basis)));
     flat.due.sort_by(|a, b| (&a.0.item, &a.1, &a.0.basis).cmp(&(&b.0.item, &b.1, &b.0.basis)));
     flat.counts.sort_by(|a, b| (&a.condition, a.monitors, &a.basis).cmp(&(&b.condition, b.monitors, &b.basis)));
     flat.excuses.sort_by(|a, b| (&a.condition, rank(a.which), &a.basis).cmp(&(&b.condition, rank(b.which), &b.basis)));
-    flat.silences.sort_by(|a, b| {
-        (a.topic, a.unread, &a.condition, &a.basis).cmp(&(b.topic, b.unread, &b.condition, &b.basis))
-    });
-    flat.becomes
-        .sort_by(|a, b| (a.from, a.to, &a.condition, &a.basis).cmp(&(b.from, b.to, &b.condition, &b.basis)));
+    flat.silences
+        .sort_by(|a, b| (a.topic, a.unread, &a.condition, &a.basis).cmp(&(b.topic, b.unread, &b.condition, &b.basis)));
+    flat.becomes.sort_by(|a, b| (a.from, a.to, &a.condition, &a.basis).cmp(&(b.from, b.to, &b.condition, &b.basis)));
     flat.consequences.sort_by(|a, b| {
         let key = |c: &Consequence<usize>| (c.kind, c.after, c.by.clone(), c.alone, c.text.clone());
         (key(&a.item), &a.item.condition, &a.basis).cmp(&(key(&b.item), &b.item.condition, &b.basis))

@@ -60,8 +60,7 @@ struct Cuts {
 
 impl Cuts {
     fn of(program: &Program) -> Cuts {
-        let mut cuts =
-            Cuts { days: BTreeSet::new(), yearly: false, first: None, last: None, open: false, any: false };
+        let mut cuts = Cuts { days: BTreeSet::new(), yearly: false, first: None, last: None, open: false, any: false };
         for block in program.blocks.iter().filter(|block| !block.draft) {
             cuts.add(block);
             block.item.each_condition(&mut |condition| cuts.add_condition(condition));

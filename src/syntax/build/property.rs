@@ -25,7 +25,7 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
         Rule::property_where => PropertyKind::Where(condition::of(node)?),
         Rule::gives_way => PropertyKind::GivesWay(gives_way(node)?),
         Rule::other_gives_way => {
-            PropertyKind::OtherGivesWay { from: node.word_of(Rule::plain)?, to: gives_way(node)? }
+            PropertyKind::OtherGivesWay { from: node.word_of(Rule::way_giver)?, to: gives_way(node)? }
         }
         Rule::taken => PropertyKind::Taken { reading: node.word_of(Rule::reading_ref)?, why: text() },
         Rule::chosen => PropertyKind::Chosen(node.word_of(Rule::chosen_word)?),
@@ -92,7 +92,7 @@ fn strikes(node: &Node<'_>) -> Option<PropertyKind> {
 }
 
 fn line(node: &Node<'_>) -> Option<Line> {
-    let outcome = node.word_of(Rule::plain).or_else(|| node.word_of(Rule::outcome))?;
+    let outcome = node.word_of(Rule::line_outcome).or_else(|| node.word_of(Rule::outcome))?;
     Some(Line { outcome, condition: condition::of(node)?, requires: node.has(Rule::kw_requires) })
 }
 
