@@ -57,7 +57,8 @@ pub(super) fn questions(
         let named = |shown: &ReadingShown| shown.possible.iter().map(|it| it.name.clone()).collect::<Vec<_>>();
         let first = readings.first().map(named);
         if readings.iter().any(|reading| Some(named(reading)) != first) {
-            let why = program.questions.iter().find(|asked| asked.id == question.id);
+            // The reason is the file's, and goes with the file's own choice alone.
+            let why = program.questions.iter().find(|it| it.id == question.id && it.taken == question.taken);
             list.push(QuestionShown {
                 id: question.id.clone(),
                 text: question.text.clone(),
