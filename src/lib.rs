@@ -3,6 +3,10 @@
 
 pub mod catalog;
 pub mod check;
+#[cfg(feature = "cli")]
+#[doc(hidden)]
+pub mod cli;
+pub mod decode;
 pub mod diagnostic;
 pub mod diagram;
 pub mod document;

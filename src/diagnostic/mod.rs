@@ -116,20 +116,29 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     best.filter(|(distance, _)| *distance <= allowed && !tied).map(|(_, candidate)| candidate)
 }
 
+/// Changes, losses and additions of a letter, and neighbours that changed places, each counting one.
 fn edit_distance(left: &str, right: &str) -> usize {
     let right: Vec<char> = right.chars().take(64).collect();
     let mut row: Vec<usize> = (0..=right.len()).collect();
+    let mut row_before: Vec<usize> = Vec::new();
+    let mut letter_before = None;
     for (i, a) in left.chars().take(64).enumerate() {
         let mut diagonal = i;
         let mut last = i + 1;
         let mut next = vec![last];
-        for (b, above) in right.iter().zip(row.iter().skip(1)) {
+        let mut right_before = None;
+        for (j, (b, above)) in right.iter().zip(row.iter().skip(1)).enumerate() {
             let cost = if a.eq_ignore_ascii_case(b) { diagonal } else { diagonal + 1 };
             last = cost.min(above + 1).min(last + 1);
+            if letter_before == Some(*b) && right_before == Some(a) {
+                last = last.min(row_before.get(j.saturating_sub(1)).map_or(usize::MAX, |swapped| swapped + 1));
+            }
             diagonal = *above;
+            right_before = Some(*b);
             next.push(last);
         }
-        row = next;
+        letter_before = Some(a);
+        row_before = std::mem::replace(&mut row, next);
     }
     row.last().copied().unwrap_or(0)
 }

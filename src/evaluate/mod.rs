@@ -26,7 +26,7 @@ pub use walk::Walk;
 use crate::program::{Flat, Given};
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 /// The verdicts that may follow, without a record: the quick way.
 #[must_use]

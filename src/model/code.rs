@@ -37,11 +37,16 @@ impl TroubleCode {
     pub fn parse(text: &str) -> Option<TroubleCode> {
         if let Some(rest) = text.strip_prefix("SPN ") {
             let (spn, fmi) = rest.split_once(" FMI ")?;
+            if !spn.bytes().chain(fmi.bytes()).all(|byte| byte.is_ascii_digit()) {
+                return None;
+            }
             let (spn, fmi) = (spn.parse().ok()?, fmi.parse().ok()?);
             return ((1..=524_286).contains(&spn) && fmi <= 31).then_some(TroubleCode::J1939 { spn, fmi });
         }
         let (code, failure_type) = match text.split_once('-') {
-            Some((code, failure)) if failure.len() == 2 => (code, Some(u8::from_str_radix(failure, 16).ok()?)),
+            Some((code, failure)) if failure.len() == 2 && failure.bytes().all(|byte| byte.is_ascii_hexdigit()) => {
+                (code, Some(u8::from_str_radix(failure, 16).ok()?))
+            }
             Some(_) => return None,
             None => (text, None),
         };

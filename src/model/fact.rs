@@ -85,6 +85,56 @@ pub enum FactType {
 }
 
 impl Fact {
+    /// The fact's place in the table: that of its row, monitors after all rows.
+    #[must_use]
+    pub fn place(self) -> usize {
+        match self {
+            Fact::ModelYear => 0,
+            Fact::Fuel => 1,
+            Fact::FuelInUse => 2,
+            Fact::Ignition => 3,
+            Fact::Class => 4,
+            Fact::GrossWeight => 5,
+            Fact::Hybrid => 6,
+            Fact::PlugIn => 7,
+            Fact::Make => 8,
+            Fact::Model => 9,
+            Fact::Engine => 10,
+            Fact::FirstRegistered => 11,
+            Fact::TestDate => 12,
+            Fact::Visit => 13,
+            Fact::Purpose => 14,
+            Fact::Area => 15,
+            Fact::Odometer => 16,
+            Fact::EarlierIncompleteVisits => 17,
+            Fact::HoursSincePrevious => 18,
+            Fact::DistanceSincePrevious => 19,
+            Fact::EarlierFailureCodes => 20,
+            Fact::EarlierCodes => 21,
+            Fact::EarlierIncomplete => 22,
+            Fact::EarlierIncompleteCount => 23,
+            Fact::EarlierLampMonitors => 24,
+            Fact::Connector => 25,
+            Fact::Communication => 26,
+            Fact::Protocol => 27,
+            Fact::VinInData => 28,
+            Fact::VinMatches => 29,
+            Fact::LampCommanded => 30,
+            Fact::LampLitKeyOn => 31,
+            Fact::LampLitRunning => 32,
+            Fact::LampFlashing => 33,
+            Fact::StoredCodes => 34,
+            Fact::PendingCodes => 35,
+            Fact::PermanentCodes => 36,
+            Fact::WarmUps => 37,
+            Fact::DistanceSinceClear => 38,
+            Fact::MinutesSinceClear => 39,
+            Fact::DistanceSinceLamp => 40,
+            Fact::MinutesSinceLamp => 41,
+            Fact::Monitor(monitor) => 42 + usize::from(monitor.index()),
+        }
+    }
+
     /// The words of a fact of type yes/no or words, in the order of their bits in a mask; `no` is bit 0, `yes` bit 1.
     #[must_use]
     pub fn words(self) -> &'static [&'static str] {

@@ -3,7 +3,7 @@
 
 use super::{CodeList, Constraint, Exclusion, Fact, FactType, MonitorSet, Reading, Snapshot, Value, day_number, spec};
 use super::{exclusions, table::all_facts};
-use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// The bit of a mask of words that stands for *not on this vehicle*.
 pub const ABSENT: u64 = 1 << 63;
@@ -57,7 +57,8 @@ pub enum Possible {
 /// What every fact of the table can still be.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Facts {
-    possible: BTreeMap<Fact, Possible>,
+    /// One for each fact, in the order of the table.
+    possible: Vec<Possible>,
 }
 
 /// Readings that no vehicle shows together.
@@ -84,8 +85,8 @@ impl Facts {
     /// A vehicle of which nothing is known, before any narrowing.
     #[must_use]
     pub fn unknown() -> Facts {
-        let possible = all_facts().map(|fact| (fact, whole_range(fact))).collect();
-        Facts { possible }
+        static UNKNOWN: LazyLock<Vec<Possible>> = LazyLock::new(|| all_facts().map(whole_range).collect());
+        Facts { possible: UNKNOWN.clone() }
     }
 
     /// What a snapshot leaves possible.
@@ -105,12 +106,14 @@ impl Facts {
     #[must_use]
     pub fn get(&self, fact: Fact) -> &Possible {
         static NOTHING: Possible = Possible::Words(0);
-        self.possible.get(&fact).unwrap_or(&NOTHING)
+        self.possible.get(fact.place()).unwrap_or(&NOTHING)
     }
 
     /// Replaces what the fact can still be.
     pub fn put(&mut self, fact: Fact, possible: Possible) {
-        self.possible.insert(fact, possible);
+        if let Some(slot) = self.possible.get_mut(fact.place()) {
+            *slot = possible;
+        }
     }
 
     /// Whether nothing more can be learned about the fact.
@@ -160,19 +163,20 @@ impl Facts {
     /// # Errors
     /// Where nothing is left.
     pub fn narrow(&mut self) -> Result<(), Contradiction> {
-        let rules = exclusions();
+        static RULES: LazyLock<Vec<Exclusion>> = LazyLock::new(exclusions);
         loop {
-            let before = self.possible.clone();
-            for rule in &rules {
-                self.apply(rule)?;
+            let mut narrowed = false;
+            for rule in RULES.iter() {
+                narrowed |= self.apply(rule)?;
             }
-            if before == self.possible {
+            if !narrowed {
                 return Ok(());
             }
         }
     }
 
-    fn apply(&mut self, rule: &Exclusion) -> Result<(), Contradiction> {
+    /// Applies one exclusion; whether it took anything away.
+    fn apply(&mut self, rule: &Exclusion) -> Result<bool, Contradiction> {
         let (first, second) = (self.holds(rule.first), self.holds(rule.second));
         match (first, second) {
             (Holds::Surely, Holds::Surely) => {
@@ -180,13 +184,13 @@ impl Facts {
             }
             (Holds::Surely, Holds::Perhaps) => {
                 self.rule_out(rule.second);
-                Ok(())
+                Ok(true)
             }
             (Holds::Perhaps, Holds::Surely) => {
                 self.rule_out(rule.first);
-                Ok(())
+                Ok(true)
             }
-            (Holds::Perhaps, Holds::Perhaps) | (Holds::Never, _) | (_, Holds::Never) => Ok(()),
+            (Holds::Perhaps, Holds::Perhaps) | (Holds::Never, _) | (_, Holds::Never) => Ok(false),
         }
     }
 

@@ -150,3 +150,11 @@ fn not_on_vehicle_is_not_zero() {
     assert!(span.has_no_value() && span.may_be_absent);
     assert_eq!(facts.get(Fact::LampLitKeyOn), &Possible::Words(ABSENT));
 }
+
+/// Facts are kept by place: the table's rows stand in that order, the monitors after them.
+#[test]
+fn every_fact_stands_at_its_place() {
+    let places: Vec<usize> = all_facts().map(Fact::place).collect();
+    assert_eq!(places, (0..FACTS.len() + 32).collect::<Vec<_>>());
+    assert!(all_facts().all(|fact| spec(fact).fact == fact));
+}

@@ -1,1 +1,16 @@
-//! What people and programs read: text, JSON, HTML.
+//! What a person or a program reads: rulings as text, JSON and pages; the vocabulary; messages about program files as
+//! JSON; digests. The only place that knows output formats. It decides nothing and prints nothing.
+
+pub mod diagnostic;
+pub mod digest;
+pub mod facts;
+#[cfg(feature = "html")]
+pub mod page;
+pub mod record;
+pub mod schema;
+pub mod table;
+pub mod text;
+pub mod words;
+pub mod wrap;
+
+pub use record::Record;

@@ -3,6 +3,8 @@
 
 pub mod ast;
 mod build;
+mod decode;
+mod expected;
 mod grammar;
 mod layout;
 pub mod limits;
@@ -11,6 +13,8 @@ mod node;
 mod parse;
 mod recover;
 mod scan;
+mod suggest;
 pub mod words;
 
+pub use decode::{NotText, decode_text};
 pub use parse::{Parsed, parse};

@@ -1,9 +1,194 @@
-//! Second try.
-use super::grammar::Rule;
-use super::message;
-use super::parse::View;
-use crate::diagnostic::Diagnostic;
+//! A broken item, read again piece by piece: its first line, each property, each bullet. Every piece that the grammar
+//! refuses gives its own error. Where a piece ends is told by the words that begin the next; where that is doubtful, by
+//! whether the piece could be complete.
 
-pub(super) fn errors(view: &View<'_>, error: Option<pest::error::Error<Rule>>) -> Vec<Diagnostic> {
-    error.map(|error| message::of(view, &error, view.chunk.bytes().start)).into_iter().collect()
+use super::grammar::{Grammar, Rule};
+use super::layout::Line;
+use super::message;
+use super::message::first_word;
+use super::parse::View;
+use super::words::{ITEMS, Keyword, PROPERTIES, begins_with, is_name_character};
+use crate::diagnostic::{Diagnostic, nearest};
+use crate::source::Span;
+use pest::Parser;
+use pest::error::Error;
+use std::ops::Range;
+
+/// Longest piece that is tried for completeness, in bytes: keeps the second reading linear.
+const TRIED_BYTES: usize = 4096;
+
+/// Lines of an item that are read together.
+struct Piece {
+    bytes: Range<usize>,
+    is_head: bool,
+    /// Indentation of its first line.
+    indent: usize,
+    is_bullet: bool,
+}
+
+/// The errors of an item, at least one unless the scan has told of one. `whole` is the error of the item as a whole.
+pub(super) fn errors(view: &View<'_>, whole: Option<Error<Rule>>) -> Vec<Diagnostic> {
+    if let Some(unknown) = unknown_item(view) {
+        return vec![unknown];
+    }
+    let pieces = pieces(view);
+    let found: Vec<_> = pieces.iter().filter_map(|piece| error(view, piece)).collect();
+    match whole {
+        Some(whole) if found.is_empty() => vec![message::of(view, &view.chunk.bytes(), &whole)],
+        _ => found,
+    }
+}
+
+/// An item whose first word is no keyword, or that does not begin at the margin.
+fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
+    let line = view.chunk.lines.first()?;
+    let text = view.clean.get(line.words..line.end)?;
+    let word = first_word(text);
+    if view.is_wrong(&(line.words..line.words + word.len())) {
+        return None;
+    }
+    let span = Span::new(line.words, line.words + word.len());
+    if line.is_bullet {
+        let error = Diagnostic::error("syntax/margin", span, "a bullet stands at the left margin");
+        return Some(error.help("indent the bullet under the item it belongs to"));
+    }
+    if let Some(known) = ITEMS.iter().find(|known| begins_with(text, known.word)) {
+        let indented = Diagnostic::error("syntax/margin", span, format!("`{}` does not stand at the margin", known.word));
+        return (line.indent > 0).then(|| indented.help("begin an item at the left margin"));
+    }
+    if PROPERTIES.iter().any(|known| begins_with(text, known.word)) || text.starts_with('"') {
+        let error = Diagnostic::error("syntax/margin", span, format!("the property `{word}` stands at the left margin"));
+        return Some(error.help("indent a property by two spaces under its item"));
+    }
+    let error = Diagnostic::error("syntax/unknown-item", span, format!("no item begins with `{word}`"));
+    Some(error.help(match near(text, ITEMS) {
+        Some(keyword) => format!("did you mean `{keyword}`?"),
+        None => "items begin with a keyword such as `clause`, `limit`, `finding` or `source`".to_owned(),
+    }))
+}
+
+fn pieces(view: &View<'_>) -> Vec<Piece> {
+    let mut pieces: Vec<Piece> = Vec::new();
+    for line in &view.chunk.lines {
+        let continues = pieces.last().is_some_and(|piece| continues(view, piece, line));
+        match pieces.last_mut() {
+            Some(piece) if continues => piece.bytes.end = line.end,
+            last => {
+                let is_head = last.is_none();
+                let (bytes, is_bullet) = (line.words..line.end, line.is_bullet);
+                pieces.push(Piece { bytes, is_head, indent: line.indent, is_bullet });
+            }
+        }
+    }
+    pieces
+}
+
+/// Whether a line goes on with a piece.
+fn continues(view: &View<'_>, piece: &Piece, line: &Line) -> bool {
+    let so_far = view.clean.get(piece.bytes.clone()).unwrap_or("");
+    let text = view.clean.get(line.words..line.end).unwrap_or("");
+    if line.is_bullet {
+        let under = line.indent > piece.indent || !piece.is_bullet;
+        return under && has_open_group(so_far) && !starts_line(text.get(1..).unwrap_or("").trim_start());
+    }
+    if starts_property(text) && !is_doubtful(text) {
+        return false;
+    }
+    if !starts_property(text) && !text.starts_with('"') && near(text, PROPERTIES).is_some() {
+        return false;
+    }
+    if text.starts_with('"') && ends_with_word(so_far, &["and", "where", "is"]) {
+        return false;
+    }
+    let joined = so_far.ends_with([',', ';', ':']) || text.starts_with([',', ';', ':']);
+    let goes_on = ["and", "or", "any", "all", "none"].contains(&first_word(text));
+    if joined || goes_on || ends_with_word(so_far, &["and", "or", "where", "is", "of", "through"]) {
+        return true;
+    }
+    if so_far.len() > TRIED_BYTES || attempt(piece, so_far).is_ok() {
+        return so_far.len() > TRIED_BYTES;
+    }
+    let both = view.clean.get(piece.bytes.start..line.end).unwrap_or("");
+    piece.is_head || line.indent > piece.indent || attempt(piece, both).is_ok()
+}
+
+fn ends_with_word(text: &str, words: &[&str]) -> bool {
+    let last = text.rsplit(|mark| !is_name_character(mark)).next().unwrap_or("");
+    words.contains(&last)
+}
+
+fn has_open_group(text: &str) -> bool {
+    let mut lines = text.lines().map(str::trim_end);
+    lines.any(|line| ["any of", "all of", "none of"].iter().any(|join| line.ends_with(join)))
+}
+
+/// Whether a text begins with the words of a property, or as a line of a clause does.
+fn starts_property(text: &str) -> bool {
+    PROPERTIES.iter().any(|known| begins_with(text, known.word)) || text.starts_with('"') || starts_line(text)
+}
+
+/// `OUTCOME where`, `requires`, `CLAUSE gives way to`, `reading ID`.
+fn starts_line(text: &str) -> bool {
+    let rest = text.get(first_word(text).len()..).unwrap_or("").trim_start();
+    let is_name = text.starts_with(is_name_character) && first_word(text) != "where";
+    begins_with(text, "requires")
+        || begins_with(text, "reading")
+        || is_name && (begins_with(rest, "where") || begins_with(rest, "gives way"))
+}
+
+/// Whether the words begin a property, and may as well stand within one.
+fn is_doubtful(text: &str) -> bool {
+    let doubtful = ["where", "first", "with", "on", "through", "from", "per", "takes"];
+    let strong = begins_with(text, "per") || begins_with(text, "from") || begins_with(text, "takes");
+    text.starts_with('"') || !strong && doubtful.contains(&first_word(text))
+}
+
+fn near(text: &str, known: &[Keyword]) -> Option<&'static str> {
+    let first = first_word(text);
+    let near = nearest(first, known.iter().filter_map(|known| known.word.split(' ').next()))?;
+    let two: String = text.split_whitespace().take(2).collect::<Vec<_>>().join(" ");
+    let same = known.iter().filter(|known| known.word.split(' ').next() == Some(near));
+    let whole = nearest(&two, same.clone().map(|known| known.word));
+    whole.or_else(|| same.map(|known| known.word).next())
+}
+
+fn attempt(piece: &Piece, text: &str) -> Result<(), Error<Rule>> {
+    let rule = if piece.is_head { Rule::item_alone } else { Rule::pieces_alone };
+    Grammar::parse(rule, text).map(|_| ())
+}
+
+fn error(view: &View<'_>, piece: &Piece) -> Option<Diagnostic> {
+    if view.is_wrong(&piece.bytes) {
+        return None;
+    }
+    let text = view.clean.get(piece.bytes.clone()).unwrap_or("");
+    let error = attempt(piece, text).err()?;
+    if !piece.is_head && !piece.is_bullet && !starts_property(text) {
+        return Some(unknown_property(piece, text, view));
+    }
+    Some(message::of(view, &piece.bytes, &error))
+}
+
+fn unknown_property(piece: &Piece, text: &str, view: &View<'_>) -> Diagnostic {
+    let word = first_word(text);
+    let rest = text.get(word.len()..).unwrap_or("").trim_start();
+    let start = piece.bytes.start;
+    if nearest(first_word(rest), ["where"]).is_some() {
+        let at = start + (text.len() - rest.len());
+        let span = Span::new(at, at + first_word(rest).len());
+        return Diagnostic::error("syntax/unknown-word", span, format!("`{}` means nothing here", first_word(rest)))
+            .help("did you mean `where`?");
+    }
+    let span = Span::new(start, start + word.len());
+    let message = if view.text.get(start..start + 1) == Some("-") {
+        "a bullet stands within a bullet".to_owned()
+    } else {
+        format!("no property begins with `{word}`")
+    };
+    Diagnostic::error("syntax/unknown-property", span, message).help(match near(text, PROPERTIES) {
+        Some(keyword) => format!("did you mean `{keyword}`?"),
+        None => "properties begin with a keyword such as `per`, `from` or `under`; a line of a clause is an outcome, \
+                 `where` and a condition"
+            .to_owned(),
+    })
 }

@@ -87,11 +87,10 @@ impl<'t> Scanner<'t> {
                 self.depth = self.depth.saturating_sub(1);
             }
             word if is_word(word) => self.word(),
-            control if control.is_control() => {
-                self.at += control.len_utf8();
-                self.control(start, control);
+            other => {
+                self.at += other.len_utf8();
+                self.hidden(start, other);
             }
-            other => self.at += other.len_utf8(),
         }
         self.line_is_blank = false;
     }
@@ -105,6 +104,9 @@ impl<'t> Scanner<'t> {
     fn comment(&mut self) {
         let start = self.at;
         let line = self.rest().split('\n').next().unwrap_or("").trim_end();
+        for (at, character) in line.char_indices() {
+            self.hidden(start + at, character);
+        }
         self.at += line.len().max(1);
         self.blank(start, self.at);
         self.scanned.comments.push(Spanned::new(line.to_owned(), self.since(start)));
@@ -128,8 +130,7 @@ impl<'t> Scanner<'t> {
                     }
                     Some(_) | None => self.escape(start + at),
                 },
-                control if control.is_control() && control != '\t' => self.control(start + at, control),
-                _ => {}
+                other => self.hidden(start + at, other),
             }
             count += 1;
         }
@@ -149,12 +150,8 @@ impl<'t> Scanner<'t> {
     fn escape(&mut self, at: usize) {
         let length = self.text.get(at..).map_or(1, |rest| rest.chars().take(2).map(char::len_utf8).sum());
         self.report(
-            Diagnostic::error(
-                "syntax/escape",
-                Span::new(at, at + length),
-                "a backslash stands before a quote or another",
-            )
-            .help("write `\\\\` for a backslash and `\\\"` for a quote"),
+            Diagnostic::error("syntax/escape", Span::new(at, at + length), "a backslash stands before a quote or another")
+                .help("write `\\\\` for a backslash and `\\\"` for a quote"),
         );
     }
 
@@ -172,16 +169,20 @@ impl<'t> Scanner<'t> {
         }
     }
 
-    fn control(&mut self, start: usize, control: char) {
-        let span = Span::new(start, start + control.len_utf8());
-        self.blank(start, start + control.len_utf8());
+    /// Reports a character that cannot be seen, or that changes how others are seen.
+    fn hidden(&mut self, start: usize, character: char) {
+        if !is_hidden(character) {
+            return;
+        }
+        let span = Span::new(start, start + character.len_utf8());
+        self.blank(start, start + character.len_utf8());
         self.report(
             Diagnostic::error(
                 "syntax/character",
                 span,
-                format!("the character U+{:04X} cannot stand in a program file", u32::from(control)),
+                format!("the character U+{:04X} cannot stand in a program file", u32::from(character)),
             )
-            .help("program files are plain text; remove the character"),
+            .help("remove the character; a plain space separates words"),
         );
     }
 
@@ -198,6 +199,14 @@ impl<'t> Scanner<'t> {
             bytes.fill(b' ');
         }
     }
+}
+
+/// Control characters, spaces other than the plain one, marks without width, and marks that turn the direction of text.
+fn is_hidden(character: char) -> bool {
+    let strange_space = character.is_whitespace() && character != ' ' && character != '\t';
+    let without_width = matches!(character, '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' | '\u{ad}');
+    let turning = matches!(character, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    (character.is_control() && character != '\t') || strange_space || without_width || turning
 }
 
 fn is_word(character: char) -> bool {

@@ -83,6 +83,37 @@ pub const PROPERTIES: &[Keyword] = &[
     word("follows from", r#"follows from r1 "(c)(1)""#),
 ];
 
+/// What a clause may be about.
+pub const TOPICS: &[&str] = &[
+    "connector",
+    "communication",
+    "identity",
+    "bulb-check",
+    "lamp",
+    "stored-codes",
+    "pending-codes",
+    "permanent-codes",
+    "since-clearing",
+    "readiness",
+    "readiness-at-retest",
+    "other",
+];
+/// Kinds of text that lines rest on.
+pub const SOURCE_KINDS: &[&str] = &["law", "guidance", "notice", "data", "practice", "memory"];
+/// How a text may have been seen.
+pub const SEEN: &[&str] =
+    &["read", "read in part", "read on a copy", "by absence", "inferred", "secondary", "from memory"];
+/// Classes that an outcome of the ladder may have.
+pub const CLASSES: &[&str] = &["pass", "conditional", "other-test", "reject", "fail"];
+/// Kinds of consequence.
+pub const CONSEQUENCE_KINDS: &[&str] = &["extension", "waiver", "free-retest", "further-test", "record"];
+/// What a file may say of its own standing.
+pub const STANDINGS: &[&str] = &["draft", "checked", "withdrawn"];
+/// Who can tell a fact.
+pub const OBSERVERS: &[&str] = &["reader", "look", "papers", "visit"];
+/// Units, as files have them in the plural.
+pub const UNITS: &[&str] = &["lb", "kg", "km", "miles", "minutes", "hours", "days"];
+
 /// Whether a text begins with a keyword, the words of which may stand apart by any space.
 pub(super) fn begins_with(text: &str, keyword: &str) -> bool {
     let mut rest = text;

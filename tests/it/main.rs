@@ -10,4 +10,18 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod diagram;
+mod document;
+mod house;
 mod syntax;
+mod kernel;
+mod decode_aggregate;
+mod decode_bad_input;
+mod decode_captures;
+mod decode_forms;
+mod decode_options;
+mod decode_properties;
+mod decode_real;
+mod decode_support;
+mod decode_vectors;
+mod decode_vin;

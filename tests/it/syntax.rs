@@ -1,5 +1,6 @@
 //! The language reference and the grammar agree.
 
+use wherefore::diagnostic::Diagnostic;
 use wherefore::source::Source;
 use wherefore::syntax;
 
@@ -40,4 +41,27 @@ fn examples_of_the_reference_parse() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// One message as a line: code, place, words underlined, message, help.
+fn told(source: &Source, diagnostic: &Diagnostic) -> String {
+    let span = diagnostic.labels[0].span;
+    let (line, column) = source.place(span.start);
+    let underlined: String = source.slice(span).chars().take(60).flat_map(char::escape_debug).collect();
+    let help = diagnostic.help.clone().unwrap_or_default();
+    format!("{line}:{column} {}\n  `{underlined}`\n  {}\n  {help}", diagnostic.code, diagnostic.message)
+}
+
+/// Every file of tests/syntax/err: what is told of it, and which items are still in the tree.
+#[test]
+fn errors_are_told_at_their_places() {
+    insta::glob!("../syntax/err", "*.wherefore", |path| {
+        let text = syntax::decode_text(&std::fs::read(path).unwrap()).unwrap();
+        let source = Source::new("file", &text);
+        let parsed = syntax::parse(&source);
+        let mut lines: Vec<String> = parsed.diagnostics.iter().map(|one| told(&source, one)).collect();
+        let kept = parsed.file.items.iter().map(|item| source.slice(item.span).lines().next().unwrap_or("").trim_end());
+        lines.push(format!("kept: {}", kept.collect::<Vec<_>>().join(" | ")));
+        insta::assert_snapshot!(lines.join("\n"));
+    });
 }

@@ -60,3 +60,4 @@ impl Pieces<'_> {
         Some(())
     }
 }
+

@@ -24,7 +24,9 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
         Rule::concerns => PropertyKind::Concerns(condition::of(node)?),
         Rule::property_where => PropertyKind::Where(condition::of(node)?),
         Rule::gives_way => PropertyKind::GivesWay(gives_way(node)?),
-        Rule::other_gives_way => PropertyKind::OtherGivesWay { from: node.word_of(Rule::plain)?, to: gives_way(node)? },
+        Rule::other_gives_way => {
+            PropertyKind::OtherGivesWay { from: node.word_of(Rule::way_giver)?, to: gives_way(node)? }
+        }
         Rule::taken => PropertyKind::Taken { reading: node.word_of(Rule::reading_ref)?, why: text() },
         Rule::chosen => PropertyKind::Chosen(node.word_of(Rule::chosen_word)?),
         Rule::with => choice().map(|(name, value)| PropertyKind::With { name, value })?,
@@ -67,7 +69,11 @@ pub(super) fn bullet(node: &Node<'_>) -> Option<Bullet> {
 }
 
 fn citation(node: &Node<'_>) -> Option<Citation> {
-    Some(Citation { source: node.word_of(Rule::source_ref)?, locator: node.text_of(), seen: node.word_of(Rule::seen) })
+    Some(Citation {
+        source: node.word_of(Rule::source_ref)?,
+        locator: node.text_of(),
+        seen: node.word_of(Rule::seen),
+    })
 }
 
 fn gives_way(node: &Node<'_>) -> Option<GivesWayTo> {
@@ -86,7 +92,7 @@ fn strikes(node: &Node<'_>) -> Option<PropertyKind> {
 }
 
 fn line(node: &Node<'_>) -> Option<Line> {
-    let outcome = node.word_of(Rule::plain).or_else(|| node.word_of(Rule::outcome))?;
+    let outcome = node.word_of(Rule::line_outcome).or_else(|| node.word_of(Rule::outcome))?;
     Some(Line { outcome, condition: condition::of(node)?, requires: node.has(Rule::kw_requires) })
 }
 

@@ -1,0 +1,205 @@
+//! The arguments as they are typed. What they mean is worked out by the commands; nothing is read or opened here.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Vehicle inspection programs (their on-board-diagnostic part) as data: rulings with the reasons and the law.
+///
+/// A ruling is advice. The official inspection decides; local rules and licensed practice come first.
+#[derive(Debug, Parser)]
+#[command(name = "wherefore", version, max_term_width = 100, subcommand_required = true, arg_required_else_help = true)]
+pub(super) struct Cli {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// List the programs.
+    Programs(Programs),
+    /// Rule on a snapshot under one or more programs.
+    Judge(Box<Judge>),
+    /// Make a snapshot of diagnostic messages.
+    Decode(Box<Decode>),
+    /// Check program files: errors, findings, worked cases.
+    Check(Check),
+    /// Bring program files into canonical form.
+    Fmt(Fmt),
+    /// Print the vocabulary of facts.
+    Facts(Facts),
+}
+
+/// Text for people, or JSON.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// For people, eighty columns.
+    Text,
+    /// For programs.
+    Json,
+}
+
+/// Text for people, JSON Lines, or a page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum RulingFormat {
+    /// For people, eighty columns.
+    Text,
+    /// For programs: one ruling a line.
+    Json,
+    /// A page to print, with nothing from outside.
+    Html,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum FactsFormat {
+    /// For people, eighty columns.
+    Text,
+    /// For programs.
+    Json,
+    /// The JSON Schema of a snapshot.
+    Schema,
+    /// The JSON Schema of a ruling.
+    RulingSchema,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Programs {
+    /// Program file or folder, listed before the built-in programs.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Option<PathBuf>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Judge {
+    /// Snapshot: a JSON document, or several, one a line; `-` is standard input.
+    #[arg(value_name = "SNAPSHOT")]
+    pub(super) snapshot: PathBuf,
+    /// Program to judge by (repeatable), or `all`.
+    #[arg(long, value_name = "ID")]
+    pub(super) program: Vec<String>,
+    /// Program file or folder, searched before the built-in programs.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Option<PathBuf>,
+    /// Date whose law applies; the date of the visit where not given.
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<String>,
+    /// Law as it had been published by this date.
+    #[arg(long, value_name = "DATE")]
+    pub(super) known_on: Option<String>,
+    /// Reading of a question, or value of an option, to take (repeatable).
+    #[arg(long, value_name = "NAME=VALUE")]
+    pub(super) take: Vec<String>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: RulingFormat,
+    /// Tell every clause, also those that are met or do not concern the vehicle.
+    #[arg(long)]
+    pub(super) trace: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Decode {
+    /// Messages: candump text or lines `ECU-id hex bytes`; `-` is standard input.
+    #[arg(value_name = "FILE")]
+    pub(super) file: PathBuf,
+    /// Model year, from the label or the papers.
+    #[arg(long, value_name = "YEAR")]
+    pub(super) model_year: Option<u16>,
+    /// Fuel, a word of the vocabulary.
+    #[arg(long, value_name = "WORD")]
+    pub(super) fuel: Option<String>,
+    /// Class of the vehicle, a word of the vocabulary.
+    #[arg(long, value_name = "WORD")]
+    pub(super) class: Option<String>,
+    /// Gross weight rating in pounds.
+    #[arg(long, value_name = "LB")]
+    pub(super) weight_lb: Option<u32>,
+    /// VIN as read on the vehicle.
+    #[arg(long, value_name = "VIN")]
+    pub(super) vin: Option<String>,
+    /// Date of the visit.
+    #[arg(long, value_name = "DATE")]
+    pub(super) date: Option<String>,
+    /// Kind of visit.
+    #[arg(long, value_name = "KIND", value_parser = ["initial", "retest"])]
+    pub(super) visit: Option<String>,
+    /// County or district.
+    #[arg(long, value_name = "TEXT")]
+    pub(super) area: Option<String>,
+    /// Odometer in kilometres.
+    #[arg(long, value_name = "KM")]
+    pub(super) odometer_km: Option<u32>,
+    /// The lamp with the key on and the engine off.
+    #[arg(long, value_enum, value_name = "STATE")]
+    pub(super) lamp_bulb: Option<Bulb>,
+    /// The lamp with the engine running.
+    #[arg(long, value_enum, value_name = "STATE")]
+    pub(super) lamp_running: Option<Running>,
+    /// State of the connector, a word of the vocabulary.
+    #[arg(long, value_name = "WORD")]
+    pub(super) connector: Option<String>,
+    /// Whether the vehicle answers.
+    #[arg(long, value_enum, value_name = "STATE")]
+    pub(super) communication: Option<Answers>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Bulb {
+    /// It lit.
+    #[value(alias = "ok")]
+    Lit,
+    /// It stayed dark.
+    Dark,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Running {
+    /// It was lit.
+    Lit,
+    /// It was dark.
+    Dark,
+    /// It flashed.
+    Flashing,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Answers {
+    /// It does.
+    Yes,
+    /// It does not.
+    No,
+    /// It speaks a protocol that the program's equipment does not know.
+    UnsupportedProtocol,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Check {
+    /// Program files or folders of them.
+    #[arg(value_name = "PATH", required = true)]
+    pub(super) paths: Vec<PathBuf>,
+    /// Program file or folder, searched before the built-in programs for what is adopted.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Option<PathBuf>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Fmt {
+    /// Program files; `-` is standard input, to standard output.
+    #[arg(value_name = "FILE", required = true)]
+    pub(super) files: Vec<PathBuf>,
+    /// Only list the files that are not in canonical form.
+    #[arg(long)]
+    pub(super) check: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Facts {
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: FactsFormat,
+}

@@ -1,0 +1,71 @@
+//! `wherefore decode`: diagnostic messages to a snapshot.
+
+use crate::cli::args::{Answers, Bulb, Decode, Running};
+use crate::cli::{Exit, files, print};
+use crate::decode::{BulbCheck, Communication, Options, RunningLamp, decode};
+use crate::document::{self, Node};
+
+/// Largest capture, in bytes (256 MiB).
+const MAX_BYTES: u64 = 256 << 20;
+
+pub(in crate::cli) fn run(args: &Decode) -> Exit {
+    let bytes = match files::read(&args.file, MAX_BYTES) {
+        Ok(bytes) => bytes,
+        Err(message) => {
+            print::error(&message);
+            return Exit::Unusable;
+        }
+    };
+    let name = args.file.display();
+    let decoded = match decode(&bytes, &options(args)) {
+        Ok(decoded) => decoded,
+        Err(error) => {
+            print::error(&format!("{name}: {error}"));
+            return Exit::Unusable;
+        }
+    };
+    // Reading the document checks what a person said against the vocabulary, and puts the keys in order.
+    let document = match document::read_tree(&Node::from(&decoded.document)) {
+        Ok(document) => document,
+        Err(faults) => {
+            for fault in faults {
+                print::error(&fault.to_string());
+            }
+            return Exit::Unusable;
+        }
+    };
+    for flag in &decoded.flags {
+        print::message(&format!("note: {} [{}]", flag.message, flag.slug));
+    }
+    print::data(&(serde_json::to_string_pretty(&document::write(&document)).unwrap_or_default() + "\n"));
+    Exit::Good
+}
+
+fn options(args: &Decode) -> Options {
+    Options {
+        model_year: args.model_year,
+        fuel: args.fuel.clone(),
+        gross_weight_lb: args.weight_lb,
+        class: args.class.clone(),
+        vin: args.vin.clone(),
+        date: args.date.clone(),
+        visit_kind: args.visit.clone(),
+        area: args.area.clone(),
+        odometer_km: args.odometer_km,
+        lamp_bulb: args.lamp_bulb.map(|bulb| match bulb {
+            Bulb::Lit => BulbCheck::Ok,
+            Bulb::Dark => BulbCheck::Dark,
+        }),
+        lamp_running: args.lamp_running.map(|lamp| match lamp {
+            Running::Lit => RunningLamp::Lit,
+            Running::Dark => RunningLamp::Dark,
+            Running::Flashing => RunningLamp::Flashing,
+        }),
+        connector: args.connector.clone(),
+        communication: args.communication.map(|answers| match answers {
+            Answers::Yes => Communication::Yes,
+            Answers::No => Communication::No,
+            Answers::UnsupportedProtocol => Communication::UnsupportedProtocol,
+        }),
+    }
+}

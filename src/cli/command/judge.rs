@@ -1,0 +1,296 @@
+//! `wherefore judge`: rulings on snapshots under programs. Ends with 2 where anything could not be used, else 3 where more
+//! than one outcome is possible, else 1 where any is not of class pass, else 0. The clock is never read.
+
+use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
+use crate::cli::args::{Judge, RulingFormat};
+use crate::cli::rules::Disk;
+use crate::cli::{Exit, draw, files, print};
+use crate::diagnostic::{Severity, nearest};
+use crate::document::{self, Document, Node};
+use crate::model::Date;
+use crate::program::block::Standing;
+use crate::program::{Class, Program, Selection, SelectionError, Under, select};
+use crate::report::{Record, digest, page, record, table, text, wrap};
+use crate::ruling::{Ruling, judge};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// A program asked for.
+struct Asked {
+    program: Arc<Program>,
+    entry: Arc<Entry>,
+}
+
+/// What the options say, worked out.
+struct Request {
+    as_of: Option<Date>,
+    known_on: Option<Date>,
+    takes: Vec<Under>,
+}
+
+pub(in crate::cli) fn run(args: &Judge) -> Exit {
+    match judged(args) {
+        Ok((records, faults)) => {
+            for fault in &faults {
+                print::error(fault);
+            }
+            tell(args, &records);
+            if faults.is_empty() { exit_of(records.iter().flatten().map(|it| &it.ruling)) } else { Exit::Unusable }
+        }
+        Err(messages) => {
+            for message in messages {
+                print::error(&message);
+            }
+            Exit::Unusable
+        }
+    }
+}
+
+/// The records by snapshot, and what could not be ruled on.
+type Judged = (Vec<Vec<Record>>, Vec<String>);
+
+fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
+    let one = |message: String| vec![message];
+    let request = request(args)?;
+    let disk = Disk::of(&args.rules).map_err(one)?;
+    let catalog = Catalog::new(vec![&disk as &dyn Files, &BuiltIn]);
+    let (asked, mut faults) = asked(args, &catalog)?;
+    known_takes(&request, &asked)?;
+    let documents = documents(args)?;
+    let lines = documents.len() > 1;
+    let mut records = Vec::new();
+    for (place, document) in documents.iter().enumerate() {
+        let whose = if lines { format!("snapshot {}: ", place + 1) } else { String::new() };
+        undeclared(document, &asked).map_err(|found| found.iter().map(|it| format!("{whose}{it}")).collect::<Vec<_>>())?;
+        let mut of_document = Vec::new();
+        for asked in &asked {
+            match rule(asked, document, &request) {
+                Ok(record) => of_document.push(record),
+                Err(fault) => faults.push(format!("{whose}{fault}")),
+            }
+        }
+        records.push(of_document);
+    }
+    Ok((records, faults))
+}
+
+fn request(args: &Judge) -> Result<Request, Vec<String>> {
+    let mut faults = Vec::new();
+    let mut date = |name: &str, text: &Option<String>| {
+        let text = text.as_ref()?;
+        let date = document::parse_date(text);
+        if date.is_none() {
+            faults.push(format!("{name}: \"{text}\" is no date; write year, month and day: 2026-11-25"));
+        }
+        date
+    };
+    let (as_of, known_on) = (date("--as-of", &args.as_of), date("--known-on", &args.known_on));
+    let mut takes: Vec<Under> = Vec::new();
+    for take in &args.take {
+        match take.split_once('=') {
+            Some((name, _)) if takes.iter().any(|known| known.name == name) => {
+                faults.push(format!("--take {take}: `{name}` is taken twice"));
+            }
+            Some((name, value)) => takes.push(Under { name: name.to_owned(), value: value.to_owned() }),
+            None => faults.push(format!("--take {take}: write NAME=VALUE, a question with its reading or an option with its value")),
+        }
+    }
+    if faults.is_empty() { Ok(Request { as_of, known_on, takes }) } else { Err(faults) }
+}
+
+/// The programs asked for, in that order; with `all`, those that cannot be used are told and left out.
+fn asked(args: &Judge, catalog: &Catalog<'_>) -> Result<(Vec<Asked>, Vec<String>), Vec<String>> {
+    let every = args.program.iter().any(|id| id == "all");
+    let ids = match args.program.as_slice() {
+        [] => match catalog.shelf(0).as_slice() {
+            [Ok(entry)] if args.rules.is_some() && !entry.is_advice => vec![entry.id.clone()],
+            _ => return Err(vec![which(catalog)]),
+        },
+        _ if every => catalog.ids(),
+        ids => ids.to_vec(),
+    };
+    let mut faults = Vec::new();
+    let mut asked: Vec<Asked> = Vec::new();
+    for id in ids {
+        match usable(&id, catalog) {
+            Ok(found) if every && found.program.standing != Standing::Checked => {}
+            Ok(found) => {
+                told_standing(&found.program);
+                asked.push(found);
+            }
+            Err(fault) => faults.push(fault),
+        }
+    }
+    if every || faults.is_empty() { Ok((asked, faults)) } else { Err(faults) }
+}
+
+fn which(catalog: &Catalog<'_>) -> String {
+    let ids = wrap::wrapped("  ", Some(2), &catalog.ids().join(" "));
+    format!("which program? give --program ID (repeatable) or --program all\n{}", ids.trim_end())
+}
+
+fn told_standing(program: &Program) {
+    let what = match program.standing {
+        Standing::Checked => return,
+        Standing::Draft => "a draft, not checked against its sources",
+        Standing::Withdrawn => "withdrawn, no longer stood by",
+    };
+    print::message(&format!("note: program `{}` is {what}", program.id));
+}
+
+fn usable(id: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
+    match catalog.find(id) {
+        Ok(entry) => match &entry.program {
+            Some(program) => Ok(Asked { program: Arc::clone(program), entry }),
+            None => {
+                let errors = entry.diagnostics.iter().filter(|it| it.severity == Severity::Error);
+                let drawn: Vec<String> = errors.map(|error| draw::draw(error, &entry.source)).collect();
+                Err(format!("program `{id}` has errors\n{}", drawn.join("\n")))
+            }
+        },
+        Err(CatalogError::Missing { id, known }) => {
+            Err(match nearest(&id, known.iter().map(String::as_str)) {
+                Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
+                None => format!("there is no program `{id}`; `wherefore programs` lists them"),
+            })
+        }
+        Err(error) => Err(error.to_string()),
+    }
+}
+
+fn documents(args: &Judge) -> Result<Vec<Document>, Vec<String>> {
+    let most = u64::try_from(document::MAX_DOCUMENT_BYTES).unwrap_or(u64::MAX);
+    let bytes = files::read(&args.snapshot, most).map_err(|message| vec![message])?;
+    document::read_all(&bytes).map_err(|faults| {
+        let name = files::shown(&args.snapshot);
+        faults.iter().map(|fault| format!("{name}: {fault}")).collect()
+    })
+}
+
+/// Faults where the request takes a name that none of the programs has.
+fn known_takes(request: &Request, asked: &[Asked]) -> Result<(), Vec<String>> {
+    let names = || asked.iter().flat_map(|it| names_to_take(&it.program));
+    let unknown = request.takes.iter().filter(|take| !names().any(|known| known == take.name));
+    let faults: Vec<String> = unknown
+        .map(|take| {
+            let help = match nearest(&take.name, names()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("there are: {}", names().collect::<Vec<_>>().join(", ")),
+            };
+            format!("--take {}: no program asked for has such a question or option; {help}", take.name)
+        })
+        .collect();
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+fn names_to_take(program: &Program) -> impl Iterator<Item = &str> {
+    let questions = program.questions.iter().map(|question| question.id.as_str());
+    questions.chain(program.options.iter().map(|option| option.id.as_str()))
+}
+
+/// Faults where a document declares facts that none of the programs knows.
+fn undeclared(document: &Document, asked: &[Asked]) -> Result<(), Vec<String>> {
+    let names = || asked.iter().flat_map(|it| &it.program.facts).map(|fact| fact.name.as_str());
+    let unknown = document.snapshot.declared.keys().filter(|name| !names().any(|known| known == name.as_str()));
+    let faults: Vec<String> = unknown
+        .map(|name| {
+            let help = match nearest(name, names()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => "`wherefore programs` lists the programs; each says what it declares".to_owned(),
+            };
+            format!("declared.{name}: no program asked for declares it; {help}")
+        })
+        .collect();
+    if faults.is_empty() || asked.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+fn rule(asked: &Asked, document: &Document, request: &Request) -> Result<Record, String> {
+    let program = &asked.program;
+    let id = &program.id;
+    let visit = document.snapshot.test_date();
+    let Some(as_of) = request.as_of.or(visit) else {
+        return Err("the law of which date? give --as-of DATE, or visit.date in the snapshot".to_owned());
+    };
+    let takes: Vec<Under> = request
+        .takes
+        .iter()
+        .filter(|take| names_to_take(program).any(|known| known == take.name))
+        .cloned()
+        .collect();
+    let selection = Selection {
+        as_of,
+        test_date: visit.unwrap_or(as_of),
+        known_on: request.known_on,
+        takes: takes.clone(),
+        drafts: false,
+    };
+    let flat = select(program, &selection).map_err(|error| match &error {
+        SelectionError::NoSuchValue { known, .. } => format!("{error}; there are: {}", known.join(", ")),
+        SelectionError::NoSuchName { .. } => error.to_string(),
+    })?;
+    let ruling = judge(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
+    let files: BTreeMap<String, String> =
+        asked.entry.texts.iter().map(|(name, text)| (name.clone(), digest::of(text.as_bytes()))).collect();
+    Ok(Record { ruling, document: document.clone(), files, takes })
+}
+
+fn tell(args: &Judge, records: &[Vec<Record>]) {
+    let lines = records.len() > 1;
+    match args.format {
+        RulingFormat::Json => {
+            print::data(&records.iter().flatten().map(record::json_line).collect::<String>());
+        }
+        RulingFormat::Html => {
+            let all: Vec<Record> = records.iter().flatten().cloned().collect();
+            match page::page(&all) {
+                Ok(page) => print::data(&page),
+                Err(error) => print::error(&format!("the page cannot be drawn: {error}")),
+            }
+        }
+        RulingFormat::Text => {
+            let all = args.program.iter().any(|id| id == "all");
+            for (place, of_document) in records.iter().enumerate() {
+                if lines {
+                    print::data(&format!("{}snapshot {}\n", if place == 0 { "" } else { "\n" }, place + 1));
+                }
+                flags(of_document);
+                print::data(&text_of(args, of_document, all));
+            }
+        }
+    }
+}
+
+fn text_of(args: &Judge, records: &[Record], all: bool) -> String {
+    if all {
+        return table::table(records.iter().map(|it| &it.ruling)) + table::legend();
+    }
+    let detail = if args.trace { text::Detail::Trace } else { text::Detail::Short };
+    let texts: Vec<String> = records.iter().map(|it| text::text(&it.ruling, detail)).collect();
+    texts.join(&format!("\n{}\n\n", "-".repeat(wrap::WIDTH)))
+}
+
+/// What the decoder flagged: a reader of a ruling must know what is odd about the data it rests on.
+fn flags(records: &[Record]) {
+    let Some(record) = records.first() else {
+        return;
+    };
+    for (_, node) in record.document.extra.iter().filter(|(path, _)| path == "quality") {
+        let Node::List(list) = node else {
+            continue;
+        };
+        for flag in list {
+            if let (Some(Node::Text(slug)), Some(Node::Text(message))) = (flag.get("flag"), flag.get("message")) {
+                print::message(&format!("note on the data: {message} [{slug}]"));
+            }
+        }
+    }
+}
+
+fn exit_of<'a>(rulings: impl Iterator<Item = &'a Ruling>) -> Exit {
+    let of = |ruling: &Ruling| match (ruling.possible.len(), ruling.class) {
+        (1, Class::Pass) => Exit::Good,
+        (1, _) => Exit::Negative,
+        (_, _) => Exit::Undecided,
+    };
+    rulings.map(of).max().unwrap_or(Exit::Good)
+}

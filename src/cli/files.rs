@@ -1,0 +1,121 @@
+//! The only place that reads and writes files and standard input. Sizes are limited, and every failure is a sentence
+//! that names the file.
+
+use std::fs::{self, File};
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+/// Largest program or table file, in bytes: as large as the syntax limit, which has its own message.
+const MAX_RULES_BYTES: u64 = 1 << 20;
+/// Deepest folder of program files.
+const MAX_FOLDER_DEPTH: usize = 8;
+/// Most files in folders of program files.
+const MAX_FILES: usize = 10_000;
+
+/// The ending of program files.
+pub(super) const ENDING: &str = "wherefore";
+
+/// A path as messages show it.
+pub(super) fn shown(path: &Path) -> String {
+    if path == Path::new("-") { "standard input".to_owned() } else { path.display().to_string() }
+}
+
+/// Reads a file, or standard input for `-`, of at most so many bytes.
+pub(super) fn read(path: &Path, most: u64) -> Result<Vec<u8>, String> {
+    let mut bytes = Vec::new();
+    let limited = most.saturating_add(1);
+    let result = if path == Path::new("-") {
+        io::stdin().lock().take(limited).read_to_end(&mut bytes)
+    } else {
+        File::open(path).and_then(|file| file.take(limited).read_to_end(&mut bytes))
+    };
+    result.map_err(|error| format!("{}: cannot be read: {}", shown(path), reason(&error)))?;
+    if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > most {
+        return Err(format!("{}: larger than the {most} bytes allowed", shown(path)));
+    }
+    Ok(bytes)
+}
+
+/// Reads a program file or a table as text.
+pub(super) fn read_text(path: &Path) -> Result<String, String> {
+    let bytes = read(path, MAX_RULES_BYTES)?;
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let bytes = error.as_bytes();
+        let kind = if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
+            "UTF-16 text"
+        } else {
+            "not UTF-8 text"
+        };
+        let line = bytes.iter().take(at).filter(|byte| **byte == b'\n').count() + 1;
+        format!("{}: {kind} (byte {at}, line {line}); save it as UTF-8", shown(path))
+    })
+}
+
+/// Replaces a file's text, whole or not at all: a new file beside it takes its place.
+pub(super) fn write(path: &Path, text: &str) -> Result<(), String> {
+    let fail = |error: io::Error| format!("{}: cannot be written: {}", shown(path), reason(&error));
+    let target = fs::canonicalize(path).map_err(fail)?;
+    let mut name = target.file_name().unwrap_or_default().to_os_string();
+    name.push(".new");
+    let beside = target.with_file_name(name);
+    fs::write(&beside, text).map_err(fail)?;
+    let permissions = fs::metadata(&target).map(|data| data.permissions());
+    let done = permissions.and_then(|kept| fs::set_permissions(&beside, kept)).and_then(|()| fs::rename(&beside, &target));
+    done.map_err(|error| {
+        let _ = fs::remove_file(&beside);
+        fail(error)
+    })
+}
+
+/// The program files that a path names: itself, or those of a folder and its folders, in order of their names.
+pub(super) fn program_files(path: &Path) -> Result<Vec<PathBuf>, String> {
+    let data = fs::metadata(path).map_err(|error| format!("{}: cannot be read: {}", shown(path), reason(&error)))?;
+    if !data.is_dir() {
+        return Ok(vec![path.to_owned()]);
+    }
+    let mut found = Vec::new();
+    collect(path, 0, &mut found)?;
+    found.sort();
+    Ok(found)
+}
+
+fn collect(folder: &Path, depth: usize, found: &mut Vec<PathBuf>) -> Result<(), String> {
+    if depth > MAX_FOLDER_DEPTH {
+        return Err(format!("{}: folders nested deeper than {MAX_FOLDER_DEPTH}", shown(folder)));
+    }
+    let fail = |error: io::Error| format!("{}: cannot be read: {}", shown(folder), reason(&error));
+    for entry in fs::read_dir(folder).map_err(fail)? {
+        let path = entry.map_err(fail)?.path();
+        if path.is_dir() {
+            collect(&path, depth + 1, found)?;
+        } else if path.extension().is_some_and(|ending| ending == ENDING) {
+            found.push(path);
+        }
+        if found.len() > MAX_FILES {
+            return Err(format!("{}: more than {MAX_FILES} program files", shown(folder)));
+        }
+    }
+    Ok(())
+}
+
+/// Names of the table files beside a program file, sorted.
+pub(super) fn tables_beside(path: &Path) -> Vec<String> {
+    let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let entries = fs::read_dir(folder).into_iter().flatten().take(MAX_FILES).flatten();
+    let tables = entries.map(|entry| entry.path()).filter(|path| path.extension().is_some_and(|it| it == "csv"));
+    let mut names: Vec<String> =
+        tables.filter_map(|path| path.file_name().map(|name| name.to_string_lossy().into_owned())).collect();
+    names.sort();
+    names
+}
+
+/// The reason of a failure in plain words, the same on every system.
+fn reason(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        io::ErrorKind::PermissionDenied => "no permission".to_owned(),
+        io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        _ => error.to_string(),
+    }
+}

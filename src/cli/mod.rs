@@ -1,0 +1,64 @@
+//! The command-line program: the only part that touches files, the terminal and the arguments. Each command is a file of
+//! `command`; what they decide is decided in the library.
+
+mod args;
+mod command;
+mod draw;
+mod files;
+mod print;
+mod rules;
+
+use args::{Cli, Command};
+use clap::Parser;
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+/// How a command ended. What 1 and 3 mean is said by each command.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Exit {
+    /// All well.
+    Good,
+    /// A negative answer: no pass, a finding, a difference.
+    Negative,
+    /// Facts are missing for an answer.
+    Undecided,
+    /// Something could not be used.
+    Unusable,
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> ExitCode {
+        ExitCode::from(match exit {
+            Exit::Good => 0,
+            Exit::Negative => 1,
+            Exit::Unusable => 2,
+            Exit::Undecided => 3,
+        })
+    }
+}
+
+/// Runs the program with its arguments, the first of which is its own name.
+#[must_use]
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let cli = match Cli::try_parse_from(arguments) {
+        Ok(cli) => cli,
+        Err(error) => {
+            let text = error.render().to_string();
+            if error.use_stderr() {
+                print::message(text.trim_end());
+                return Exit::Unusable.into();
+            }
+            print::data(&text);
+            return Exit::Good.into();
+        }
+    };
+    let exit = match cli.command {
+        Command::Programs(args) => command::programs::run(&args),
+        Command::Judge(args) => command::judge::run(&args),
+        Command::Decode(args) => command::decode::run(&args),
+        Command::Check(args) => command::check::run(&args),
+        Command::Fmt(args) => command::fmt::run(&args),
+        Command::Facts(args) => command::facts::run(&args),
+    };
+    exit.into()
+}

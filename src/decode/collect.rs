@@ -1,0 +1,433 @@
+//! From lines to what each ECU answered: routes frames and payloads by their ids.
+//!
+//! Keeps the state of every id and of the requests seen; joins nothing across ECUs.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::ecu::{EcuAnswers, EcuId, OtherResponder};
+use super::hex;
+use super::isotp::{Fault, Reassembly, Step, Unfinished};
+use super::j1939::{self, pgn};
+use super::legacy::{self, LegacyFrame};
+use super::line::{CanId, Frame, Line, LineProblem};
+use super::quality::{Flags, LineNumbers};
+use super::services::{self, Extent, Message};
+use super::{info, line};
+
+/// Lines that were not used, with the reason.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RefusedLines {
+    /// Why.
+    pub problem: LineProblem,
+    /// Which.
+    pub lines: LineNumbers,
+}
+
+/// What the requests of the capture were.
+#[derive(Debug, Default)]
+pub(super) struct Requests {
+    /// Services asked for, with the InfoType or PID where there is one, and the line of the last.
+    pub asked: BTreeMap<(u8, Option<u8>), usize>,
+    last_pids: Option<Vec<u8>>,
+    last: Option<(u8, Option<u8>)>,
+    mask: Option<u8>,
+}
+
+/// Everything that was read from the lines.
+#[derive(Debug, Default)]
+pub(super) struct Collected {
+    pub ecus: BTreeMap<EcuId, EcuAnswers>,
+    pub others: BTreeMap<EcuId, OtherResponder>,
+    pub requests: Requests,
+    pub refused: BTreeMap<LineProblem, LineNumbers>,
+    pub flags: Flags,
+    /// Lines that held a frame, a payload or a legacy frame.
+    pub usable: usize,
+    /// Lines that held something else than nothing or a remark.
+    pub lines: usize,
+    /// Frames on diagnostic ids that read as ISO-TP answers forwards, and only backwards.
+    pub forwards: usize,
+    pub backwards: usize,
+    assemblies: BTreeMap<CanId, Reassembly>,
+    transport: j1939::Transport,
+}
+
+/// What a CAN id is for (ISO 15765-4, obd-data.md section 3.1).
+enum Role {
+    Answer(EcuId),
+    Request,
+    Diagnostic { group: u32, source: u8 },
+    OtherTester,
+    Other,
+}
+
+#[inline]
+fn role(id: CanId) -> Role {
+    if !id.extended {
+        return match u16::try_from(id.value) {
+            Ok(value @ 0x7E8..=0x7EF) => Role::Answer(EcuId::Standard(value)),
+            Ok(0x7DF..=0x7E7) => Role::Request,
+            _ => Role::Other,
+        };
+    }
+    match id.value.to_be_bytes() {
+        [0x18, 0xDA, 0xF1, _] => Role::Answer(EcuId::Extended(id.value)),
+        [0x18, 0xDB, 0x33, 0xF1] | [0x18, 0xDA, _, 0xF1] => Role::Request,
+        [0x18, 0xDB, 0x33, _] | [0x18, 0xDA, 0xF0..=0xFF, _] => Role::OtherTester,
+        _ => match j1939::group(id) {
+            Some((group, source)) => Role::Diagnostic { group, source },
+            None => Role::Other,
+        },
+    }
+}
+
+fn plain_id(id: CanId) -> EcuId {
+    match u16::try_from(id.value) {
+        Ok(value) if !id.extended => EcuId::Standard(value),
+        _ => EcuId::Extended(id.value),
+    }
+}
+
+impl Collected {
+    /// Reads every line of the text.
+    pub(super) fn read(text: &[u8]) -> Self {
+        let mut all = Self::default();
+        let mut scratch = Vec::new();
+        for (number, text) in line::Lines::new(text) {
+            all.lines += 1;
+            match line::read(text, &mut scratch) {
+                Line::Nothing => {
+                    all.lines -= 1;
+                    continue;
+                }
+                Line::Frame(frame) => all.frame(&frame, number),
+                Line::Payload(id, bytes) => all.payload(id, bytes, number),
+                Line::Legacy(bytes) => {
+                    if !all.legacy(bytes, number) {
+                        continue;
+                    }
+                }
+                Line::FramesDropped => all.flags.at(
+                    "frames-dropped",
+                    "the recorder lost frames here; answers may be missing",
+                    number,
+                ),
+                Line::NoData => {}
+                Line::Refused(problem) => {
+                    all.refused.entry(problem).or_default().add(number);
+                    continue;
+                }
+            }
+            all.usable += 1;
+        }
+        all.finish();
+        all
+    }
+
+    #[inline]
+    fn frame(&mut self, frame: &Frame, line: usize) {
+        match role(frame.id) {
+            Role::Other => self.outside(frame.id, frame.data(), line),
+            Role::Answer(ecu) => {
+                if frame.overlong() {
+                    self.flags.at(
+                        "can-fd-not-read",
+                        "CAN FD frames of more than 8 bytes are not read",
+                        line,
+                    );
+                    return;
+                }
+                self.tally(frame.data());
+                self.answer_frame(ecu, frame.id, frame.data(), line);
+            }
+            Role::Request => {
+                // Single frames only: flow control and long requests ask for nothing read here.
+                if let [length @ 1..=7, payload @ ..] = frame.data()
+                    && let Some(request) = payload.get(..usize::from(*length))
+                {
+                    self.request(request, line);
+                }
+            }
+            Role::Diagnostic { group, source } => {
+                self.diagnostic(frame.id, group, source, frame.data(), line);
+            }
+            Role::OtherTester => self.other_tester(line),
+        }
+    }
+
+    fn payload(&mut self, id: CanId, bytes: &[u8], line: usize) {
+        match role(id) {
+            Role::Answer(ecu) => match bytes {
+                // No answer starts below 40: these are frames with their length byte.
+                [0x00..=0x3F, ..] => {
+                    self.flags.at(
+                        "frames-in-plain-lines",
+                        "plain lines that start with the length byte of a frame are read as frames",
+                        line,
+                    );
+                    self.answer_frame(ecu, id, bytes, line);
+                }
+                _ => self.message(ecu, bytes, Extent::Whole, line),
+            },
+            Role::Request => match bytes {
+                [length @ 1..=7, payload @ ..]
+                    if payload.len() == usize::from(*length) && *length > 1
+                        || payload.len() == 7 =>
+                {
+                    let request = payload.get(..usize::from(*length)).unwrap_or_default();
+                    self.request(request, line);
+                }
+                _ => self.request(bytes, line),
+            },
+            Role::Diagnostic { group, source } => self.diagnostic(id, group, source, bytes, line),
+            Role::OtherTester => self.other_tester(line),
+            Role::Other => self.outsider(id, bytes, line),
+        }
+    }
+
+    /// Takes a legacy frame; false if its line is refused.
+    fn legacy(&mut self, frame: &[u8], line: usize) -> bool {
+        match legacy::read(frame) {
+            Ok(LegacyFrame::Answer { source, payload }) => {
+                self.message(EcuId::Legacy(source), payload, Extent::Whole, line);
+            }
+            Ok(LegacyFrame::Request { payload }) => self.request(payload, line),
+            Err(problem) => {
+                self.refused.entry(problem).or_default().add(line);
+                return false;
+            }
+        }
+        true
+    }
+
+    fn request(&mut self, bytes: &[u8], line: usize) {
+        let Some((&service, rest)) = bytes.split_first() else {
+            return;
+        };
+        if self.assemblies.values().any(Reassembly::busy) {
+            self.flags.at(
+                "interleaved-testers",
+                "a request was sent before an answer in several frames had ended: two testers may \
+                 be at work",
+                line,
+            );
+        }
+        let detail = match service {
+            0x01 | 0x09 => rest.first().copied(),
+            _ => None,
+        };
+        if service == 0x01 {
+            self.requests.last_pids = Some(rest.to_vec());
+        }
+        if let [0x19, 0x42, _, mask, ..] = bytes {
+            self.requests.mask = Some(*mask);
+        }
+        for pid in rest.iter().filter(|_| service == 0x01) {
+            self.requests.asked.insert((service, Some(*pid)), line);
+        }
+        self.requests.asked.insert((service, detail), line);
+        self.requests.last = Some((service, detail));
+    }
+
+    fn answer_frame(&mut self, ecu: EcuId, id: CanId, data: &[u8], line: usize) {
+        let outcome = self.assemblies.entry(id).or_default().frame(data, line);
+        if let Some(ended) = outcome.ended {
+            let discarded = matches!(outcome.step, Step::Fault(_));
+            self.unfinished(ecu, &ended, discarded);
+        }
+        match outcome.step {
+            Step::Waiting | Step::FlowControl => {}
+            Step::Message { bytes, line } => self.message(ecu, &bytes, Extent::Whole, line),
+            Step::Fault(fault) => {
+                let slug = match fault {
+                    Fault::Stray => "stray-frame",
+                    Fault::Sequence { .. } => "wrong-sequence",
+                    Fault::SingleLength
+                    | Fault::ShortSingle
+                    | Fault::FirstLength
+                    | Fault::ShortConsecutive
+                    | Fault::Unknown => "bad-frame",
+                };
+                self.flags
+                    .at(slug, format!("{ecu}: {}", fault.explain()), line);
+            }
+        }
+    }
+
+    fn unfinished(&mut self, ecu: EcuId, message: &Unfinished, discarded: bool) {
+        if discarded {
+            let head = message.bytes.get(..2).unwrap_or(&message.bytes);
+            self.message(ecu, head, Extent::Discarded, message.line);
+            return;
+        }
+        self.flags.at(
+            "truncated-answer",
+            format!(
+                "{ecu}: an answer ends after {} of {} bytes: {}",
+                message.bytes.len(),
+                message.announced,
+                hex::spaced(message.bytes.get(..8).unwrap_or(&message.bytes))
+            ),
+            message.line,
+        );
+        self.message(
+            ecu,
+            &message.bytes,
+            Extent::Beginning(message.announced),
+            message.line,
+        );
+    }
+
+    fn message(&mut self, ecu: EcuId, bytes: &[u8], extent: Extent, line: usize) {
+        let pids = self.requests.last_pids.clone();
+        let message = Message {
+            ecu,
+            bytes,
+            extent,
+            line,
+            requested: pids.as_deref(),
+            mask: self.requests.mask,
+        };
+        if !matches!(bytes.first(), Some(0x40..=0xBF)) {
+            self.flags.at(
+                "not-an-answer",
+                format!(
+                    "{ecu}: not an answer to any service: {}",
+                    hex::spaced(bytes)
+                ),
+                line,
+            );
+            return;
+        }
+        let answers = self.ecus.entry(ecu).or_default();
+        services::read(message, answers, &mut self.flags);
+        self.unasked(ecu, bytes, line);
+    }
+
+    /// An answer to a request that the capture does not show, although it shows others: another
+    /// tester may be at work (obd-data.md section 1.9).
+    fn unasked(&mut self, ecu: EcuId, bytes: &[u8], line: usize) {
+        let (service, detail) = match bytes {
+            [service @ (0x41 | 0x49), detail, ..] => (service.wrapping_sub(0x40), Some(*detail)),
+            [service @ (0x43 | 0x47 | 0x4A), ..] => (service.wrapping_sub(0x40), None),
+            _ => return,
+        };
+        let asked = &self.requests.asked;
+        if asked.is_empty() || asked.contains_key(&(service, detail)) {
+            return;
+        }
+        self.flags.at(
+            "answer-without-request",
+            format!(
+                "{ecu} answered service {service:02X}, which nobody asked for in this input: \
+                 another tester may be at work; the answer is used"
+            ),
+            line,
+        );
+    }
+
+    fn diagnostic(&mut self, id: CanId, group: u32, source: u8, bytes: &[u8], line: usize) {
+        if matches!(group, pgn::TP_CM | pgn::TP_DT) {
+            let carried = self
+                .transport
+                .frame(id, group, bytes, line, &mut self.flags);
+            if let Some((ecu, carried)) = carried {
+                self.carried(ecu, &carried);
+            }
+            return;
+        }
+        let ecu = EcuId::J1939(source);
+        let carried = j1939::Carried {
+            number: group,
+            bytes: bytes.to_vec(),
+            extent: Extent::Whole,
+            line,
+        };
+        self.carried(ecu, &carried);
+    }
+
+    fn carried(&mut self, ecu: EcuId, carried: &j1939::Carried) {
+        let message = Message {
+            ecu,
+            bytes: &carried.bytes,
+            extent: carried.extent,
+            line: carried.line,
+            requested: None,
+            mask: None,
+        };
+        let answers = self.ecus.entry(ecu).or_default();
+        j1939::read(carried.number, message, answers, &mut self.flags);
+    }
+
+    fn other_tester(&mut self, line: usize) {
+        self.flags.at(
+            "interleaved-testers",
+            "frames of another tester address; they are not used",
+            line,
+        );
+    }
+
+    /// A frame on an id that diagnostics do not use: an answer only if it fits the last request.
+    #[inline]
+    fn outside(&mut self, id: CanId, data: &[u8], line: usize) {
+        if let ([length @ 2..=7, payload @ ..], Some((service, detail))) =
+            (data, self.requests.last)
+            && payload.first().copied() == service.checked_add(0x40)
+            && (detail.is_none() || payload.get(1).copied() == detail)
+        {
+            let bytes = payload.get(..usize::from(*length)).unwrap_or(payload);
+            self.outsider(id, bytes, line);
+        }
+    }
+
+    fn outsider(&mut self, id: CanId, bytes: &[u8], line: usize) {
+        let id = plain_id(id);
+        self.flags.at(
+            "responder-outside-obd",
+            format!(
+                "{id} answered, which is no id of on-board diagnostics; it is listed and not joined"
+            ),
+            line,
+        );
+        self.others.entry(id).or_insert_with(|| OtherResponder {
+            id,
+            bytes: bytes.to_vec(),
+            line,
+        });
+    }
+
+    /// Counts whether single frames of answers read forwards or only backwards (`candump -S`).
+    fn tally(&mut self, data: &[u8]) {
+        let single =
+            |first: u8, second: u8| matches!(first, 2..=7) && matches!(second, 0x40..=0x7F);
+        let begins = |first: u8| matches!(first, 0x10..=0x3F);
+        match data {
+            [first, second, ..] if single(*first, *second) || begins(*first) => self.forwards += 1,
+            [.., second, first] if single(*first, *second) => self.backwards += 1,
+            _ => {}
+        }
+    }
+
+    fn finish(&mut self) {
+        let mut left: Vec<(CanId, Unfinished)> = Vec::new();
+        for (id, assembly) in &mut self.assemblies {
+            left.extend(assembly.finish().map(|message| (*id, message)));
+        }
+        for (id, message) in left {
+            self.unfinished(plain_id(id), &message, false);
+        }
+        for (ecu, carried) in self.transport.finish(&mut self.flags) {
+            self.carried(ecu, &carried);
+        }
+        for (id, ecu) in &mut self.ecus {
+            info::finish(*id, ecu, &mut self.flags);
+        }
+        let unused: BTreeSet<EcuId> = self
+            .ecus
+            .iter()
+            .filter(|(_, answers)| **answers == EcuAnswers::default())
+            .map(|(id, _)| *id)
+            .collect();
+        self.ecus.retain(|id, _| !unused.contains(id));
+    }
+}

@@ -1,0 +1,89 @@
+//! When nothing can be used: the errors of [`decode`](super::decode()), and the checks for them.
+
+use super::collect::{Collected, RefusedLines};
+use super::line::LineProblem;
+
+/// Nothing in the input can be used.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum DecodeError {
+    /// No line but empty ones and remarks.
+    #[error(
+        "the input is empty; record the vehicle's answers with `candump -L` or write lines like `7E8 41 01 00 07 E5 00`"
+    )]
+    Empty,
+    /// Zero bytes or another encoding.
+    #[error("the input is not plain text ({0}); save it as plain text, one message a line")]
+    NotText(&'static str),
+    /// No line could be read.
+    #[error("none of {lines} lines is a message; line {line}: {}", problem.explain())]
+    NoUsableLine {
+        /// How many lines there are, empty ones and remarks aside.
+        lines: usize,
+        /// The first line that was not read.
+        line: usize,
+        /// What is wrong with it.
+        problem: LineProblem,
+        /// All of them, by reason.
+        refused: Vec<RefusedLines>,
+    },
+    /// Bytes in swapped order.
+    #[error("the bytes are in swapped order (line {line}); record again without `-S`")]
+    SwappedOrder {
+        /// The first such line, or 1 where only the whole shows it.
+        line: usize,
+    },
+}
+
+/// How far into the input a zero byte is looked for.
+const BINARY_PROBE: usize = 4096;
+
+/// The text without a byte order mark.
+pub(super) fn text(input: &[u8]) -> Result<&[u8], DecodeError> {
+    let text = match input {
+        [0xEF, 0xBB, 0xBF, text @ ..] => text,
+        [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => return Err(DecodeError::NotText("it is UTF-16")),
+        _ => input,
+    };
+    if text.iter().take(BINARY_PROBE).any(|b| *b == 0) {
+        return Err(DecodeError::NotText("it has zero bytes"));
+    }
+    Ok(text)
+}
+
+/// Whether anything can be used.
+pub(super) fn usable(all: &Collected) -> Result<(), DecodeError> {
+    if all.lines == 0 {
+        return Err(DecodeError::Empty);
+    }
+    if let Some(lines) = all.refused.get(&LineProblem::SwappedOrder) {
+        let line = lines.iter().next().unwrap_or(1);
+        return Err(DecodeError::SwappedOrder { line });
+    }
+    if all.usable == 0 {
+        let first = all
+            .refused
+            .iter()
+            .filter_map(|(problem, lines)| lines.iter().next().map(|line| (line, *problem)))
+            .min();
+        let (line, problem) = first.unwrap_or((1, LineProblem::NotAMessage));
+        let refused = all
+            .refused
+            .iter()
+            .map(|(problem, lines)| RefusedLines {
+                problem: *problem,
+                lines: lines.clone(),
+            })
+            .collect();
+        return Err(DecodeError::NoUsableLine {
+            lines: all.lines,
+            line,
+            problem,
+            refused,
+        });
+    }
+    if all.forwards == 0 && all.backwards > 0 && all.ecus.is_empty() {
+        return Err(DecodeError::SwappedOrder { line: 1 });
+    }
+    Ok(())
+}

@@ -1,0 +1,368 @@
+//! Diagnostic messages of SAE J1939-73, and the transport protocol that carries the long ones.
+//!
+//! Layouts: obd-data.md section 2.3. The digest names the transport protocol without its layout;
+//! its control bytes here are those that public implementations agree on (secondary). Messages
+//! whose layout is not given there (DM19, DM20, DM23, DM27, DM29, DM2) are refused by name.
+
+use std::collections::BTreeMap;
+
+use super::codes::{self, CodeList, SpnCode};
+use super::ecu::{EcuAnswers, EcuId, HeavyDutyReadiness, LampCommand, Quantity};
+use super::hex;
+use super::info;
+use super::line::CanId;
+use super::monitors::Monitors;
+use super::quality::Flags;
+use super::services::{Extent, Message};
+
+/// Parameter group numbers (obd-data.md section 2.3).
+pub(super) mod pgn {
+    pub(in crate::decode) const DM1: u32 = 65226;
+    pub(in crate::decode) const DM2: u32 = 65227;
+    pub(in crate::decode) const DM5: u32 = 65230;
+    pub(in crate::decode) const DM6: u32 = 65231;
+    pub(in crate::decode) const DM12: u32 = 65236;
+    pub(in crate::decode) const DM19: u32 = 54016;
+    pub(in crate::decode) const DM20: u32 = 49664;
+    pub(in crate::decode) const DM21: u32 = 49408;
+    pub(in crate::decode) const DM23: u32 = 64949;
+    pub(in crate::decode) const DM26: u32 = 64952;
+    pub(in crate::decode) const DM27: u32 = 64898;
+    pub(in crate::decode) const DM28: u32 = 64896;
+    pub(in crate::decode) const DM29: u32 = 40448;
+    pub(in crate::decode) const VIN: u32 = 65260;
+    /// Transport protocol, connection management and data.
+    pub(in crate::decode) const TP_CM: u32 = 60416;
+    pub(in crate::decode) const TP_DT: u32 = 60160;
+}
+
+/// Parameter group and source address of a 29-bit id, if the group is one that is known here.
+pub(super) fn group(id: CanId) -> Option<(u32, u8)> {
+    if !id.extended {
+        return None;
+    }
+    let [high, format, specific, source] = id.value.to_be_bytes();
+    let page = u32::from(high & 0x03) << 16;
+    let low = if format >= 0xF0 {
+        u32::from(specific)
+    } else {
+        0
+    };
+    let number = page | u32::from(format) << 8 | low;
+    name(number)
+        .is_some()
+        .then_some((number, source))
+        .or_else(|| matches!(number, pgn::TP_CM | pgn::TP_DT).then_some((number, source)))
+}
+
+/// The name of a message, if it is one of SAE J1939-73 that matters here.
+pub(super) fn name(number: u32) -> Option<&'static str> {
+    Some(match number {
+        pgn::DM1 => "DM1",
+        pgn::DM2 => "DM2",
+        pgn::DM5 => "DM5",
+        pgn::DM6 => "DM6",
+        pgn::DM12 => "DM12",
+        pgn::DM19 => "DM19",
+        pgn::DM20 => "DM20",
+        pgn::DM21 => "DM21",
+        pgn::DM23 => "DM23",
+        pgn::DM26 => "DM26",
+        pgn::DM27 => "DM27",
+        pgn::DM28 => "DM28",
+        pgn::DM29 => "DM29",
+        pgn::VIN => "vehicle identification",
+        _ => return None,
+    })
+}
+
+/// Reads one whole or begun message of a parameter group.
+pub(super) fn read(number: u32, message: Message<'_>, ecu: &mut EcuAnswers, flags: &mut Flags) {
+    let whole = message.extent == Extent::Whole;
+    match (number, message.bytes) {
+        (pgn::DM5, &[_, _, compliance, b4, b5, b6, b7, b8]) => {
+            let monitors = Monitors::from_j1939([b4, b5, b6, b7, b8]);
+            ecu.heavy_duty = Some(message.reading(HeavyDutyReadiness {
+                compliance,
+                monitors,
+            }));
+        }
+        (pgn::DM26, &[s_low, s_high, warm_ups, b4, b5, b6, b7, b8]) => {
+            ecu.this_cycle = Some(message.reading(Monitors::from_j1939([b4, b5, b6, b7, b8])));
+            let seconds = u16::from_le_bytes([s_low, s_high]);
+            quantity(message, Quantity::SecondsSinceStart, seconds, ecu, flags);
+            if warm_ups <= 0xFA {
+                let reading = message.reading(u32::from(warm_ups));
+                ecu.quantities.insert(Quantity::WarmUpsSinceClear, reading);
+            } else {
+                no_value(message, Quantity::WarmUpsSinceClear, ecu, flags);
+            }
+        }
+        (pgn::DM21, &[a, b, c, d, e, f, g, h]) => {
+            let words = [
+                (Quantity::DistanceLampOn, [a, b]),
+                (Quantity::DistanceSinceClear, [c, d]),
+                (Quantity::MinutesLampOn, [e, f]),
+                (Quantity::MinutesSinceClear, [g, h]),
+            ];
+            for (which, word) in words {
+                quantity(message, which, u16::from_le_bytes(word), ecu, flags);
+            }
+        }
+        (pgn::DM12 | pgn::DM6 | pgn::DM28, &[lamps, _, ref records @ ..]) => {
+            if number == pgn::DM12 && message.extent != Extent::Discarded {
+                ecu.lamp_command = Some(message.reading(lamp(lamps)));
+            }
+            let list = list(message, records, flags);
+            let slot = match number {
+                pgn::DM12 => &mut ecu.stored,
+                pgn::DM6 => &mut ecu.pending,
+                _ => &mut ecu.permanent,
+            };
+            CodeList::update(slot, list);
+        }
+        (pgn::DM1, &[lamps, _, ..]) if whole => {
+            // DM12 speaks of emission-related codes alone, so it goes before DM1.
+            let command = message.reading(lamp(lamps));
+            if ecu.stored.is_none() {
+                ecu.lamp_command = Some(command);
+            }
+        }
+        (pgn::VIN, bytes) if whole => {
+            let end = bytes.iter().position(|b| *b == b'*').unwrap_or(bytes.len());
+            let text = bytes.get(..end).unwrap_or_default();
+            ecu.vin = Some(message.reading(info::vin_answer(text)));
+        }
+        (pgn::DM2 | pgn::DM19 | pgn::DM20 | pgn::DM23 | pgn::DM27 | pgn::DM29, _) => {
+            ecu.unread_messages.insert(title(number));
+            flags.at(
+                "message-not-read",
+                format!(
+                    "{}: {} is not read here; no fact comes from it",
+                    message.ecu,
+                    title(number)
+                ),
+                message.line,
+            );
+        }
+        _ if whole => flags.at(
+            "answer-too-short",
+            format!(
+                "{}: {} has another length than its layout, not used: {}",
+                message.ecu,
+                title(number),
+                hex::spaced(message.bytes)
+            ),
+            message.line,
+        ),
+        _ => {}
+    }
+}
+
+fn title(number: u32) -> &'static str {
+    name(number).unwrap_or("the message")
+}
+
+/// A two-byte value: FE xx is an error, FF xx not available, FAFF the largest (obd-data.md 2.3).
+fn quantity(
+    message: Message<'_>,
+    which: Quantity,
+    value: u16,
+    ecu: &mut EcuAnswers,
+    flags: &mut Flags,
+) {
+    if value <= 0xFAFF {
+        ecu.quantities
+            .insert(which, message.reading(u32::from(value)));
+    } else {
+        no_value(message, which, ecu, flags);
+    }
+}
+
+fn no_value(message: Message<'_>, which: Quantity, ecu: &mut EcuAnswers, flags: &mut Flags) {
+    ecu.quantities.remove(&which);
+    flags.at(
+        "value-not-available",
+        format!(
+            "{}: a number is marked as error or not available; it stays not known",
+            message.ecu
+        ),
+        message.line,
+    );
+}
+
+fn lamp(byte: u8) -> LampCommand {
+    match byte >> 6 {
+        0 => LampCommand::Off,
+        1 => LampCommand::On,
+        2 => LampCommand::Error,
+        _ => LampCommand::NotAvailable,
+    }
+}
+
+fn list(message: Message<'_>, records: &[u8], flags: &mut Flags) -> CodeList {
+    let mut codes = Vec::new();
+    let mut whole = message.extent == Extent::Whole;
+    for record in records.chunks_exact(4) {
+        let code = match record {
+            &[a, b, c, d] => codes::spn([a, b, c, d]),
+            _ => SpnCode::None,
+        };
+        match code {
+            SpnCode::None => {}
+            SpnCode::Code(code) => codes.push(code),
+            SpnCode::OtherLayout => {
+                whole = false;
+                flags.at(
+                    "code-format-not-read",
+                    format!("{}: a code in an older SPN layout is not read", message.ecu),
+                    message.line,
+                );
+            }
+        }
+    }
+    CodeList {
+        codes,
+        whole,
+        sources: vec![message.source()],
+    }
+}
+
+#[derive(Debug)]
+struct Session {
+    number: u32,
+    length: usize,
+    bytes: Vec<u8>,
+    next: u8,
+    line: usize,
+}
+
+/// What a frame of the transport protocol leads to.
+#[derive(Debug)]
+pub(super) struct Carried {
+    pub number: u32,
+    pub bytes: Vec<u8>,
+    pub extent: Extent,
+    pub line: usize,
+}
+
+/// Reassembles long messages: broadcast (BAM) and to one address (RTS), by source and target.
+#[derive(Debug, Default)]
+pub(super) struct Transport {
+    sessions: BTreeMap<(u8, u8), Session>,
+}
+
+impl Transport {
+    /// Takes a frame of connection management or data; returns a message that ends with it.
+    pub(super) fn frame(
+        &mut self,
+        id: CanId,
+        number: u32,
+        data: &[u8],
+        line: usize,
+        flags: &mut Flags,
+    ) -> Option<(EcuId, Carried)> {
+        let [_, _, target, source] = id.value.to_be_bytes();
+        let ecu = EcuId::J1939(source);
+        let key = (source, target);
+        match (number, data) {
+            // 16: request to send; 32: broadcast announce. Size little-endian, PGN at the end.
+            (pgn::TP_CM, &[16 | 32, size_low, size_high, _, _, low, middle, high]) => {
+                let ended = self.sessions.remove(&key).map(|s| broken(ecu, s, flags));
+                let length = usize::from(u16::from_le_bytes([size_low, size_high]));
+                let number = u32::from_le_bytes([low, middle, high, 0]);
+                if name(number).is_some() && length > 8 && length <= 1785 {
+                    let session = Session {
+                        number,
+                        length,
+                        bytes: Vec::new(),
+                        next: 1,
+                        line,
+                    };
+                    self.sessions.insert(key, session);
+                }
+                ended.map(|carried| (ecu, carried))
+            }
+            // 255: abort, by either side.
+            (pgn::TP_CM, [255, ..]) => {
+                let session = self.sessions.remove(&key)?;
+                Some((ecu, broken(ecu, session, flags)))
+            }
+            (pgn::TP_CM, _) => None,
+            (_, [sequence, rest @ ..]) => {
+                let mut session = self.sessions.remove(&key)?;
+                let wanted = session.length.saturating_sub(session.bytes.len()).min(7);
+                let Some(bytes) = rest.get(..wanted).filter(|_| *sequence == session.next) else {
+                    flags.at(
+                        "wrong-sequence",
+                        format!(
+                            "{ecu}: a packet of {} is missing or out of order; it is discarded",
+                            title(session.number)
+                        ),
+                        line,
+                    );
+                    let carried = Carried {
+                        number: session.number,
+                        bytes: vec![0xFF, 0xFF],
+                        extent: Extent::Discarded,
+                        line: session.line,
+                    };
+                    return Some((ecu, carried));
+                };
+                session.bytes.extend_from_slice(bytes);
+                session.next = session.next.wrapping_add(1);
+                if session.bytes.len() == session.length {
+                    let Session {
+                        number,
+                        bytes,
+                        line,
+                        ..
+                    } = session;
+                    return Some((
+                        ecu,
+                        Carried {
+                            number,
+                            bytes,
+                            extent: Extent::Whole,
+                            line,
+                        },
+                    ));
+                }
+                self.sessions.insert(key, session);
+                None
+            }
+            (_, []) => None,
+        }
+    }
+
+    /// Takes what is left at the end of the input.
+    pub(super) fn finish(&mut self, flags: &mut Flags) -> Vec<(EcuId, Carried)> {
+        std::mem::take(&mut self.sessions)
+            .into_iter()
+            .map(|((source, _), session)| {
+                let ecu = EcuId::J1939(source);
+                (ecu, broken(ecu, session, flags))
+            })
+            .collect()
+    }
+}
+
+fn broken(ecu: EcuId, session: Session, flags: &mut Flags) -> Carried {
+    flags.at(
+        "truncated-answer",
+        format!(
+            "{ecu}: {} ends after {} of {} bytes",
+            title(session.number),
+            session.bytes.len(),
+            session.length
+        ),
+        session.line,
+    );
+    let extent = Extent::Beginning(session.length);
+    Carried {
+        number: session.number,
+        bytes: session.bytes,
+        extent,
+        line: session.line,
+    }
+}

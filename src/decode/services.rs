@@ -1,0 +1,335 @@
+//! Answers of the classic services $01, $03, $07, $09, $0A, $04 and negative answers (SAE J1979).
+//!
+//! Reads one message of one ECU into its [`EcuAnswers`]. Layouts: obd-data.md sections 1.1 to 1.8.
+
+use super::codes::{self, CodeList, CodeSource};
+use super::ecu::{EcuAnswers, EcuId, Quantity, Reading};
+use super::hex;
+use super::monitors::{MonitorStatus, Monitors};
+use super::quality::Flags;
+use super::{info, uds};
+
+/// How much of a message came.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Extent {
+    /// All of it.
+    Whole,
+    /// The beginning, in order and without a gap, out of so many announced bytes.
+    Beginning(usize),
+    /// Only the service byte can be relied on: the rest was discarded.
+    Discarded,
+}
+
+/// One message of one ECU.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Message<'a> {
+    pub ecu: EcuId,
+    /// Service byte first.
+    pub bytes: &'a [u8],
+    pub extent: Extent,
+    pub line: usize,
+    /// PIDs of the last service $01 request before it, where the capture shows one.
+    pub requested: Option<&'a [u8]>,
+    /// Status mask of the last `19 42` request before it, where the capture shows one.
+    pub mask: Option<u8>,
+}
+
+impl Message<'_> {
+    pub(super) fn reading<T>(&self, value: T) -> Reading<T> {
+        Reading {
+            value,
+            bytes: self.bytes.to_vec(),
+            line: self.line,
+        }
+    }
+
+    pub(super) fn source(&self) -> CodeSource {
+        CodeSource {
+            bytes: self.bytes.to_vec(),
+            line: self.line,
+        }
+    }
+
+    fn text(&self) -> String {
+        hex::spaced(self.bytes)
+    }
+}
+
+/// Reads a message. Returns whether it was an answer to a diagnostic request at all.
+pub(super) fn read(message: Message<'_>, ecu: &mut EcuAnswers, flags: &mut Flags) -> bool {
+    let Some((&service, data)) = message.bytes.split_first() else {
+        return false;
+    };
+    let request = service.wrapping_sub(0x40);
+    match service {
+        0x41 | 0x49 | 0x44 | 0x43 | 0x47 | 0x4A => {
+            ecu.speaks_classic = true;
+            ecu.services.insert(request);
+        }
+        0x59 | 0x62 => {
+            ecu.services.insert(request);
+        }
+        0x7F => {}
+        // Another service: none of the snapshot's facts comes from it.
+        0x40..=0xBF => return true,
+        _ => return false,
+    }
+    if message.extent != Extent::Whole && !matches!(service, 0x43 | 0x47 | 0x4A | 0x59) {
+        // The framing has raised its flag; half an answer of these services is no fact.
+        return true;
+    }
+    match service {
+        0x41 => current_data(message, data, ecu, flags),
+        0x43 => codes(message, data, &mut ecu.stored, flags),
+        0x47 => codes(message, data, &mut ecu.pending, flags),
+        0x4A => codes(message, data, &mut ecu.permanent, flags),
+        0x44 => {
+            ecu.forget_cleared();
+            flags.at(
+                "cleared-during-capture",
+                "codes were cleared during the capture; what was read before is not used. \
+                 Clearing hides faults and makes the monitors incomplete",
+                message.line,
+            );
+        }
+        0x49 => info::read(message, data, ecu, flags),
+        0x59 | 0x62 => uds::read(message, ecu, flags),
+        0x7F => negative(message, data, ecu, flags),
+        _ => {}
+    }
+    true
+}
+
+/// Data lengths of the PIDs up to $A6, so that several in one answer can be told apart; 0 where
+/// the length is not known or not fixed. From memory of SAE J1979; those of the PIDs that are
+/// read here are in obd-data.md sections 1.2 to 1.5.
+pub(super) fn pid_length(pid: u8) -> Option<usize> {
+    Some(match pid {
+        0x00 | 0x20 | 0x40 | 0x60 | 0x80 | 0xA0 | 0xC0 | 0x01 | 0x41 | 0xA6 => 4,
+        0x04..=0x07 | 0x0B | 0x0D..=0x0F | 0x11..=0x13 | 0x1C..=0x1E | 0x2C..=0x30 | 0x33 => 1,
+        0x45..=0x4C | 0x51 | 0x52 | 0x5A..=0x5C | 0x61 | 0x62 => 1,
+        0x02 | 0x03 | 0x08..=0x0A | 0x0C | 0x10 | 0x14..=0x1B | 0x1F | 0x21..=0x23 => 2,
+        0x31 | 0x32 | 0x3C..=0x3F | 0x42..=0x44 | 0x4D | 0x4E | 0x53 | 0x54 | 0x59 => 2,
+        0x5D | 0x5E | 0x63 => 2,
+        0x24..=0x2B | 0x34..=0x3B | 0x4F | 0x50 => 4,
+        _ => return None,
+    })
+}
+
+/// Service $01: one PID, or up to six in any order (obd-data.md section 1.1).
+fn current_data(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: &mut Flags) {
+    let mut rest = data;
+    let mut seen: Vec<u8> = Vec::new();
+    while let Some((&pid, after)) = rest.split_first() {
+        let further = !seen.is_empty();
+        let fill = further && rest.iter().all(|b| b == &pid);
+        let asked = message.requested.is_none_or(|list| list.contains(&pid));
+        if further && (fill || !asked || seen.contains(&pid) || seen.len() == 6) {
+            flags.at(
+                "bytes-behind-answer",
+                format!(
+                    "{}: bytes behind the answer were not used: {}",
+                    message.ecu,
+                    message.text()
+                ),
+                message.line,
+            );
+            return;
+        }
+        let value = match pid_length(pid) {
+            Some(length) => after.split_at_checked(length),
+            None if further => None,
+            // A PID that no fact comes from, with a length that is not needed.
+            None => return,
+        };
+        let Some((value, tail)) = value else {
+            let slug = if further {
+                "bytes-behind-answer"
+            } else {
+                "answer-too-short"
+            };
+            flags.at(
+                slug,
+                format!(
+                    "{}: too few bytes for PID {pid:02X}, not used: {}",
+                    message.ecu,
+                    message.text()
+                ),
+                message.line,
+            );
+            return;
+        };
+        parameter(message, pid, value, ecu, flags);
+        seen.push(pid);
+        rest = tail;
+    }
+}
+
+/// One PID with its data.
+pub(super) fn parameter(
+    message: Message<'_>,
+    pid: u8,
+    value: &[u8],
+    ecu: &mut EcuAnswers,
+    flags: &mut Flags,
+) {
+    match (pid, value) {
+        (0x01, &[a, b, c, d]) => monitor_status(message, [a, b, c, d], ecu, flags),
+        (0x41, &[_, b, c, d]) => {
+            ecu.this_cycle = Some(message.reading(Monitors::from_j1979(b, c, d)));
+        }
+        (_, &[a, b, c, d]) if pid & 0x1F == 0 => {
+            let bits = u32::from_be_bytes([a, b, c, d]);
+            ecu.supported.insert(pid, message.reading(bits));
+        }
+        _ => {
+            if let Some(quantity) = Quantity::of_pid(pid) {
+                let number = value.iter().fold(0u32, |n, b| n << 8 | u32::from(*b));
+                ecu.quantities.insert(quantity, message.reading(number));
+            }
+        }
+    }
+}
+
+fn monitor_status(message: Message<'_>, bytes: [u8; 4], ecu: &mut EcuAnswers, flags: &mut Flags) {
+    let status = MonitorStatus::from_bytes(bytes);
+    if ecu
+        .monitor_status
+        .as_ref()
+        .is_some_and(|before| before.value != status)
+    {
+        flags.at(
+            "changed-during-capture",
+            format!(
+                "{}: the monitor status changed during the capture; the last one is used",
+                message.ecu
+            ),
+            message.line,
+        );
+    }
+    ecu.monitor_status = Some(message.reading(status));
+}
+
+/// Services $03, $07 and $0A.
+fn codes(message: Message<'_>, data: &[u8], slot: &mut Option<CodeList>, flags: &mut Flags) {
+    let legacy = matches!(message.ecu, EcuId::Legacy(_));
+    let mut list = CodeList {
+        codes: Vec::new(),
+        whole: false,
+        sources: vec![message.source()],
+    };
+    if legacy {
+        // Exactly three two-byte slots, zero-filled, and no count (obd-data.md section 1.6).
+        let pairs = data.chunks_exact(2);
+        let exact = data.len() == 6;
+        for two in pairs {
+            match two {
+                [high, low] => list.codes.extend(codes::two_bytes(*high, *low)),
+                _ => continue,
+            }
+        }
+        if !exact {
+            flags.at(
+                "code-list-odd",
+                format!(
+                    "{}: a legacy answer has three codes of two bytes: {}",
+                    message.ecu,
+                    message.text()
+                ),
+                message.line,
+            );
+        }
+        // A free slot shows that no further message follows.
+        list.whole = exact && list.codes.len() < 3;
+        CodeList::extend(slot, list);
+        return;
+    }
+    let none: &[u8] = &[];
+    let (count, pairs) = match (message.extent, data) {
+        (Extent::Discarded, _) | (_, []) => (None, none),
+        (_, [count, pairs @ ..]) => (Some(usize::from(*count)), pairs),
+    };
+    let announced = count.unwrap_or(0);
+    let read = pairs.chunks_exact(2).take(announced);
+    let present = read.len();
+    for two in read {
+        match two {
+            [high, low] => list.codes.extend(codes::two_bytes(*high, *low)),
+            _ => continue,
+        }
+    }
+    list.whole =
+        message.extent == Extent::Whole && count == Some(present) && list.codes.len() == present;
+    if message.extent == Extent::Whole {
+        if !list.whole {
+            flags.at(
+                "code-list-odd",
+                format!(
+                    "{}: the number of codes is not the number announced: {}",
+                    message.ecu,
+                    message.text()
+                ),
+                message.line,
+            );
+        } else if pairs.len() != announced.saturating_mul(2) {
+            // Padding that a reader left in; it is no code (obd-data.md section 1.6).
+            flags.at(
+                "bytes-behind-answer",
+                format!(
+                    "{}: bytes behind the codes were not used: {}",
+                    message.ecu,
+                    message.text()
+                ),
+                message.line,
+            );
+        }
+    }
+    CodeList::update(slot, list);
+}
+
+/// Plain words for the response codes of obd-data.md section 1.8.
+fn response_code(code: u8) -> &'static str {
+    match code {
+        0x10 => "general reject",
+        0x11 => "service not supported",
+        0x12 => "sub-function or format not supported",
+        0x21 => "busy, repeat the request",
+        0x22 => "conditions not correct",
+        0x31 => "request out of range",
+        0x78 => "answer pending",
+        _ => "another response code",
+    }
+}
+
+/// `7F`, service, response code. Never decoded as data.
+fn negative(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: &mut Flags) {
+    let (service, code) = match (message.ecu, data) {
+        // A legacy answer repeats the request between service and code (from memory: SAE J2190).
+        (EcuId::Legacy(_), [service, .., code]) | (_, [service, code, ..]) => (*service, *code),
+        _ => {
+            flags.at(
+                "answer-too-short",
+                format!(
+                    "{}: a negative answer has three bytes: {}",
+                    message.ecu,
+                    message.text()
+                ),
+                message.line,
+            );
+            return;
+        }
+    };
+    ecu.refusals.insert((service, code), message.line);
+    if code != 0x78 {
+        ecu.services.insert(service);
+        flags.at(
+            "negative-answer",
+            format!(
+                "{} refused service {service:02X}: {code:02X}, {}; the facts of this service stay not known",
+                message.ecu,
+                response_code(code)
+            ),
+            message.line,
+        );
+    }
+}

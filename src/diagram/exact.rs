@@ -1,0 +1,345 @@
+//! Exact answers about one vehicle of which some facts are not known: which verdicts are possible, which lines decide,
+//! which known facts are enough, which unknown ones still matter. Every answer ranges over all vehicles that can exist
+//! and agree with what is known.
+
+use super::count::Count;
+use super::example::{Example, example};
+use super::forest::{Node, TooLarge};
+use super::kernel::{Compiled, NOBODY, Nodes, terminal_of, verdict_of};
+use super::level::Var;
+use super::{BUDGET, Error, sufficient};
+use crate::model::facts::Possible;
+use crate::model::{Fact, spec};
+use crate::program::{FactRef, Flat, Given, Verdict};
+use std::collections::BTreeSet;
+
+/// Whether something holds of every vehicle that is still possible, of some, or of none.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Sureness {
+    /// Of none.
+    Never,
+    /// Of some.
+    Perhaps,
+    /// Of every one.
+    Surely,
+}
+
+/// How a line stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LineState {
+    /// Whether it concerns the vehicle.
+    pub concerned: Sureness,
+    /// Whether it is unmet.
+    pub unmet: Sureness,
+    /// Whether it is unmet and not set aside.
+    pub standing: Sureness,
+    /// Whether it decides: it stands and its outcome is the ladder's verdict.
+    pub decides: Sureness,
+}
+
+/// A single verdict that follows if facts nobody looked at have the value of a vehicle in good order.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Provided {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// The facts that must be sound; none of them can be left away.
+    pub facts: Vec<Fact>,
+}
+
+/// The exact answers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Exact {
+    /// Possible verdicts, each with how many vehicles (combinations of facts asked and not known) and an example.
+    pub possible: Vec<(Verdict, Count, Example)>,
+    /// Whether the program's clauses deal with the vehicle: covered and not left out.
+    pub covered: Sureness,
+    /// For each left-out row: whether it takes the vehicle out.
+    pub left_out: Vec<Sureness>,
+    /// For each line, how it stands.
+    pub lines: Vec<LineState>,
+    /// Known facts that are enough for the same possible verdicts; none of them can be left away.
+    pub sufficient: Vec<FactRef<usize>>,
+    /// Unknown facts that still matter: learning some value would leave fewer verdicts possible.
+    pub unknown: Vec<FactRef<usize>>,
+    /// Open questions on which the possible verdicts depend: places in the program's list.
+    pub questions: Vec<usize>,
+    /// Limit rows that were not read and on which they depend: limit and row.
+    pub unread_limits: Vec<(usize, usize)>,
+    /// Groups whose unread codes matter: places in the program's list.
+    pub unread_groups: Vec<usize>,
+    /// What follows if unlooked-at facts are sound, where that leaves a single verdict.
+    pub provided: Option<Provided>,
+}
+
+impl Exact {
+    /// The exact answers for a vehicle.
+    ///
+    /// # Errors
+    /// [`Error::TooLarge`] where a diagram outgrows its budget; [`Error::Contradiction`] where no vehicle that can exist
+    /// agrees with what is given.
+    pub fn of(flat: &Flat, given: &Given) -> Result<Exact, Error> {
+        let mut compiled = Compiled::of(&[(flat, given)], BUDGET)?;
+        let Some(nodes) = compiled.first().cloned() else {
+            return Err(Error::Contradiction);
+        };
+        let verdicts = verdicts_of(&compiled, &nodes);
+        let possible = verdicts
+            .iter()
+            .filter_map(|verdict| {
+                let wanted = |value: u32| value == terminal_of(*verdict);
+                let count = compiled.compiler.forest.count(nodes.ruled, &compiled.weights, wanted);
+                let path = compiled.compiler.forest.example(nodes.ruled, &compiled.weights, wanted)?;
+                Some((*verdict, count, example(&compiled.compiler.space, &[flat], &path)))
+            })
+            .collect();
+        let covered = sureness(&mut compiled, nodes.covered)?;
+        let left_out =
+            nodes.left_out.iter().map(|node| sureness(&mut compiled, *node)).collect::<Result<_, TooLarge>>()?;
+        let mut lines = Vec::new();
+        for place in 0..flat.lines.len() {
+            lines.push(line_state(&mut compiled, flat, &nodes, place)?);
+        }
+        let matters = if verdicts.len() > 1 { matters(&mut compiled, &nodes, &verdicts)? } else { Vec::new() };
+        let mut exact = Exact {
+            possible,
+            covered,
+            left_out,
+            lines,
+            sufficient: sufficient::sufficient(flat, given, &verdicts)?,
+            unknown: Vec::new(),
+            questions: Vec::new(),
+            unread_limits: Vec::new(),
+            unread_groups: Vec::new(),
+            provided: provided(flat, given, &verdicts)?,
+        };
+        exact.sort_out(flat, &compiled, matters);
+        Ok(exact)
+    }
+
+    /// The possible verdicts alone.
+    #[must_use]
+    pub fn verdicts(&self) -> BTreeSet<Verdict> {
+        self.possible.iter().map(|(verdict, _, _)| *verdict).collect()
+    }
+
+    /// Lines that decide in every completion.
+    #[must_use]
+    pub fn deciding(&self) -> Vec<usize> {
+        self.lines_that(Sureness::Surely)
+    }
+
+    /// Lines that decide in some completions and not in others.
+    #[must_use]
+    pub fn alternatives(&self) -> Vec<usize> {
+        self.lines_that(Sureness::Perhaps)
+    }
+
+    fn lines_that(&self, sureness: Sureness) -> Vec<usize> {
+        let lines = self.lines.iter().enumerate();
+        lines.filter(|(_, line)| line.decides == sureness).map(|(place, _)| place).collect()
+    }
+
+    fn sort_out(&mut self, flat: &Flat, compiled: &Compiled, matters: Vec<Owner>) {
+        for owner in matters {
+            match owner {
+                Owner::Fact(fact) => self.unknown.push(FactRef::Known(fact)),
+                Owner::Level(level) => match compiled.compiler.space.levels.get(level).map(|level| &level.var) {
+                    Some(var @ Var::Declared { .. }) => {
+                        let place =
+                            (0..flat.facts.len()).find(|place| Var::declared(flat, *place).as_ref() == Some(var));
+                        self.unknown.extend(place.map(FactRef::Declared));
+                    }
+                    Some(Var::Question { id, .. }) => {
+                        self.questions.extend(flat.questions.iter().position(|question| question.id == *id));
+                    }
+                    Some(Var::UnreadCodes(id)) => {
+                        self.unread_groups.extend(flat.groups.iter().position(|(known, _)| known == id));
+                    }
+                    Some(var @ Var::UnreadLimit { .. }) => {
+                        for (limit, block) in flat.limits.iter().enumerate() {
+                            let rows = block.rows.iter().enumerate();
+                            let mine = rows.filter(|(at, row)| Var::unread_limit(&block.id, *at, row) == *var);
+                            self.unread_limits.extend(mine.map(|(row, _)| (limit, row)));
+                        }
+                    }
+                    _ => {}
+                },
+            }
+        }
+    }
+}
+
+/// The verdicts that the diagram of a program reaches.
+pub(super) fn verdicts_of(compiled: &Compiled, nodes: &Nodes) -> BTreeSet<Verdict> {
+    compiled.compiler.forest.reach(nodes.ruled).into_iter().filter_map(verdict_of).collect()
+}
+
+/// The possible verdicts for what is given, and nothing else.
+///
+/// # Errors
+/// As [`Exact::of`].
+pub fn possible(flat: &Flat, given: &Given) -> Result<BTreeSet<Verdict>, Error> {
+    let compiled = Compiled::of(&[(flat, given)], BUDGET)?;
+    Ok(compiled.first().map(|nodes| verdicts_of(&compiled, nodes)).unwrap_or_default())
+}
+
+fn sureness(compiled: &mut Compiled, node: Node) -> Result<Sureness, TooLarge> {
+    let exist = compiled.exist;
+    let here = compiled.compiler.forest.and(node, exist)?;
+    Ok(if here == Node::FALSE {
+        Sureness::Never
+    } else if here == exist {
+        Sureness::Surely
+    } else {
+        Sureness::Perhaps
+    })
+}
+
+/// Where a line decides: it stands, and its outcome is the verdict of the ladder.
+pub(super) fn deciding(compiled: &mut Compiled, flat: &Flat, nodes: &Nodes, place: usize) -> Result<Node, TooLarge> {
+    let (Some(line), Some(standing)) = (flat.lines.get(place), nodes.standing.get(place)) else {
+        return Ok(Node::FALSE);
+    };
+    let wanted = terminal_of(Verdict::Outcome(line.outcome));
+    let reached = compiled.compiler.forest.where_value(nodes.ladder, |value| value == wanted)?;
+    compiled.compiler.forest.and(*standing, reached)
+}
+
+fn line_state(compiled: &mut Compiled, flat: &Flat, nodes: &Nodes, place: usize) -> Result<LineState, TooLarge> {
+    let decides = deciding(compiled, flat, nodes, place)?;
+    let of = |nodes: &[Node]| nodes.get(place).copied().unwrap_or(Node::FALSE);
+    Ok(LineState {
+        concerned: sureness(compiled, of(&nodes.concerned))?,
+        unmet: sureness(compiled, of(&nodes.unmet))?,
+        standing: sureness(compiled, of(&nodes.standing))?,
+        decides: sureness(compiled, decides)?,
+    })
+}
+
+/// What a level belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Owner {
+    /// A fact of the table, by one level or several.
+    Fact(Fact),
+    /// A level of its own.
+    Level(usize),
+}
+
+/// Facts (and questions, unread rows and groups) of which some value would leave fewer verdicts possible.
+fn matters(compiled: &mut Compiled, nodes: &Nodes, verdicts: &BTreeSet<Verdict>) -> Result<Vec<Owner>, TooLarge> {
+    let mut owners: Vec<(Owner, BTreeSet<usize>)> = Vec::new();
+    for (place, level) in compiled.compiler.space.levels.iter().enumerate() {
+        let facts = match (&level.var, level.var.fact()) {
+            (Var::Listed, _) => vec![Owner::Fact(Fact::Make), Owner::Fact(Fact::Model), Owner::Fact(Fact::Engine)],
+            (_, Some(fact)) => vec![Owner::Fact(fact)],
+            (_, None) => vec![Owner::Level(place)],
+        };
+        for owner in facts {
+            match owners.iter_mut().find(|(known, _)| *known == owner) {
+                Some((_, levels)) => {
+                    levels.insert(place);
+                }
+                None => owners.push((owner, BTreeSet::from([place]))),
+            }
+        }
+    }
+    let support = compiled.compiler.forest.support(nodes.ruled);
+    let mut found = Vec::new();
+    for (owner, levels) in owners {
+        if levels.is_disjoint(&support) {
+            continue;
+        }
+        let listed = matches!(owner, Owner::Fact(Fact::Make | Fact::Model | Fact::Engine));
+        let narrows = match (owner, levels.first()) {
+            (Owner::Fact(fact), Some(level)) if listed => {
+                let masks = super::listed::masks_by_text(&compiled.compiler.space, *level, fact);
+                masks.iter().any(|mask| narrows_within(compiled, nodes, verdicts, *level, mask))
+            }
+            (_, Some(level)) if levels.len() == 1 => {
+                let width = compiled.compiler.forest.children_width(*level);
+                (0..width).any(|class| narrows_within(compiled, nodes, verdicts, *level, &BTreeSet::from([class])))
+            }
+            _ => narrows_jointly(compiled, nodes, verdicts, &levels)?,
+        };
+        if narrows {
+            found.push(owner);
+        }
+    }
+    Ok(found)
+}
+
+/// Whether fewer verdicts are possible once a level is known to be in one of the classes.
+fn narrows_within(
+    compiled: &Compiled,
+    nodes: &Nodes,
+    verdicts: &BTreeSet<Verdict>,
+    level: usize,
+    classes: &BTreeSet<usize>,
+) -> bool {
+    let allowed = |at: usize, class: usize| at != level || classes.contains(&class);
+    let left: BTreeSet<Verdict> =
+        compiled.compiler.forest.reach_within(nodes.ruled, allowed).into_iter().filter_map(verdict_of).collect();
+    !left.is_empty() && left != *verdicts
+}
+
+/// The same for a fact of several levels: some assignment to them excludes some verdict.
+fn narrows_jointly(
+    compiled: &mut Compiled,
+    nodes: &Nodes,
+    verdicts: &BTreeSet<Verdict>,
+    levels: &BTreeSet<usize>,
+) -> Result<bool, TooLarge> {
+    let forest = &mut compiled.compiler.forest;
+    let feasible = forest.forget(compiled.exist, |level| !levels.contains(&level))?;
+    for verdict in verdicts {
+        let there = forest.where_value(nodes.ruled, |value| value == terminal_of(*verdict) && value != NOBODY)?;
+        let reachable = forest.forget(there, |level| !levels.contains(&level))?;
+        if forest.but_not(feasible, reachable)? != Node::FALSE {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// Sets every not-known fact that has a sound value to it; then leaves away what is not needed.
+fn provided(flat: &Flat, given: &Given, verdicts: &BTreeSet<Verdict>) -> Result<Option<Provided>, Error> {
+    if verdicts.len() < 2 {
+        return Ok(None);
+    }
+    let sound: Vec<(Fact, u64)> = crate::model::table::FACTS
+        .iter()
+        .filter_map(|row| Some((row.fact, row.fact.word_bit(spec(row.fact).sound?)?)))
+        .filter(|(fact, bit)| {
+            matches!(given.facts.get(*fact), Possible::Words(mask) if mask.count_ones() > 1 && mask & bit != 0)
+        })
+        .collect();
+    let with = |facts: &[(Fact, u64)]| -> Result<BTreeSet<Verdict>, Error> {
+        let mut given = given.clone();
+        for (fact, bit) in facts {
+            given.facts.put(*fact, Possible::Words(*bit));
+        }
+        if given.facts.narrow().is_err() {
+            return Ok(BTreeSet::new());
+        }
+        match possible(flat, &given) {
+            Err(Error::Contradiction) => Ok(BTreeSet::new()),
+            other => other,
+        }
+    };
+    let all = with(&sound)?;
+    let (Some(verdict), 1) = (all.first().copied(), all.len()) else {
+        return Ok(None);
+    };
+    let mut needed = sound;
+    let mut at = 0;
+    while at < needed.len() {
+        let mut fewer = needed.clone();
+        fewer.remove(at);
+        if with(&fewer)? == all {
+            needed = fewer;
+        } else {
+            at += 1;
+        }
+    }
+    Ok(Some(Provided { verdict, facts: needed.into_iter().map(|(fact, _)| fact).collect() }))
+}

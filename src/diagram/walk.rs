@@ -1,0 +1,250 @@
+//! Questions put to a finished diagram: which terminals can be reached, how many assignments reach them, the plainest
+//! path to one, and the diagram after some levels are forgotten or fixed. Nothing here knows what a level means.
+
+use super::count::Count;
+use super::forest::{Forest, Join, Node, TooLarge};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Sizes and costs of the classes of every level, from the top.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Weights {
+    /// How many values each class holds.
+    pub sizes: Vec<Vec<u64>>,
+    /// How unusual each class is: 0 for what an ordinary vehicle shows.
+    pub costs: Vec<Vec<u32>>,
+}
+
+/// Makes the node of a level from rebuilt children.
+type Make<'a> = dyn FnMut(&mut Forest, usize, &[Node]) -> Result<Node, TooLarge> + 'a;
+
+impl Weights {
+    /// How many values a level has.
+    fn total(&self, level: usize) -> u64 {
+        self.sizes.get(level).map_or(1, |sizes| sizes.iter().fold(0, |sum, size| sum.saturating_add(*size)))
+    }
+
+    /// The least unusual class of a level and its cost.
+    fn plainest(&self, level: usize) -> (usize, u32) {
+        let costs = self.costs.get(level).map_or(&[][..], Vec::as_slice);
+        costs.iter().copied().enumerate().min_by_key(|(_, cost)| *cost).unwrap_or((0, 0))
+    }
+}
+
+impl Forest {
+    /// Every terminal that can be reached.
+    #[must_use]
+    pub fn reach(&self, node: Node) -> BTreeSet<u32> {
+        self.reach_within(node, |_, _| true)
+    }
+
+    /// Every terminal that can be reached through allowed classes (of a level and a class) only.
+    #[must_use]
+    pub fn reach_within(&self, node: Node, allowed: impl Fn(usize, usize) -> bool) -> BTreeSet<u32> {
+        let mut found = BTreeSet::new();
+        let mut seen = BTreeSet::new();
+        let mut waiting = vec![node];
+        while let Some(node) = waiting.pop() {
+            if let Some(value) = node.value() {
+                found.insert(value);
+            } else if seen.insert(node) {
+                let level = self.level(node);
+                let children = self.children(node).iter().enumerate();
+                waiting.extend(children.filter(|(class, _)| allowed(level, *class)).map(|(_, child)| *child));
+            }
+        }
+        found
+    }
+
+    /// Levels on which the diagram branches.
+    #[must_use]
+    pub fn support(&self, node: Node) -> BTreeSet<usize> {
+        let mut levels = BTreeSet::new();
+        let mut seen = BTreeSet::new();
+        let mut waiting = vec![node];
+        while let Some(node) = waiting.pop() {
+            if node.value().is_none() && seen.insert(node) {
+                levels.insert(self.level(node));
+                waiting.extend(self.children(node));
+            }
+        }
+        levels
+    }
+
+    /// How many nodes the diagram has, terminals left out.
+    #[must_use]
+    pub fn size(&self, node: Node) -> usize {
+        let mut seen = BTreeSet::new();
+        let mut waiting = vec![node];
+        while let Some(node) = waiting.pop() {
+            if node.value().is_none() && seen.insert(node) {
+                waiting.extend(self.children(node));
+            }
+        }
+        seen.len()
+    }
+
+    /// How many values, over all levels together, lead to a terminal of which `wanted` holds.
+    #[must_use]
+    pub fn count(&self, node: Node, weights: &Weights, wanted: impl Fn(u32) -> bool) -> Count {
+        let mut known = BTreeMap::new();
+        let below = self.count_from(node, weights, &wanted, &mut known);
+        (0..self.level(node)).fold(below, |count, level| count.times(weights.total(level)))
+    }
+
+    fn count_from(
+        &self,
+        node: Node,
+        weights: &Weights,
+        wanted: &impl Fn(u32) -> bool,
+        known: &mut BTreeMap<Node, Count>,
+    ) -> Count {
+        if let Some(value) = node.value() {
+            return if wanted(value) { Count::from(1) } else { Count::zero() };
+        }
+        if let Some(count) = known.get(&node) {
+            return count.clone();
+        }
+        let level = self.level(node);
+        let sizes = weights.sizes.get(level).map_or(&[][..], Vec::as_slice);
+        let mut sum = Count::zero();
+        for (child, size) in self.children(node).iter().zip(sizes) {
+            let below = self.count_from(*child, weights, wanted, known);
+            let skipped = (level + 1..self.level(*child)).fold(below, |count, at| count.times(weights.total(at)));
+            sum = sum.plus(&skipped.times(*size));
+        }
+        known.insert(node, sum.clone());
+        sum
+    }
+
+    /// The plainest assignment (a class for every level) that leads to a wanted terminal: the fewest unusual facts.
+    #[must_use]
+    pub fn example(&self, node: Node, weights: &Weights, wanted: impl Fn(u32) -> bool) -> Option<Vec<usize>> {
+        let mut known = BTreeMap::new();
+        self.cheapest(node, weights, &wanted, &mut known)?;
+        let mut path: Vec<usize> = (0..self.levels()).map(|level| weights.plainest(level).0).collect();
+        let mut at = node;
+        while at.value().is_none() {
+            let (_, class) = known.get(&at).copied().flatten()?;
+            if let Some(slot) = path.get_mut(self.level(at)) {
+                *slot = class;
+            }
+            at = self.children(at).get(class).copied()?;
+        }
+        Some(path)
+    }
+
+    fn cheapest(
+        &self,
+        node: Node,
+        weights: &Weights,
+        wanted: &impl Fn(u32) -> bool,
+        known: &mut BTreeMap<Node, Option<(u32, usize)>>,
+    ) -> Option<u32> {
+        if let Some(value) = node.value() {
+            return wanted(value).then_some(0);
+        }
+        if let Some(best) = known.get(&node) {
+            return best.map(|(cost, _)| cost);
+        }
+        let level = self.level(node);
+        let costs = weights.costs.get(level).map_or(&[][..], Vec::as_slice);
+        let mut best: Option<(u32, usize)> = None;
+        for (class, (child, cost)) in self.children(node).iter().zip(costs).enumerate() {
+            let Some(below) = self.cheapest(*child, weights, wanted, known) else {
+                continue;
+            };
+            let skipped: u32 = (level + 1..self.level(*child)).map(|at| weights.plainest(at).1).sum();
+            let whole = below.saturating_add(skipped).saturating_add(*cost);
+            if best.is_none_or(|(least, _)| whole < least) {
+                best = Some((whole, class));
+            }
+        }
+        known.insert(node, best);
+        best.map(|(cost, _)| cost)
+    }
+
+    /// The diagram with every terminal replaced.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn relabel(&mut self, node: Node, new: impl Fn(u32) -> u32) -> Result<Node, TooLarge> {
+        self.rebuild(node, &mut BTreeMap::new(), &|value| Node::terminal(new(value)), &mut |forest, level, below| {
+            forest.branch(level, below)
+        })
+    }
+
+    /// True where the terminal is one of those wanted.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn where_value(&mut self, node: Node, wanted: impl Fn(u32) -> bool) -> Result<Node, TooLarge> {
+        self.relabel(node, |value| u32::from(wanted(value)))
+    }
+
+    /// The diagram with a level fixed to a class.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn fix(&mut self, node: Node, fixed: &BTreeMap<usize, usize>) -> Result<Node, TooLarge> {
+        self.rebuild(node, &mut BTreeMap::new(), &Node::terminal, &mut |forest, level, below| match fixed
+            .get(&level)
+            .and_then(|class| below.get(*class))
+        {
+            Some(child) => Ok(*child),
+            None => forest.branch(level, below),
+        })
+    }
+
+    /// For a diagram of 0 and 1: whether some value of every forgotten level leads to 1.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn forget(&mut self, node: Node, forgotten: impl Fn(usize) -> bool) -> Result<Node, TooLarge> {
+        self.rebuild(node, &mut BTreeMap::new(), &Node::terminal, &mut |forest, level, below| {
+            if forgotten(level) {
+                below.iter().try_fold(Node::FALSE, |any, child| forest.join(Join::Or, any, *child))
+            } else {
+                forest.branch(level, below)
+            }
+        })
+    }
+
+    /// The diagram with the classes of one level moved: the value for class `c` becomes that for class `to(c)`.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn moved(&mut self, node: Node, at: usize, to: impl Fn(usize) -> usize) -> Result<Node, TooLarge> {
+        self.rebuild(node, &mut BTreeMap::new(), &Node::terminal, &mut |forest, level, below| {
+            if level == at {
+                let moved: Vec<Node> = (0..below.len()).filter_map(|class| below.get(to(class)).copied()).collect();
+                forest.branch(level, &moved)
+            } else {
+                forest.branch(level, below)
+            }
+        })
+    }
+
+    fn rebuild(
+        &mut self,
+        node: Node,
+        known: &mut BTreeMap<Node, Node>,
+        terminal: &dyn Fn(u32) -> Node,
+        make: &mut Make,
+    ) -> Result<Node, TooLarge> {
+        if let Some(value) = node.value() {
+            return Ok(terminal(value));
+        }
+        if let Some(done) = known.get(&node) {
+            return Ok(*done);
+        }
+        let level = self.level(node);
+        let children = self.children(node).to_vec();
+        let mut below = Vec::with_capacity(children.len());
+        for child in children {
+            below.push(self.rebuild(child, known, terminal, make)?);
+        }
+        let done = make(self, level, &below)?;
+        known.insert(node, done);
+        Ok(done)
+    }
+}

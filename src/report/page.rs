@@ -1,0 +1,44 @@
+//! Rulings as one page to print: a single HTML file with its style inside, nothing from outside and no scripts. States
+//! are told in words; the page would say the same without any colour.
+
+use super::record::{Record, json_value};
+use super::words;
+use minijinja::{Environment, context};
+use serde_json::{Value, json};
+
+const TEMPLATE: &str = include_str!("templates/ruling.html");
+
+/// The page.
+///
+/// # Errors
+/// Where the template cannot be drawn, which the tests rule out.
+pub fn page(records: &[Record]) -> Result<String, minijinja::Error> {
+    let mut environment = Environment::new();
+    environment.set_trim_blocks(true);
+    environment.set_lstrip_blocks(true);
+    environment.add_template("ruling.html", TEMPLATE)?;
+    let rulings: Vec<Value> = records.iter().map(ruling).collect();
+    environment.get_template("ruling.html")?.render(context! { rulings })
+}
+
+/// The record with the sentences that text and page share.
+fn ruling(record: &Record) -> Value {
+    let ruling = &record.ruling;
+    let mut value = json_value(record);
+    let sentences = json!({
+        "provided": ruling.provided.as_ref().map(words::provided),
+        "dates": words::dates(ruling),
+        "sufficient": ruling.sufficient.iter().map(|fact| fact.phrase.as_str()).collect::<Vec<_>>(),
+        "questions": ruling.questions.iter().map(words::question).collect::<Vec<_>>(),
+        "margins": ruling.grounds.iter().map(|ground| ground.margins.iter().map(words::margin).collect::<Vec<_>>())
+            .collect::<Vec<_>>(),
+        "because": ruling.grounds.iter().map(|ground| {
+            ground.facts.iter().map(|fact| fact.phrase.as_str()).collect::<Vec<_>>()
+        }).collect::<Vec<_>>(),
+        "times": ruling.advice.iter().map(|advice| advice.minutes.map(words::minutes)).collect::<Vec<_>>(),
+    });
+    if let Some(object) = value.as_object_mut() {
+        object.insert("sentences".to_owned(), sentences);
+    }
+    value
+}

@@ -1,0 +1,439 @@
+//! A ruling as JSON (`wherefore-ruling/1`): the only place where its keys are spelt. The keys of the design page come
+//! first and in its order; those after them say more and may grow.
+
+use super::digest;
+use super::words;
+use crate::document::{self, Document, Node};
+use crate::program::{Class, Under};
+use crate::ruling::{Due, FactShown, Ground, Law, Margin, Ruling, Standing, TraceLine, VerdictShown};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// The format that every ruling names.
+pub const FORMAT: &str = "wherefore-ruling/1";
+
+/// A ruling with what it was made of: everything a report needs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Record {
+    /// The ruling.
+    pub ruling: Ruling,
+    /// The snapshot document, what is passed through included.
+    pub document: Document,
+    /// Digest of each file that the program was made of, by name: the program, what it adopts, tables.
+    pub files: BTreeMap<String, String>,
+    /// Readings and options that the request took.
+    pub takes: Vec<Under>,
+}
+
+#[derive(Serialize)]
+struct Form<'a> {
+    format: &'static str,
+    program: &'a str,
+    as_of: String,
+    verdict: &'a str,
+    class: &'static str,
+    possible: Vec<&'a str>,
+    provided: Vec<FactForm<'a>>,
+    grounds: Vec<GroundForm<'a>>,
+    deciding: &'a [String],
+    sufficient: BTreeMap<&'a str, Node>,
+    unknown: Vec<UnknownForm<'a>>,
+    questions: Vec<QuestionForm<'a>>,
+    notes: Vec<NoteForm<'a>>,
+    consequences: Vec<ConsequenceForm<'a>>,
+    due: &'static str,
+    cautions: &'a [&'static str],
+    snapshot: Node,
+    digest: DigestForm<'a>,
+    trace: Vec<TraceForm<'a>>,
+    title: &'a str,
+    summary: String,
+    test_date: String,
+    known_on: Option<String>,
+    takes: BTreeMap<&'a str, &'a str>,
+    options: BTreeMap<&'a str, &'a str>,
+    exact: bool,
+    provided_verdict: Option<&'a str>,
+    so_far_as_read: Vec<&'static str>,
+    coverage: CoverageForm<'a>,
+    alternatives: Vec<AlternativeForm<'a>>,
+    weak: Vec<WeakForm<'a>>,
+    presumptions: Vec<PresumptionForm<'a>>,
+    due_rules: Vec<&'a str>,
+    advice: Vec<AdviceForm<'a>>,
+    remarks: &'a [String],
+    engine: &'static str,
+}
+
+#[derive(Serialize)]
+struct DigestForm<'a> {
+    snapshot: String,
+    files: &'a BTreeMap<String, String>,
+}
+
+#[derive(Serialize)]
+struct FactForm<'a> {
+    fact: &'a str,
+    value: &'a str,
+    text: &'a str,
+}
+
+#[derive(Serialize)]
+struct LawForm<'a> {
+    citation: String,
+    kind: &'static str,
+    seen: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    at: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct MarginForm<'a> {
+    what: &'a str,
+    value: &'a str,
+    limit: &'a str,
+    distance: &'a str,
+    holds: bool,
+}
+
+#[derive(Serialize)]
+struct GroundForm<'a> {
+    clause: &'a str,
+    topic: &'static str,
+    outcome: &'a str,
+    message: &'a str,
+    law: Vec<LawForm<'a>>,
+    basis: String,
+    facts: BTreeMap<&'a str, Node>,
+    margins: Vec<MarginForm<'a>>,
+    origin: &'a str,
+}
+
+#[derive(Serialize)]
+struct TraceForm<'a> {
+    clause: &'a str,
+    topic: &'static str,
+    outcome: &'a str,
+    state: &'static str,
+    why: &'a [String],
+    facts: BTreeMap<&'a str, Node>,
+    margins: Vec<MarginForm<'a>>,
+    message: &'a str,
+    law: Vec<LawForm<'a>>,
+    basis: String,
+    origin: &'a str,
+}
+
+#[derive(Serialize)]
+struct UnknownForm<'a> {
+    fact: &'a str,
+    name: &'a str,
+    question: &'a str,
+    observer: &'static str,
+}
+
+#[derive(Serialize)]
+struct QuestionForm<'a> {
+    question: &'a str,
+    text: &'a str,
+    taken: Option<&'a str>,
+    why: &'a str,
+    readings: Vec<ReadingForm<'a>>,
+}
+
+#[derive(Serialize)]
+struct ReadingForm<'a> {
+    reading: &'a str,
+    possible: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+struct NoteForm<'a> {
+    text: &'a str,
+    concerns: &'static str,
+    could_turn: &'a [String],
+    into: &'a [String],
+    law: Vec<LawForm<'a>>,
+}
+
+#[derive(Serialize)]
+struct ConsequenceForm<'a> {
+    kind: &'static str,
+    after: &'a str,
+    text: &'a str,
+    state: &'static str,
+    law: Vec<LawForm<'a>>,
+    basis: String,
+}
+
+#[derive(Serialize)]
+struct CoverageForm<'a> {
+    state: &'static str,
+    message: &'a str,
+    because: &'a [String],
+    law: Vec<LawForm<'a>>,
+    basis: String,
+}
+
+#[derive(Serialize)]
+struct AlternativeForm<'a> {
+    outcome: &'a str,
+    clauses: &'a [String],
+}
+
+#[derive(Serialize)]
+struct WeakForm<'a> {
+    what: &'a str,
+    law: Vec<LawForm<'a>>,
+    basis: String,
+}
+
+#[derive(Serialize)]
+struct PresumptionForm<'a> {
+    text: &'a str,
+    law: Vec<LawForm<'a>>,
+    basis: String,
+}
+
+#[derive(Serialize)]
+struct AdviceForm<'a> {
+    monitors: &'a [String],
+    text: &'a str,
+    minutes: Option<(i64, i64)>,
+    preconditions: &'a [String],
+    cautions: &'a [String],
+    law: Vec<LawForm<'a>>,
+    basis: String,
+}
+
+/// A ruling as one line of JSON, its end included.
+#[must_use]
+pub fn json_line(record: &Record) -> String {
+    serde_json::to_string(&form(record)).unwrap_or_default() + "\n"
+}
+
+/// A ruling as a JSON value, for templates and hosts.
+#[must_use]
+pub fn json_value(record: &Record) -> serde_json::Value {
+    serde_json::to_value(form(record)).unwrap_or_default()
+}
+
+fn form(record: &Record) -> Form<'_> {
+    let ruling = &record.ruling;
+    let snapshot = document::write(&record.document);
+    let facts = |facts| values(facts, &snapshot);
+    Form {
+        format: FORMAT,
+        program: &ruling.program,
+        as_of: ruling.as_of.to_string(),
+        verdict: &ruling.verdict,
+        class: ruling.class.word(),
+        possible: names(&ruling.possible),
+        provided: ruling
+            .provided
+            .iter()
+            .flat_map(|provided| &provided.facts)
+            .map(|fact| FactForm { fact: &fact.key, value: &fact.value, text: &fact.phrase })
+            .collect(),
+        grounds: ruling.grounds.iter().map(|ground| ground_form(ground, &snapshot)).collect(),
+        deciding: &ruling.deciding,
+        sufficient: facts(&ruling.sufficient),
+        unknown: ruling
+            .unknown
+            .iter()
+            .map(|unknown| UnknownForm {
+                fact: &unknown.key,
+                name: &unknown.name,
+                question: &unknown.question,
+                observer: unknown.observer.word(),
+            })
+            .collect(),
+        questions: ruling.questions.iter().map(question_form).collect(),
+        notes: ruling
+            .notes
+            .iter()
+            .map(|note| NoteForm {
+                text: &note.text,
+                concerns: if note.surely { "surely" } else { "perhaps" },
+                could_turn: &note.could_turn,
+                into: &note.into,
+                law: laws(&note.law),
+            })
+            .collect(),
+        consequences: ruling
+            .consequences
+            .iter()
+            .map(|consequence| ConsequenceForm {
+                kind: consequence.kind.word(),
+                after: &consequence.after,
+                text: &consequence.text,
+                state: standing(consequence.state),
+                law: laws(&consequence.law),
+                basis: consequence.basis.words(),
+            })
+            .collect(),
+        due: due(ruling.due.due),
+        cautions: &ruling.cautions,
+        digest: DigestForm { snapshot: digest::of(snapshot.to_json().as_bytes()), files: &record.files },
+        trace: ruling.trace.iter().map(|line| trace_form(line, &snapshot)).collect(),
+        title: &ruling.title,
+        summary: words::summary(ruling),
+        test_date: ruling.test_date.to_string(),
+        known_on: ruling.known_on.map(|date| date.to_string()),
+        takes: record.takes.iter().map(|take| (take.name.as_str(), take.value.as_str())).collect(),
+        options: ruling.options.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect(),
+        exact: ruling.exact,
+        provided_verdict: ruling.provided.as_ref().map(|provided| provided.verdict.name.as_str()),
+        so_far_as_read: ruling.so_far_as_read.iter().map(|topic| topic.word()).collect(),
+        coverage: CoverageForm {
+            state: ruling.coverage.state,
+            message: &ruling.coverage.message,
+            because: &ruling.coverage.because,
+            law: laws(&ruling.coverage.law),
+            basis: ruling.coverage.basis.words(),
+        },
+        alternatives: ruling
+            .alternatives
+            .iter()
+            .map(|other| AlternativeForm { outcome: &other.outcome, clauses: &other.clauses })
+            .collect(),
+        weak: ruling
+            .weak
+            .iter()
+            .map(|weak| WeakForm { what: &weak.what, law: laws(&weak.law), basis: weak.basis.words() })
+            .collect(),
+        presumptions: ruling
+            .presumptions
+            .iter()
+            .map(|it| PresumptionForm { text: &it.text, law: laws(&it.law), basis: it.basis.words() })
+            .collect(),
+        due_rules: ruling.due.why.iter().map(String::as_str).collect(),
+        advice: ruling
+            .advice
+            .iter()
+            .map(|advice| AdviceForm {
+                monitors: &advice.monitors,
+                text: &advice.text,
+                minutes: advice.minutes,
+                preconditions: &advice.preconditions,
+                cautions: &advice.cautions,
+                law: laws(&advice.law),
+                basis: advice.basis.words(),
+            })
+            .collect(),
+        remarks: &ruling.remarks,
+        engine: ruling.engine,
+        snapshot,
+    }
+}
+
+fn names(verdicts: &[VerdictShown]) -> Vec<&str> {
+    verdicts.iter().map(|verdict| verdict.name.as_str()).collect()
+}
+
+fn laws(laws: &[Law]) -> Vec<LawForm<'_>> {
+    let form = |law: &'_ Law| (law.text(), law.kind.word(), law.seen.words());
+    laws.iter()
+        .map(|law| {
+            let (citation, kind, seen) = form(law);
+            LawForm { citation, kind, seen, at: law.place.as_deref() }
+        })
+        .collect()
+}
+
+fn margins(margins: &[Margin]) -> Vec<MarginForm<'_>> {
+    margins
+        .iter()
+        .map(|margin| MarginForm {
+            what: &margin.what,
+            value: &margin.value,
+            limit: &margin.limit,
+            distance: &margin.distance,
+            holds: margin.holds,
+        })
+        .collect()
+}
+
+/// Facts by path, each as it stands in the snapshot; what does not stand there in words, and `null` where not known.
+fn values<'a>(facts: &'a [FactShown], snapshot: &Node) -> BTreeMap<&'a str, Node> {
+    facts.iter().map(|fact| (fact.key.as_str(), value(fact, snapshot))).collect()
+}
+
+fn value(fact: &FactShown, snapshot: &Node) -> Node {
+    let found = match fact.key.split_once('.') {
+        Some((object, name)) => snapshot.get(object).and_then(|object| object.get(name)),
+        None => snapshot.get(&fact.key),
+    };
+    match found {
+        Some(node) => node.clone(),
+        None if fact.value == "not known" => Node::Null,
+        None => Node::Text(fact.value.clone()),
+    }
+}
+
+fn ground_form<'a>(ground: &'a Ground, snapshot: &Node) -> GroundForm<'a> {
+    GroundForm {
+        clause: &ground.clause,
+        topic: ground.topic.word(),
+        outcome: &ground.outcome,
+        message: &ground.message,
+        law: laws(&ground.law),
+        basis: ground.basis.words(),
+        facts: values(&ground.facts, snapshot),
+        margins: margins(&ground.margins),
+        origin: &ground.origin,
+    }
+}
+
+fn trace_form<'a>(line: &'a TraceLine, snapshot: &Node) -> TraceForm<'a> {
+    TraceForm {
+        clause: &line.clause,
+        topic: line.topic.word(),
+        outcome: &line.outcome,
+        state: line.state,
+        why: &line.why,
+        facts: values(&line.facts, snapshot),
+        margins: margins(&line.margins),
+        message: &line.message,
+        law: laws(&line.law),
+        basis: line.basis.words(),
+        origin: &line.origin,
+    }
+}
+
+fn question_form(question: &crate::ruling::QuestionShown) -> QuestionForm<'_> {
+    QuestionForm {
+        question: &question.id,
+        text: &question.text,
+        taken: question.taken.as_deref(),
+        why: &question.why,
+        readings: question
+            .readings
+            .iter()
+            .map(|reading| ReadingForm { reading: &reading.id, possible: names(&reading.possible) })
+            .collect(),
+    }
+}
+
+/// States and answers as words without blanks.
+fn standing(state: Standing) -> &'static str {
+    match state {
+        Standing::Open => "open",
+        Standing::Closed => "closed",
+        Standing::NotKnown => "not-known",
+    }
+}
+
+fn due(due: Due) -> &'static str {
+    match due {
+        Due::Yes => "yes",
+        Due::No => "no",
+        Due::NotKnown => "not-known",
+        Due::NotSaid => "not-said",
+    }
+}
+
+/// The words of every class, for the schema.
+pub(super) fn classes() -> Vec<&'static str> {
+    Class::ALL.iter().map(|(_, word)| *word).collect()
+}

@@ -1,0 +1,206 @@
+//! The JSON Schema (draft 2020-12) of a ruling. It declares every key that `record` writes and leaves room for more:
+//! later versions add keys and rename none.
+
+use super::record::{FORMAT, classes};
+use crate::document::Node;
+use crate::model::Observer;
+use crate::program::block::ConsequenceKind;
+use crate::program::{Kind, Seen, Topic};
+use serde_json::{Map, Value, json};
+
+/// The keys that the design page fixes, in its order.
+pub const FIXED_KEYS: [&str; 19] = [
+    "format",
+    "program",
+    "as_of",
+    "verdict",
+    "class",
+    "possible",
+    "provided",
+    "grounds",
+    "deciding",
+    "sufficient",
+    "unknown",
+    "questions",
+    "notes",
+    "consequences",
+    "due",
+    "cautions",
+    "snapshot",
+    "digest",
+    "trace",
+];
+
+/// The schema.
+#[must_use]
+pub fn schema() -> Node {
+    let properties = properties();
+    let text = |text: &str| Node::Text(text.to_owned());
+    let required = FIXED_KEYS.iter().map(|key| text(key)).collect();
+    Node::Map(vec![
+        ("$schema".to_owned(), text("https://json-schema.org/draft/2020-12/schema")),
+        ("title".to_owned(), text(&format!("Ruling on a snapshot ({FORMAT})"))),
+        ("description".to_owned(), text("One ruling a line. A ruling is advice; the official inspection decides.")),
+        ("type".to_owned(), text("object")),
+        ("required".to_owned(), Node::List(required)),
+        ("properties".to_owned(), Node::Map(properties)),
+        ("$defs".to_owned(), Node::from(&definitions())),
+    ])
+}
+
+fn text() -> Value {
+    json!({"type": "string"})
+}
+
+fn texts() -> Value {
+    json!({"type": "array", "items": text()})
+}
+
+fn optional_text() -> Value {
+    json!({"type": ["string", "null"]})
+}
+
+fn list(of: &str) -> Value {
+    json!({"type": "array", "items": {"$ref": format!("#/$defs/{of}")}})
+}
+
+fn named(of: &str) -> Value {
+    json!({"$ref": format!("#/$defs/{of}")})
+}
+
+/// An object with these keys, all required.
+fn object(keys: &[(&str, Value)]) -> Value {
+    let required: Vec<&str> = keys.iter().map(|(key, _)| *key).collect();
+    let properties: Map<String, Value> = keys.iter().map(|(key, form)| ((*key).to_owned(), form.clone())).collect();
+    json!({"type": "object", "required": required, "properties": properties})
+}
+
+fn with_note(mut form: Value, note: &str) -> Value {
+    if let Some(object) = form.as_object_mut() {
+        object.insert("description".to_owned(), Value::String(note.to_owned()));
+    }
+    form
+}
+
+fn properties() -> Vec<(String, Node)> {
+    let taken = json!({"type": "object", "additionalProperties": {"type": "string"}});
+    let form = [
+        ("format", json!({"const": FORMAT})),
+        ("program", with_note(text(), "id of the program")),
+        ("as_of", with_note(named("date"), "the date whose law applies")),
+        ("verdict", with_note(text(), "an outcome of the program, not-subject, or undecided")),
+        ("class", with_note(json!({"enum": classes()}), "the common class of possible, else undecided")),
+        ("possible", with_note(texts(), "the outcomes that are possible")),
+        ("provided", with_note(list("fact"), "sound values that would leave the one outcome provided_verdict")),
+        ("grounds", with_note(list("ground"), "unmet clauses that are not set aside, the gravest first")),
+        ("deciding", with_note(texts(), "clauses that decide in every case still possible")),
+        ("sufficient", with_note(named("facts"), "known facts that alone lead to the verdict; none can be dropped")),
+        ("unknown", with_note(list("unknown"), "facts not known that still matter")),
+        ("questions", with_note(list("question"), "questions whose reading matters")),
+        ("notes", with_note(list("note"), "what is not expressible and touches this vehicle")),
+        ("consequences", list("consequence")),
+        ("due", with_note(json!({"enum": ["yes", "no", "not-known", "not-said"]}), "whether it is due for a test")),
+        ("cautions", texts()),
+        ("snapshot", with_note(json!({"type": "object", "required": ["format"]}), "the document ruled on")),
+        (
+            "digest",
+            object(&[
+                ("snapshot", named("digest")),
+                ("files", json!({"type": "object", "additionalProperties": {"$ref": "#/$defs/digest"}})),
+            ]),
+        ),
+        ("trace", with_note(list("line"), "every clause line with its state and why")),
+        ("title", text()),
+        ("summary", with_note(text(), "the verdict in one sentence")),
+        ("test_date", named("date")),
+        ("known_on", json!({"anyOf": [{"type": "null"}, {"$ref": "#/$defs/date"}]})),
+        ("takes", with_note(taken.clone(), "readings and options that the request took")),
+        ("options", with_note(taken, "options with the values they stand at")),
+        ("exact", with_note(json!({"type": "boolean"}), "whether possible is exact, or holds the exact set")),
+        ("provided_verdict", optional_text()),
+        ("so_far_as_read", with_note(json!({"type": "array", "items": topics()}), "topics whose text was not seen")),
+        (
+            "coverage",
+            object(&[
+                ("state", json!({"enum": ["covered", "not-covered", "left-out", "not-in-force", "undetermined"]})),
+                ("message", text()),
+                ("because", texts()),
+                ("law", list("law")),
+                ("basis", text()),
+            ]),
+        ),
+        ("alternatives", json!({"type": "array", "items": object(&[("outcome", text()), ("clauses", texts())])})),
+        ("weak", with_note(list("rests"), "weak texts that the ruling leans on")),
+        ("presumptions", list("presumption")),
+        ("due_rules", texts()),
+        ("advice", list("advice")),
+        ("remarks", texts()),
+        ("engine", with_note(text(), "version of the engine")),
+    ];
+    form.into_iter().map(|(key, form)| (key.to_owned(), Node::from(&form))).collect()
+}
+
+fn topics() -> Value {
+    let words: Vec<&str> = Topic::ALL.iter().map(|(_, word)| *word).collect();
+    json!({"enum": words})
+}
+
+fn definitions() -> Value {
+    let kinds: Vec<&str> = Kind::ALL.iter().map(|(_, word)| *word).collect();
+    let seen: Vec<&str> = Seen::ALL.iter().map(|(_, word)| *word).collect();
+    let consequences: Vec<&str> = ConsequenceKind::ALL.iter().map(|(_, word)| *word).collect();
+    let observers = [Observer::Reader, Observer::Look, Observer::Papers, Observer::Visit].map(Observer::word);
+    let states = ["met", "unmet", "set-aside", "not-concerned", "not-covered", "undetermined"];
+    let ground = [
+        ("clause", text()),
+        ("topic", topics()),
+        ("outcome", text()),
+        ("message", text()),
+        ("law", list("law")),
+        ("basis", text()),
+        ("facts", named("facts")),
+        ("margins", list("margin")),
+        ("origin", text()),
+    ];
+    let mut line = ground.to_vec();
+    line.extend([("state", json!({"enum": states})), ("why", texts())]);
+    let mut law = object(&[("citation", text()), ("kind", json!({"enum": kinds})), ("seen", json!({"enum": seen}))]);
+    if let Some(properties) = law.get_mut("properties").and_then(Value::as_object_mut) {
+        properties.insert("at".to_owned(), text());
+    }
+    json!({
+        "date": {"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"},
+        "digest": {"type": "string", "pattern": "^sha256:[0-9a-f]{64}$"},
+        "facts": {"description": "facts by path, as they stand in the snapshot", "type": "object"},
+        "fact": object(&[("fact", text()), ("value", text()), ("text", text())]),
+        "law": law,
+        "margin": object(&[
+            ("what", text()), ("value", text()), ("limit", text()), ("distance", text()),
+            ("holds", json!({"type": "boolean"})),
+        ]),
+        "ground": object(&ground),
+        "line": object(&line),
+        "unknown": object(&[
+            ("fact", text()), ("name", text()), ("question", text()), ("observer", json!({"enum": observers})),
+        ]),
+        "question": object(&[
+            ("question", text()), ("text", text()), ("taken", optional_text()), ("why", text()),
+            ("readings", json!({"type": "array", "items": object(&[("reading", text()), ("possible", texts())])})),
+        ]),
+        "note": object(&[
+            ("text", text()), ("concerns", json!({"enum": ["surely", "perhaps"]})), ("could_turn", texts()),
+            ("into", texts()), ("law", list("law")),
+        ]),
+        "consequence": object(&[
+            ("kind", json!({"enum": consequences})), ("after", text()), ("text", text()),
+            ("state", json!({"enum": ["open", "closed", "not-known"]})), ("law", list("law")), ("basis", text()),
+        ]),
+        "rests": object(&[("what", text()), ("law", list("law")), ("basis", text())]),
+        "presumption": object(&[("text", text()), ("law", list("law")), ("basis", text())]),
+        "advice": object(&[
+            ("monitors", texts()), ("text", text()),
+            ("minutes", json!({"type": ["array", "null"], "items": {"type": "integer"}, "minItems": 2, "maxItems": 2})),
+            ("preconditions", texts()), ("cautions", texts()), ("law", list("law")), ("basis", text()),
+        ]),
+    })
+}

@@ -1,0 +1,209 @@
+//! A ruling as text of eighty columns: the verdict first, what it is provided on, the grounds, with the trace every
+//! other clause in brief, then what to do, with the cautions.
+
+use super::words;
+use super::wrap::{joined, wrapped};
+use crate::program::Class;
+use crate::ruling::{Due, Ground, Ruling, Standing, TraceLine};
+
+/// How much to tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Detail {
+    /// What decides and what to do.
+    #[default]
+    Short,
+    /// Every clause besides.
+    Trace,
+}
+
+/// A ruling as text.
+#[must_use]
+pub fn text(ruling: &Ruling, detail: Detail) -> String {
+    let mut out = wrapped(&format!("{}: ", ruling.program), Some(2), &words::summary(ruling));
+    if let Some(provided) = &ruling.provided {
+        out.push_str(&wrapped("", None, &words::provided(provided)));
+    }
+    out.push_str(&wrapped("", None, &format!("{}; {}", ruling.title, words::dates(ruling))));
+    grounds(&mut out, ruling);
+    undecided(&mut out, ruling);
+    if detail == Detail::Trace {
+        trace(&mut out, ruling);
+    }
+    leans(&mut out, ruling);
+    follows(&mut out, ruling);
+    advice(&mut out, ruling);
+    out
+}
+
+fn heading(out: &mut String, title: &str) {
+    out.push('\n');
+    out.push_str(title);
+    out.push('\n');
+}
+
+fn bullet(out: &mut String, text: &str) {
+    out.push_str(&wrapped("  - ", None, text));
+}
+
+fn grounds(out: &mut String, ruling: &Ruling) {
+    if ruling.grounds.is_empty() {
+        if ruling.class == Class::Pass {
+            heading(out, "Why");
+            bullet(out, "No clause stands against the vehicle.");
+            sufficient(out, ruling);
+        }
+        return;
+    }
+    heading(out, if ruling.class == Class::Undecided { "What stands against it already" } else { "Why" });
+    for (place, ground) in ruling.grounds.iter().enumerate() {
+        self::ground(out, place + 1, ground, ruling.deciding.contains(&ground.clause));
+    }
+    sufficient(out, ruling);
+}
+
+fn ground(out: &mut String, number: usize, ground: &Ground, decides: bool) {
+    let decides = if decides { ", decides" } else { "" };
+    let head = format!("{} ({}): {}{decides}", ground.clause, ground.topic.word(), ground.outcome);
+    out.push_str(&wrapped(&format!("{number:>3}. "), None, &head));
+    out.push_str(&wrapped("     ", None, &ground.message));
+    let facts: Vec<String> = ground.facts.iter().map(|fact| fact.phrase.clone()).collect();
+    if !facts.is_empty() {
+        out.push_str(&wrapped("     because ", Some(13), &facts.join("; ")));
+    }
+    for margin in &ground.margins {
+        out.push_str(&wrapped("     number  ", Some(13), &words::margin(margin)));
+    }
+    for law in &ground.law {
+        out.push_str(&wrapped("     law     ", Some(13), &words::law(law)));
+    }
+    if ground.law.is_empty() {
+        out.push_str("     law     none cited\n");
+    }
+}
+
+fn sufficient(out: &mut String, ruling: &Ruling) {
+    if ruling.sufficient.is_empty() {
+        return;
+    }
+    let facts: Vec<String> = ruling.sufficient.iter().map(|fact| fact.phrase.clone()).collect();
+    bullet(out, &format!("These facts alone lead to it: {}.", facts.join("; ")));
+}
+
+fn undecided(out: &mut String, ruling: &Ruling) {
+    if !ruling.alternatives.is_empty() && ruling.possible.len() > 1 {
+        heading(out, "What may decide");
+        for other in &ruling.alternatives {
+            bullet(out, &format!("{} by {}", other.outcome, joined(&other.clauses, "or")));
+        }
+    }
+    if ruling.coverage.state == "undetermined" {
+        bullet(out, &format!("{} It turns on: {}.", ruling.coverage.message, ruling.coverage.because.join("; ")));
+    }
+    if !ruling.unknown.is_empty() {
+        heading(out, "Not known, and it matters");
+        for unknown in &ruling.unknown {
+            bullet(out, &format!("{} ({}): {}", unknown.key, unknown.observer.word(), unknown.question));
+        }
+    }
+    if !ruling.questions.is_empty() {
+        heading(out, "Questions of law that matter here");
+        for question in &ruling.questions {
+            bullet(out, &words::question(question));
+        }
+    }
+}
+
+fn trace(out: &mut String, ruling: &Ruling) {
+    heading(out, "Every clause");
+    out.push_str(&wrapped("  coverage: ", Some(6), &format!("{} {}", ruling.coverage.state, ruling.coverage.message)));
+    for line in &ruling.trace {
+        trace_line(out, line);
+    }
+}
+
+fn trace_line(out: &mut String, line: &TraceLine) {
+    let why = match line.state {
+        "set-aside" => format!(": the vehicle has {} against it", joined(&line.why, "and")),
+        _ if line.why.is_empty() => String::new(),
+        _ => format!(": {}", line.why.join("; ")),
+    };
+    let head = format!("{} ({}){why}", line.clause, line.outcome);
+    out.push_str(&wrapped(&format!("  {:<14}", line.state), None, &head));
+    for margin in &line.margins {
+        out.push_str(&wrapped("                ", None, &words::margin(margin)));
+    }
+    if !line.law.is_empty() {
+        let laws: Vec<String> = line.law.iter().map(words::law).collect();
+        out.push_str(&wrapped("                ", None, &laws.join("; ")));
+    }
+}
+
+fn leans(out: &mut String, ruling: &Ruling) {
+    let unread: Vec<String> = ruling.so_far_as_read.iter().map(|topic| topic.word().to_owned()).collect();
+    let nothing = unread.is_empty() && ruling.weak.is_empty() && ruling.notes.is_empty();
+    if nothing && ruling.presumptions.is_empty() && ruling.options.is_empty() && ruling.remarks.is_empty() {
+        return;
+    }
+    heading(out, "What to know about this ruling");
+    if !unread.is_empty() {
+        bullet(out, &format!("The text on {} was not seen: a pass is one so far as read.", joined(&unread, "and")));
+    }
+    for weak in &ruling.weak {
+        bullet(out, &format!("It leans on a weak source: {} [{}].", weak.what, weak.basis.words()));
+    }
+    for presumption in &ruling.presumptions {
+        bullet(out, &format!("Presumed: {} [{}].", presumption.text, presumption.basis.words()));
+    }
+    for (name, value) in &ruling.options {
+        bullet(out, &format!("Option {name} stands at {value}."));
+    }
+    for note in &ruling.notes {
+        let turn = match (note.could_turn.is_empty(), note.into.is_empty()) {
+            (false, false) => {
+                format!(" It could turn {} into {}.", joined(&note.could_turn, "or"), joined(&note.into, "or"))
+            }
+            _ => String::new(),
+        };
+        bullet(out, &format!("Not expressible here: {}.{turn}", note.text.trim_end_matches('.')));
+    }
+    for remark in &ruling.remarks {
+        bullet(out, remark);
+    }
+}
+
+fn follows(out: &mut String, ruling: &Ruling) {
+    let open: Vec<_> = ruling.consequences.iter().filter(|it| it.state != Standing::Closed).collect();
+    if open.is_empty() && ruling.due.due == Due::NotSaid {
+        return;
+    }
+    heading(out, "What follows");
+    for consequence in open {
+        let perhaps = if consequence.state == Standing::NotKnown { "perhaps: " } else { "" };
+        let kind = consequence.kind.word();
+        bullet(out, &format!("{kind}: {perhaps}{} [{}]", consequence.text, consequence.basis.words()));
+    }
+    if ruling.due.due != Due::NotSaid {
+        let why = if ruling.due.why.is_empty() { String::new() } else { format!(" ({})", ruling.due.why.join("; ")) };
+        bullet(out, &format!("due for a test: {}{why}", ruling.due.due.word()));
+    }
+}
+
+fn advice(out: &mut String, ruling: &Ruling) {
+    if ruling.advice.is_empty() && ruling.cautions.is_empty() {
+        return;
+    }
+    heading(out, "What to do");
+    for advice in &ruling.advice {
+        let time = advice.minutes.map_or(String::new(), |range| format!("; {}", words::minutes(range)));
+        bullet(out, &format!("{}: {}{time} [{}]", advice.monitors.join(", "), advice.text, advice.basis.words()));
+        for first in &advice.preconditions {
+            out.push_str(&wrapped("      first: ", Some(6), first));
+        }
+        for caution in &advice.cautions {
+            out.push_str(&wrapped("      caution: ", Some(6), caution));
+        }
+    }
+    for caution in &ruling.cautions {
+        bullet(out, caution);
+    }
+}

@@ -1,0 +1,87 @@
+//! The diagrams from outside: against a naive evaluator over every vehicle, and the explosions that are known.
+
+mod build;
+mod oracle;
+mod random;
+mod whole;
+
+use proptest::prelude::*;
+use std::collections::BTreeSet;
+use wherefore::diagram::{self, Error, Exact};
+use wherefore::program::given::{Given, Verdict};
+use wherefore::program::{FactRef, Flat};
+
+fn verdicts<'a>(flat: &Flat, vehicles: impl Iterator<Item = &'a oracle::Vehicle>) -> BTreeSet<Verdict> {
+    vehicles.map(|vehicle| vehicle.verdict(flat)).collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 64, max_global_rejects: 100_000, ..ProptestConfig::default() })]
+
+    // Design, section 4 (kernel) and encodings, section 7, risk 4: the possible set is the set over all completions.
+    #[test]
+    fn possible_verdicts_are_those_of_all_completions(flat in random::program(), knowledge in random::knowledge()) {
+        let known = random::known(&knowledge);
+        let found = random::vehicles(&flat, &known, 4_000);
+        prop_assume!(found.is_some());
+        let vehicles = found.unwrap();
+        let Ok(given) = Given::of(&flat, &known) else {
+            prop_assert!(vehicles.is_empty());
+            return Ok(());
+        };
+        if vehicles.is_empty() {
+            prop_assert_eq!(diagram::exact::possible(&flat, &given), Err(Error::Contradiction));
+            return Ok(());
+        }
+        let expected = verdicts(&flat, vehicles.iter());
+        let exact = Exact::of(&flat, &given).unwrap();
+        prop_assert_eq!(exact.verdicts(), expected.clone());
+
+        let all = |line: usize| vehicles.iter().all(|vehicle| vehicle.deciding(&flat).contains(&line));
+        let some = |line: usize| vehicles.iter().any(|vehicle| vehicle.deciding(&flat).contains(&line));
+        let lines = 0..flat.lines.len();
+        prop_assert_eq!(exact.deciding(), lines.clone().filter(|line| all(*line)).collect::<Vec<_>>());
+        prop_assert_eq!(exact.alternatives(), lines.filter(|line| some(*line) && !all(*line)).collect::<Vec<_>>());
+
+        // A fact matters if one of its values leaves fewer verdicts.
+        let mut matters = Vec::new();
+        for (fact, values) in random::pool() {
+            let narrows = known.get(fact).is_none() && values.iter().any(|value| {
+                let left = verdicts(&flat, vehicles.iter().filter(|vehicle| vehicle.facts.get(fact) == Some(value)));
+                !left.is_empty() && left != expected
+            });
+            if narrows {
+                matters.push(FactRef::Known(fact));
+            }
+        }
+        let told: BTreeSet<_> = exact.unknown.iter().filter(|fact| matches!(fact, FactRef::Known(_))).cloned().collect();
+        prop_assert_eq!(told, matters.into_iter().collect::<BTreeSet<_>>());
+        for (verdict, count, example) in &exact.possible {
+            prop_assert!(!count.is_zero());
+            let again = Given::of(&flat, &example.snapshot).unwrap();
+            prop_assert!(diagram::exact::possible(&flat, &again).unwrap().contains(verdict));
+        }
+    }
+
+    // Design, section 6: a sufficient set from which none can be dropped; learning a fact never adds an outcome.
+    #[test]
+    fn sufficient_facts_suffice_and_none_can_be_dropped(flat in random::program(), knowledge in random::knowledge()) {
+        let known = random::known(&knowledge);
+        let Ok(given) = Given::of(&flat, &known) else { return Ok(()); };
+        let Ok(exact) = Exact::of(&flat, &given) else { return Ok(()); };
+        let keep = |facts: &[FactRef<usize>]| {
+            let mut less = known.clone();
+            less.readings.retain(|fact, _| facts.contains(&FactRef::Known(*fact)));
+            less.declared.retain(|_, _| facts.contains(&FactRef::Declared(0)));
+            diagram::exact::possible(&flat, &Given::of(&flat, &less).unwrap()).unwrap()
+        };
+        prop_assert_eq!(keep(&exact.sufficient), exact.verdicts());
+        for place in 0..exact.sufficient.len() {
+            let mut fewer = exact.sufficient.clone();
+            fewer.remove(place);
+            let wider = keep(&fewer);
+            prop_assert!(wider.is_superset(&exact.verdicts()), "learning {:?} added an outcome", exact.sufficient[place]);
+            prop_assert_ne!(wider, exact.verdicts(), "{:?} can be dropped", &exact.sufficient[place]);
+        }
+    }
+}
