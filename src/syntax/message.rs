@@ -187,8 +187,13 @@ fn figure(stop: &Stop<'_>) -> Option<Diagnostic> {
 }
 
 fn quotes(stop: &Stop<'_>) -> Option<Diagnostic> {
-    ["\u{201c}", "\u{201d}", "\u{201e}", "\u{ab}", "'", "\u{2018}"].contains(&stop.found()).then(|| {
-        Diagnostic::error("syntax/quotes", stop.span(), format!("`{}` does not begin a text", stop.found()))
+    other_quote(stop.found(), stop.span())
+}
+
+/// A quote of another kind than the straight double one.
+pub(super) fn other_quote(found: &str, span: Span) -> Option<Diagnostic> {
+    ["\u{201c}", "\u{201d}", "\u{201e}", "\u{ab}", "'", "\u{2018}"].contains(&found).then(|| {
+        Diagnostic::error("syntax/quotes", span, format!("`{found}` does not begin a text"))
             .help("put texts between straight double quotes, `\"`")
     })
 }
@@ -219,6 +224,8 @@ fn plain(stop: &Stop<'_>) -> Diagnostic {
     let lower = found.to_ascii_lowercase().replace('_', "-");
     let help = if is_name && (lower != found || !found.chars().all(is_name_character)) && !found.starts_with("VIN") {
         format!("names and keywords are lower-case words joined by hyphens: `{lower}`")
+    } else if is_name && stop.expects(Rule::kw_is) {
+        format!("put `is` before `{found}`")
     } else if is_name && wants_name(stop) {
         format!("`{found}` is a keyword and cannot be a name here")
     } else if stop.begins_line() {

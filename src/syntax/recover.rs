@@ -180,6 +180,9 @@ fn unknown_property(piece: &Piece, text: &str, view: &View<'_>) -> Diagnostic {
             .help("did you mean `where`?");
     }
     let span = Span::new(start, start + word.len());
+    if let Some(quote) = message::other_quote(word, span) {
+        return quote;
+    }
     let message = if view.text.get(start..start + 1) == Some("-") {
         "a bullet stands within a bullet".to_owned()
     } else {

@@ -25,3 +25,4 @@ mod decode_real;
 mod decode_support;
 mod decode_vectors;
 mod decode_vin;
+mod syntax_format;
