@@ -5,7 +5,6 @@ pub mod ast;
 mod build;
 mod decode;
 mod expected;
-mod format;
 mod grammar;
 mod layout;
 pub mod limits;
@@ -18,5 +17,4 @@ mod suggest;
 pub mod words;
 
 pub use decode::{NotText, decode_text};
-pub use format::{WIDTH, format};
 pub use parse::{Parsed, parse};

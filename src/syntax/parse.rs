@@ -72,8 +72,7 @@ impl View<'_> {
 
 fn item(view: &View<'_>) -> Result<Item, Vec<Diagnostic>> {
     let bytes = view.chunk.bytes();
-    let is_indented = view.chunk.lines.first().is_some_and(|line| line.indent > 0);
-    if is_indented || view.is_wrong(&bytes) {
+    if view.is_wrong(&bytes) {
         return Err(recover::errors(view, None));
     }
     let text = view.clean.get(bytes.clone()).unwrap_or("");

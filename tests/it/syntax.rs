@@ -5,7 +5,7 @@ use wherefore::source::Source;
 use wherefore::syntax;
 
 /// The fenced blocks of a page, each padded with empty lines so that places in it are places in the page.
-pub(crate) fn fenced_blocks(page: &str) -> Vec<String> {
+fn fenced_blocks(page: &str) -> Vec<String> {
     let mut blocks = Vec::new();
     let mut open: Option<String> = None;
     for (number, line) in page.lines().enumerate() {
