@@ -25,3 +25,4 @@ mod document;
 mod house;
 mod kernel;
 mod syntax;
+mod syntax_format;
