@@ -36,8 +36,7 @@ impl miette::Diagnostic for Drawn<'_> {
     }
 
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        let lines: Vec<&str> =
-            self.diagnostic.notes.iter().chain(&self.diagnostic.help).map(String::as_str).collect();
+        let lines: Vec<&str> = self.diagnostic.notes.iter().chain(&self.diagnostic.help).map(String::as_str).collect();
         if lines.is_empty() { None } else { Some(Box::new(lines.join("\n"))) }
     }
 

@@ -61,7 +61,8 @@ pub(super) fn write(path: &Path, text: &str) -> Result<(), String> {
     let beside = target.with_file_name(name);
     fs::write(&beside, text).map_err(fail)?;
     let permissions = fs::metadata(&target).map(|data| data.permissions());
-    let done = permissions.and_then(|kept| fs::set_permissions(&beside, kept)).and_then(|()| fs::rename(&beside, &target));
+    let done =
+        permissions.and_then(|kept| fs::set_permissions(&beside, kept)).and_then(|()| fs::rename(&beside, &target));
     done.map_err(|error| {
         let _ = fs::remove_file(&beside);
         fail(error)

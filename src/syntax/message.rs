@@ -274,9 +274,7 @@ pub(super) fn first_word(text: &str) -> &str {
     let length = match text.chars().next() {
         None => 0,
         Some('"') => closing_quote(text).unwrap_or(text.find('\n').unwrap_or(text.len())),
-        Some(first) if is_name_character(first) => {
-            text.find(|mark| !is_name_character(mark)).unwrap_or(text.len())
-        }
+        Some(first) if is_name_character(first) => text.find(|mark| !is_name_character(mark)).unwrap_or(text.len()),
         Some(first) => first.len_utf8(),
     };
     text.get(..length).unwrap_or("")

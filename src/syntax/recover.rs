@@ -53,11 +53,13 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
         return Some(error.help("indent the bullet under the item it belongs to"));
     }
     if let Some(known) = ITEMS.iter().find(|known| begins_with(text, known.word)) {
-        let indented = Diagnostic::error("syntax/margin", span, format!("`{}` does not stand at the margin", known.word));
+        let indented =
+            Diagnostic::error("syntax/margin", span, format!("`{}` does not stand at the margin", known.word));
         return (line.indent > 0).then(|| indented.help("begin an item at the left margin"));
     }
     if PROPERTIES.iter().any(|known| begins_with(text, known.word)) || text.starts_with('"') {
-        let error = Diagnostic::error("syntax/margin", span, format!("the property `{word}` stands at the left margin"));
+        let error =
+            Diagnostic::error("syntax/margin", span, format!("the property `{word}` stands at the left margin"));
         return Some(error.help("indent a property by two spaces under its item"));
     }
     let error = Diagnostic::error("syntax/unknown-item", span, format!("no item begins with `{word}`"));

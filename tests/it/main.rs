@@ -10,11 +10,6 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
-mod diagram;
-mod document;
-mod house;
-mod syntax;
-mod kernel;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -25,3 +20,8 @@ mod decode_real;
 mod decode_support;
 mod decode_vectors;
 mod decode_vin;
+mod diagram;
+mod document;
+mod house;
+mod kernel;
+mod syntax;

@@ -67,7 +67,8 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
             for message in &unreadable {
                 print::error(message);
             }
-            let drawn = told.iter().flat_map(|it| it.messages.iter().map(|message| draw::draw(message, &it.entry.source)));
+            let drawn =
+                told.iter().flat_map(|it| it.messages.iter().map(|message| draw::draw(message, &it.entry.source)));
             print::data(&drawn.map(|text| text + "\n").collect::<String>());
             print::data(&summary_line(&summary));
         }
@@ -97,7 +98,8 @@ fn tell(entry: Arc<Entry>, summary: &mut Summary) -> Told {
         }
     }
     summary.errors += messages.iter().filter(|message| message.severity == Severity::Error).count();
-    let findings = messages.iter().filter(|message| message.severity == Severity::Finding && message.code != "case/fails");
+    let findings =
+        messages.iter().filter(|message| message.severity == Severity::Finding && message.code != "case/fails");
     summary.findings += findings.count();
     Told { entry, messages }
 }
