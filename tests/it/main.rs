@@ -37,3 +37,4 @@ mod document;
 mod house;
 mod kernel;
 mod syntax;
+mod readme;
