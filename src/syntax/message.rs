@@ -87,9 +87,16 @@ impl<'t> Stop<'t> {
         Span::new(end.saturating_sub(self.previous().len()), end)
     }
 
-    /// So many bytes from the place.
+    /// So many bytes from the place, at most to the end of the line.
     pub(super) fn span_of(&self, length: usize) -> Span {
-        Span::new(self.base + self.at, self.base + self.at + length)
+        self.span_at(self.at, length)
+    }
+
+    /// So many bytes from a place in the piece, at most to the end of the line.
+    pub(super) fn span_at(&self, start: usize, length: usize) -> Span {
+        let words = self.piece.get(start..start + length).unwrap_or("");
+        let length = words.lines().next().map_or(0, |line| line.trim_end().len());
+        Span::new(self.base + start, self.base + start + length)
     }
 
     /// Whether what was found begins a line.

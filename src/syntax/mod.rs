@@ -20,3 +20,6 @@ pub mod words;
 pub use decode::{NotText, decode_text};
 pub use format::{WIDTH, format};
 pub use parse::{Parsed, parse};
+
+#[cfg(test)]
+mod tests;

@@ -15,7 +15,7 @@ use pest::error::Error;
 use std::ops::Range;
 
 /// Longest piece that is tried for completeness, in bytes: keeps the second reading linear.
-const TRIED_BYTES: usize = 4096;
+const TRIED_BYTES: usize = 1024;
 
 /// Lines of an item that are read together.
 struct Piece {
@@ -27,14 +27,14 @@ struct Piece {
 }
 
 /// The errors of an item, at least one unless the scan has told of one. `whole` is the error of the item as a whole.
-pub(super) fn errors(view: &View<'_>, whole: Option<Error<Rule>>) -> Vec<Diagnostic> {
+pub(super) fn errors(view: &View<'_>, whole: Option<&Error<Rule>>) -> Vec<Diagnostic> {
     if let Some(unknown) = unknown_item(view) {
         return vec![unknown];
     }
     let pieces = pieces(view);
     let found: Vec<_> = pieces.iter().filter_map(|piece| error(view, piece)).collect();
     match whole {
-        Some(whole) if found.is_empty() => vec![message::of(view, &view.chunk.bytes(), &whole)],
+        Some(whole) if found.is_empty() => vec![message::of(view, &view.chunk.bytes(), whole)],
         _ => found,
     }
 }

@@ -10,6 +10,12 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod diagram;
+mod document;
+mod house;
+mod syntax;
+mod syntax_any_text;
+mod syntax_format;
 mod cli;
 mod decode_aggregate;
 mod decode_bad_input;
@@ -28,3 +34,4 @@ mod house;
 mod kernel;
 mod syntax;
 mod syntax_format;
+mod readme;

@@ -1,7 +1,6 @@
 //! The formatter: formatting twice changes nothing, the tree stays the same, comments stay where they were.
 
 use std::fmt::Debug;
-use std::path::Path;
 use wherefore::source::Source;
 use wherefore::syntax::{self, Parsed};
 
@@ -45,7 +44,7 @@ fn formatted(name: &str, text: &str) -> String {
 /// Every file of tests/syntax/ok and tests/syntax/format in its canonical layout.
 #[test]
 fn files_without_errors_have_one_layout() {
-    insta::glob!("../syntax", "{ok,format}/*.wherefore", |path: &Path| {
+    insta::glob!("../syntax", "{ok,format}/*.wherefore", |path| {
         let text = syntax::decode_text(&std::fs::read(path).unwrap()).unwrap();
         insta::assert_snapshot!(formatted(&path.to_string_lossy(), &text));
     });

@@ -55,8 +55,7 @@ fn test(pieces: &mut Pieces, test: &Test, span: Span) {
         Test::IsText { subject, not, values } => {
             pieces.lead(&subject.node);
             pieces.lead(is(*not));
-            let quoted: Vec<Word> =
-                values.iter().map(|text| Spanned::new(quoted(&text.node), text.span)).collect();
+            let quoted: Vec<Word> = values.iter().map(|text| Spanned::new(quoted(&text.node), text.span)).collect();
             pieces.joined(&quoted, Some("or"));
         }
         Test::Number { subject, bounds } => pieces.at(&number(&subject.node, bounds), span),

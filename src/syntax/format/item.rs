@@ -4,9 +4,7 @@ use super::condition::{bullets, condition, group_begins, unit_word};
 use super::fact;
 use super::piece::{Pieces, quoted};
 use crate::source::Span;
-use crate::syntax::ast::{
-    CodePattern, Condition, Counted, Excused, FactKind, Item, Kind, OutcomeDeclaration, Word,
-};
+use crate::syntax::ast::{CodePattern, Condition, Counted, Excused, FactKind, Item, Kind, OutcomeDeclaration, Word};
 
 /// The first line of an item, without its properties.
 pub(super) fn head(item: &Item) -> Pieces {
@@ -30,9 +28,9 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
             pieces.word(kind);
             if let Some(seen) = seen {
                 pieces.mark(",");
-                pieces.word(seen);
+                let on = on.as_ref().map(|on| format!(" {}", on.node)).unwrap_or_default();
+                pieces.at(&format!("{}{on}", seen.node), seen.span);
             }
-            on.iter().for_each(|on| pieces.word(on));
             if let Some(at) = at {
                 pieces.mark(",");
                 pieces.lead("at");
@@ -292,8 +290,7 @@ pub(super) fn code_list(pieces: &mut Pieces, codes: &[CodePattern]) {
 
 fn is_name(text: &str) -> bool {
     let mut parts = text.split('-');
-    let lower = |part: &str| {
-        !part.is_empty() && part.chars().all(|mark| mark.is_ascii_lowercase() || mark.is_ascii_digit())
-    };
+    let lower =
+        |part: &str| !part.is_empty() && part.chars().all(|mark| mark.is_ascii_lowercase() || mark.is_ascii_digit());
     text.starts_with(|first: char| first.is_ascii_lowercase()) && parts.all(lower)
 }

@@ -22,6 +22,8 @@ pub(super) struct Layout<'s> {
     indent: usize,
     /// Indentation of the lines that go on with it.
     continued: usize,
+    /// Whether nothing of what has begun is written.
+    is_fresh: bool,
     /// Line of the source that the last words came from.
     last: u32,
     /// Whether a blank line is due before the next line at the margin.
@@ -31,7 +33,18 @@ pub(super) struct Layout<'s> {
 impl<'s> Layout<'s> {
     pub(super) fn new(source: &'s Source, comments: &'s [Word]) -> Layout<'s> {
         let (out, line) = (String::new(), String::new());
-        Layout { source, comments, all: comments, out, line, indent: 0, continued: 0, last: 0, apart: false }
+        Layout {
+            source,
+            comments,
+            all: comments,
+            out,
+            line,
+            indent: 0,
+            continued: 0,
+            is_fresh: true,
+            last: 0,
+            apart: false,
+        }
     }
 
     /// Begins an item; `apart` asks for a blank line before it.
@@ -118,6 +131,11 @@ impl<'s> Layout<'s> {
     /// Comments within a thing.
     fn comments_within(&mut self, before: u32) {
         while let Some(comment) = self.next_comment(before) {
+            if self.is_fresh {
+                self.line = comment.node.clone();
+                self.end_line();
+                continue;
+            }
             if self.source.place(comment.span.start).0 == self.last && !self.line.is_empty() {
                 self.trail(&comment.node);
             } else {
@@ -142,15 +160,19 @@ impl<'s> Layout<'s> {
         }
         self.apart &= !is_due;
         (self.indent, self.continued) = (indent, indent + CONTINUED);
+        self.is_fresh = true;
     }
 
+    /// Whether the line that begins at the byte, after its indentation, has a blank line before it.
     fn is_after_blank(&self, byte: u32) -> bool {
-        let before = self.source.slice(Span { start: 0, end: byte });
-        before.rsplit('\n').nth(1).is_some_and(|line| line.trim().is_empty())
+        let mut lines = self.source.slice(Span { start: 0, end: byte }).rsplit('\n');
+        let is_blank = |line: Option<&str>| line.is_some_and(|line| line.trim().is_empty());
+        is_blank(lines.next()) && is_blank(lines.next())
     }
 
     /// Adds words, on a new line where they do not fit.
     fn put(&mut self, words: &str) {
+        self.is_fresh = false;
         if self.line.is_empty() {
             self.line.push_str(words);
         } else if self.indent + self.line.chars().count() + 1 + words.chars().count() <= WIDTH {

@@ -38,18 +38,36 @@ fn write_item(layout: &mut Layout<'_>, item: &Item, apart: bool) {
     layout.write(item::head(item));
     layout.end_of_words(item.span.start, item.properties.first().map_or(item.span.end, |first| first.span.start));
     let in_a_case = matches!(item.kind, Kind::Case { .. });
-    for property in &item.properties {
-        write_property(layout, property, 2, in_a_case);
+    let dates = item.properties.iter().take_while(|property| is_date(property)).count();
+    let on_head = if matches!(item.kind, Kind::InForce) { dates } else { 0 };
+    let (first, others) = item.properties.split_at_checked(on_head).unwrap_or((&[], &item.properties));
+    for property in first {
+        write_words(layout, property, 2, in_a_case);
+    }
+    write_properties(layout, others, 2, in_a_case);
+}
+
+fn write_properties(layout: &mut Layout<'_>, properties: &[Property], indent: usize, in_a_case: bool) {
+    let mut before: Option<&Property> = None;
+    for property in properties {
+        let goes_on = before.is_some_and(|before| matches!(before.kind, PropertyKind::From(_)))
+            && matches!(property.kind, PropertyKind::Through(_));
+        if !goes_on {
+            layout.begin(property.span, indent);
+        }
+        write_words(layout, property, indent, in_a_case);
+        if let PropertyKind::Bullet(bullet) = &property.kind {
+            write_properties(layout, &bullet.properties, indent + 2, in_a_case);
+        }
+        before = Some(property);
     }
 }
 
-fn write_property(layout: &mut Layout<'_>, property: &Property, indent: usize, in_a_case: bool) {
-    layout.begin(property.span, indent);
+fn write_words(layout: &mut Layout<'_>, property: &Property, indent: usize, in_a_case: bool) {
     layout.write(property::pieces(property, indent, in_a_case));
     layout.end_of_words(property.span.start, property.span.end);
-    if let PropertyKind::Bullet(bullet) = &property.kind {
-        for inner in &bullet.properties {
-            write_property(layout, inner, indent + 2, in_a_case);
-        }
-    }
+}
+
+fn is_date(property: &Property) -> bool {
+    matches!(property.kind, PropertyKind::From(_) | PropertyKind::Through(_))
 }

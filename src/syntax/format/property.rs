@@ -1,9 +1,9 @@
 //! Properties and bullets.
 
 use super::condition::condition;
+use super::fact;
 use super::item::{code_list, colon};
 use super::piece::{Pieces, quoted};
-use super::fact;
 use crate::source::Span;
 use crate::syntax::ast::{Allowance, BulletKind, Citation, GivesWayTo, Line, Property, PropertyKind, Word};
 
