@@ -11,8 +11,8 @@ pub struct CaseResult<'p> {
     pub case: &'p Case,
     /// What is wrong; empty where the case holds.
     pub faults: Vec<String>,
-    /// Clauses that decided it.
-    pub decided_by: Vec<String>,
+    /// Clauses that the case's vehicle does not meet.
+    pub reached: Vec<String>,
 }
 
 /// Runs every worked case of a program.
@@ -22,11 +22,11 @@ pub fn run(program: &Program) -> Vec<CaseResult<'_>> {
 }
 
 fn one<'p>(program: &Program, case: &'p Case) -> CaseResult<'p> {
-    let mut result = CaseResult { case, faults: Vec::new(), decided_by: Vec::new() };
+    let mut result = CaseResult { case, faults: Vec::new(), reached: Vec::new() };
     match ruling(program, case) {
         Ok(ruling) => {
             result.faults = compare(case, &ruling);
-            result.decided_by = ruling.deciding;
+            result.reached = ruling.grounds.into_iter().map(|ground| ground.clause).chain(ruling.deciding).collect();
         }
         Err(fault) => result.faults.push(fault),
     }

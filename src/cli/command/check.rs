@@ -2,12 +2,14 @@
 //! used, 1 with a finding or a failed case, 0 when clean.
 
 use crate::catalog::{BuiltIn, Catalog, Entry, Files, cases};
+use crate::check::lint;
 use crate::cli::args::{Check, Format};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, print};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::report::diagnostic::Message;
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// What was found, all files together.
@@ -86,7 +88,12 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
 fn tell(entry: Arc<Entry>, summary: &mut Summary) -> Told {
     let mut messages = entry.diagnostics.clone();
     if let Some(program) = entry.program.as_deref() {
+        if !entry.is_advice {
+            messages.extend(lint::lint(program, &entry.file));
+        }
+        let mut reached = BTreeSet::new();
         for result in cases::run(program) {
+            reached.extend(result.reached);
             summary.cases += 1;
             if result.faults.is_empty() {
                 continue;
@@ -96,6 +103,9 @@ fn tell(entry: Arc<Entry>, summary: &mut Summary) -> Told {
             let help = "mend the clause or the case; the case's basis says what it follows from";
             messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
         }
+        messages.extend(lint::unreached(program, &reached));
+        messages.sort_by_key(|message| message.labels.first().map(|label| label.span));
+        messages = lint::silence(program, messages, &["check", "case"]);
     }
     summary.errors += messages.iter().filter(|message| message.severity == Severity::Error).count();
     let findings =
