@@ -44,9 +44,9 @@ pub fn judge_with(
     let single = outlook.possible.single();
     let class = common_class(&possible);
     let covered = coverage::shown(&walk, &evaluation);
-    let mut against: Vec<_> = coverage::ground(flat, &given, &evaluation.coverage, &covered).into_iter().collect();
+    let mut against: Vec<_> = coverage::ground(flat, &evaluation.coverage, &covered).into_iter().collect();
     against.extend(grounds::grounds(&walk, &evaluation));
-    let (deciding, alternatives) = deciding(flat, &given, &evaluation, answers);
+    let (deciding, alternatives) = deciding(&walk, &evaluation, answers, single);
     let sufficient = single.map_or(BTreeSet::new(), |verdict| {
         let known = partial::known(flat, &given, snapshot);
         answers.sufficient(flat, &given, verdict, &known, &telling(&walk, &evaluation))
@@ -120,12 +120,13 @@ fn common_class(possible: &[VerdictShown]) -> Class {
 
 /// Clauses that surely decide, and for each outcome the clauses that may.
 fn deciding(
-    flat: &Flat,
-    given: &Given,
+    walk: &Walk<'_>,
     evaluation: &Evaluation,
     answers: &dyn Answers,
+    single: Option<Verdict>,
 ) -> (Vec<String>, Vec<Alternative>) {
-    let found = answers.deciding(flat, given, evaluation);
+    let flat = walk.flat();
+    let found = answers.deciding(flat, walk.given(), evaluation);
     let mut surely: Vec<String> = Vec::new();
     if let Coverage::NotInForce | Coverage::NotCovered { .. } | Coverage::LeftOut { .. } = evaluation.coverage {
         return (surely, Vec::new());
@@ -134,6 +135,11 @@ fn deciding(
         if !surely.contains(&line.clause) {
             surely.push(line.clause.clone());
         }
+    }
+    if surely.is_empty()
+        && let Some(clause) = single.and_then(|verdict| only_clause(walk, evaluation, &found.perhaps, verdict))
+    {
+        return (vec![clause], Vec::new());
     }
     let mut alternatives = Vec::new();
     for (place, outcome) in flat.outcomes.iter().enumerate().rev() {
@@ -149,6 +155,23 @@ fn deciding(
         }
     }
     (surely, alternatives)
+}
+
+/// The one clause that can bring the single verdict there is: by one of its lines or by another, as an open question is
+/// read, it decides in every case.
+fn only_clause(walk: &Walk<'_>, evaluation: &Evaluation, perhaps: &[usize], verdict: Verdict) -> Option<String> {
+    let flat = walk.flat();
+    let Verdict::Outcome(place) = verdict else { return None };
+    let relabelled = flat.becomes.iter().any(|rule| rule.to == place && !walk.truth(&rule.condition).is_false());
+    let left_out = !matches!(evaluation.coverage, Coverage::Covered)
+        && flat.left_out.iter().any(|row| row.outcome == Some(place));
+    if place == 0 || relabelled || left_out {
+        return None;
+    }
+    let lines = perhaps.iter().filter_map(|line| flat.lines.get(*line)).filter(|line| line.outcome == place);
+    let clauses: BTreeSet<&str> = lines.map(|line| line.clause.as_str()).collect();
+    let mut clauses = clauses.into_iter();
+    clauses.next().filter(|_| clauses.next().is_none()).map(str::to_owned)
 }
 
 /// The facts that tell most: those the unmet lines turn on.

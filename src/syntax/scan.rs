@@ -150,8 +150,12 @@ impl<'t> Scanner<'t> {
     fn escape(&mut self, at: usize) {
         let length = self.text.get(at..).map_or(1, |rest| rest.chars().take(2).map(char::len_utf8).sum());
         self.report(
-            Diagnostic::error("syntax/escape", Span::new(at, at + length), "a backslash stands before a quote or another")
-                .help("write `\\\\` for a backslash and `\\\"` for a quote"),
+            Diagnostic::error(
+                "syntax/escape",
+                Span::new(at, at + length),
+                "a backslash stands before a quote or another",
+            )
+            .help("write `\\\\` for a backslash and `\\\"` for a quote"),
         );
     }
 

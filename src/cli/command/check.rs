@@ -67,7 +67,8 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
             for message in &unreadable {
                 print::error(message);
             }
-            let drawn = told.iter().flat_map(|it| it.messages.iter().map(|message| draw::draw(message, &it.entry.source)));
+            let drawn =
+                told.iter().flat_map(|it| it.messages.iter().map(|message| draw::draw(message, &it.entry.source)));
             print::data(&drawn.map(|text| text + "\n").collect::<String>());
             print::data(&summary_line(&summary));
         }
@@ -86,18 +87,18 @@ fn tell(entry: Arc<Entry>, summary: &mut Summary) -> Told {
     if let Some(program) = entry.program.as_deref() {
         for result in cases::run(program) {
             summary.cases += 1;
-            if !result.faults.is_empty() {
-                summary.failed += 1;
+            if result.faults.is_empty() {
+                continue;
             }
-            for fault in result.faults {
-                let message = format!("worked case \"{}\": {fault}", result.case.title);
-                let help = "mend the clause or the case; the case's basis says what it follows from";
-                messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
-            }
+            summary.failed += 1;
+            let message = format!("worked case \"{}\": {}", result.case.title, result.faults.join("; "));
+            let help = "mend the clause or the case; the case's basis says what it follows from";
+            messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
         }
     }
     summary.errors += messages.iter().filter(|message| message.severity == Severity::Error).count();
-    let findings = messages.iter().filter(|message| message.severity == Severity::Finding && message.code != "case/fails");
+    let findings =
+        messages.iter().filter(|message| message.severity == Severity::Finding && message.code != "case/fails");
     summary.findings += findings.count();
     Told { entry, messages }
 }

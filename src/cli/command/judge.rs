@@ -61,7 +61,8 @@ fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
     let mut records = Vec::new();
     for (place, document) in documents.iter().enumerate() {
         let whose = if lines { format!("snapshot {}: ", place + 1) } else { String::new() };
-        undeclared(document, &asked).map_err(|found| found.iter().map(|it| format!("{whose}{it}")).collect::<Vec<_>>())?;
+        undeclared(document, &asked)
+            .map_err(|found| found.iter().map(|it| format!("{whose}{it}")).collect::<Vec<_>>())?;
         let mut of_document = Vec::new();
         for asked in &asked {
             match rule(asked, document, &request) {
@@ -92,7 +93,9 @@ fn request(args: &Judge) -> Result<Request, Vec<String>> {
                 faults.push(format!("--take {take}: `{name}` is taken twice"));
             }
             Some((name, value)) => takes.push(Under { name: name.to_owned(), value: value.to_owned() }),
-            None => faults.push(format!("--take {take}: write NAME=VALUE, a question with its reading or an option with its value")),
+            None => faults.push(format!(
+                "--take {take}: write NAME=VALUE, a question with its reading or an option with its value"
+            )),
         }
     }
     if faults.is_empty() { Ok(Request { as_of, known_on, takes }) } else { Err(faults) }
@@ -148,12 +151,10 @@ fn usable(id: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
                 Err(format!("program `{id}` has errors\n{}", drawn.join("\n")))
             }
         },
-        Err(CatalogError::Missing { id, known }) => {
-            Err(match nearest(&id, known.iter().map(String::as_str)) {
-                Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
-                None => format!("there is no program `{id}`; `wherefore programs` lists them"),
-            })
-        }
+        Err(CatalogError::Missing { id, known }) => Err(match nearest(&id, known.iter().map(String::as_str)) {
+            Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
+            None => format!("there is no program `{id}`; `wherefore programs` lists them"),
+        }),
         Err(error) => Err(error.to_string()),
     }
 }
@@ -211,12 +212,8 @@ fn rule(asked: &Asked, document: &Document, request: &Request) -> Result<Record,
     let Some(as_of) = request.as_of.or(visit) else {
         return Err("the law of which date? give --as-of DATE, or visit.date in the snapshot".to_owned());
     };
-    let takes: Vec<Under> = request
-        .takes
-        .iter()
-        .filter(|take| names_to_take(program).any(|known| known == take.name))
-        .cloned()
-        .collect();
+    let takes: Vec<Under> =
+        request.takes.iter().filter(|take| names_to_take(program).any(|known| known == take.name)).cloned().collect();
     let selection = Selection {
         as_of,
         test_date: visit.unwrap_or(as_of),

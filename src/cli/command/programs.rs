@@ -98,7 +98,11 @@ fn text(rows: &[Row]) -> String {
             })
             .collect();
         let standing = if row.standing == "checked" { String::new() } else { format!("; {}", row.standing) };
-        out.push_str(&wrapped(&format!("{:<18}", row.id), None, &format!("{} ({}{standing})", row.title, spans.join(", "))));
+        out.push_str(&wrapped(
+            &format!("{:<18}", row.id),
+            None,
+            &format!("{} ({}{standing})", row.title, spans.join(", ")),
+        ));
     }
     out
 }
