@@ -43,7 +43,8 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
             return Exit::Unusable;
         }
     };
-    let catalog = Catalog::new(vec![&paths as &dyn Files, &rules, &BuiltIn]);
+    let shelves: Vec<&dyn Files> = vec![&paths, &rules, &BuiltIn];
+    let catalog = Catalog::new(shelves);
     let mut summary = Summary::default();
     let mut told = Vec::new();
     let mut unreadable = Vec::new();
