@@ -1,13 +1,53 @@
 //! The shipped programs under the diagrams: their worked cases, and that every epoch stays far below the node budget.
 
 use std::sync::Arc;
-use wherefore::catalog::{BuiltIn, Catalog};
+use std::path::{Path, PathBuf};
+use wherefore::catalog::{Catalog, Files};
 use wherefore::diagram::{self, Compiled};
 use wherefore::program::select::epochs;
 use wherefore::program::{Given, Program, Selection, select};
 
+/// The folder `policies` of the project, read at run time.
+struct Folder;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("policies")
+}
+
+fn below(folder: &Path, found: &mut Vec<String>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            below(&path, found);
+        } else if path.extension().is_some_and(|ending| ending == "wherefore") {
+            found.push(path.strip_prefix(root()).unwrap().to_string_lossy().into_owned());
+        }
+    }
+}
+
+impl Files for Folder {
+    fn names(&self) -> Vec<String> {
+        let mut names = Vec::new();
+        below(&root(), &mut names);
+        names.sort();
+        names
+    }
+
+    fn text(&self, name: &str) -> Result<String, String> {
+        std::fs::read_to_string(root().join(name)).map_err(|error| error.to_string())
+    }
+
+    fn beside(&self, name: &str, table: &str) -> Option<String> {
+        std::fs::read_to_string(root().join(name).parent()?.join(table)).ok()
+    }
+
+    fn tables(&self, _name: &str) -> Vec<String> {
+        Vec::new()
+    }
+}
+
 pub fn programs() -> Vec<Arc<Program>> {
-    let catalog = Catalog::new(vec![&BuiltIn]);
+    let catalog = Catalog::new(vec![&Folder]);
     catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()?.program.clone()).collect()
 }
 
