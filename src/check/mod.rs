@@ -28,6 +28,7 @@ mod header;
 mod items;
 mod ladder;
 pub mod limits;
+pub mod lint;
 mod monitors;
 mod names;
 mod properties;

@@ -44,7 +44,7 @@ pub fn judge_with(
     let single = outlook.possible.single();
     let class = common_class(&possible);
     let covered = coverage::shown(&walk, &evaluation);
-    let mut against: Vec<_> = coverage::ground(flat, &given, &evaluation.coverage, &covered).into_iter().collect();
+    let mut against: Vec<_> = coverage::ground(flat, &evaluation.coverage, &covered).into_iter().collect();
     against.extend(grounds::grounds(&walk, &evaluation));
     let (deciding, alternatives) = deciding(&walk, &evaluation, answers, single);
     let sufficient = single.map_or(BTreeSet::new(), |verdict| {

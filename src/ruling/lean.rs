@@ -2,6 +2,7 @@
 //! coverage they use rest on. More are named than an exact answer would name; none that matters is left out.
 
 use super::basis::{Basis, Law, laws};
+use super::show;
 use crate::evaluate::{Bound, Coverage, Evaluation, LineState, Walk, explain};
 use crate::program::{Citation, Condition, Test, Verdict};
 
@@ -103,8 +104,10 @@ impl Found<'_, '_> {
         // A vehicle that is within a limit with monitors incomplete leans on the limit's number.
         let some_incomplete = evaluation.counted.how_many(4).most > 0;
         if some_incomplete && possible.contains(Verdict::Outcome(0)) {
-            for line in &flat.lines {
-                self.condition(&line.unmet_where);
+            for (line, record) in flat.lines.iter().zip(&evaluation.lines) {
+                if !record.concerned.is_false() {
+                    self.condition(&line.unmet_where);
+                }
             }
         }
     }

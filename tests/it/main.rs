@@ -10,6 +10,13 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod diagram;
+mod document;
+mod house;
+mod syntax;
+mod syntax_any_text;
+mod syntax_format;
+mod cli;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -22,7 +29,9 @@ mod decode_vectors;
 mod decode_vin;
 mod diagram;
 mod document;
+mod fuzz_seeds;
 mod house;
 mod kernel;
 mod syntax;
 mod syntax_format;
+mod readme;

@@ -43,7 +43,8 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
             return Exit::Unusable;
         }
     };
-    let catalog = Catalog::new(vec![&paths as &dyn Files, &rules, &BuiltIn]);
+    let shelves: Vec<&dyn Files> = vec![&paths, &rules, &BuiltIn];
+    let catalog = Catalog::new(shelves);
     let mut summary = Summary::default();
     let mut told = Vec::new();
     let mut unreadable = Vec::new();
@@ -87,14 +88,13 @@ fn tell(entry: Arc<Entry>, summary: &mut Summary) -> Told {
     if let Some(program) = entry.program.as_deref() {
         for result in cases::run(program) {
             summary.cases += 1;
-            if !result.faults.is_empty() {
-                summary.failed += 1;
+            if result.faults.is_empty() {
+                continue;
             }
-            for fault in result.faults {
-                let message = format!("worked case \"{}\": {fault}", result.case.title);
-                let help = "mend the clause or the case; the case's basis says what it follows from";
-                messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
-            }
+            summary.failed += 1;
+            let message = format!("worked case \"{}\": {}", result.case.title, result.faults.join("; "));
+            let help = "mend the clause or the case; the case's basis says what it follows from";
+            messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
         }
     }
     summary.errors += messages.iter().filter(|message| message.severity == Severity::Error).count();

@@ -53,7 +53,8 @@ fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
     let disk = Disk::of(&args.rules).map_err(one)?;
-    let catalog = Catalog::new(vec![&disk as &dyn Files, &BuiltIn]);
+    let shelves: Vec<&dyn Files> = vec![&disk, &BuiltIn];
+    let catalog = Catalog::new(shelves);
     let (asked, mut faults) = asked(args, &catalog)?;
     known_takes(&request, &asked)?;
     let documents = documents(args)?;

@@ -37,7 +37,8 @@ pub(in crate::cli) fn run(args: &Programs) -> Exit {
         }
     };
     let mut exit = Exit::Good;
-    let catalog = Catalog::new(vec![&disk as &dyn Files, &BuiltIn]);
+    let shelves: Vec<&dyn Files> = vec![&disk, &BuiltIn];
+    let catalog = Catalog::new(shelves);
     let mut rows = Vec::new();
     for id in catalog.ids() {
         match catalog.find(&id).map(|entry| (entry.program.clone(), entry)) {

@@ -171,6 +171,8 @@ proptest! {
             prop_assert_eq!(&exact, &bound);
         }
         prop_assert_eq!(evaluate::outlook(&flat, &given), (found.possible, found.exact));
+        // The other engine, written apart: it must give the exact set itself.
+        prop_assert_eq!(wherefore::diagram::exact::possible(&flat, &given).unwrap(), exact);
         for (place, (record, seen)) in found.lines.iter().zip(&stands).enumerate() {
             if let Some(stand) = stand(&record.state) {
                 prop_assert_eq!(seen, &BTreeSet::from([stand]), "line {}", place);

@@ -102,6 +102,9 @@ pub fn values(fact: Fact) -> Vec<Val> {
     values
 }
 
+/// A fact with the values it can have.
+type Domain = (Fact, Vec<Val>);
+
 /// What is known of a fact: a value, nothing, or (of codes) a part.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Known {
@@ -180,7 +183,7 @@ impl Partial {
     }
 
     /// Every fact's domain, those of declared facts after.
-    pub fn domains(&self) -> (Vec<(Fact, Vec<Val>)>, Vec<Vec<Val>>) {
+    pub fn domains(&self) -> (Vec<Domain>, Vec<Vec<Val>>) {
         let facts = all().map(|fact| {
             let known = self.facts.get(&fact).unwrap_or(&Known::Nothing);
             (fact, Partial::domain(known, values(fact)))

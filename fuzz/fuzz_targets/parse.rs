@@ -1,0 +1,7 @@
+//! Fuzzes `parse`; what must hold is in `bodies/parse.rs`, which the ordinary tests replay on the seeds.
+#![no_main]
+
+#[path = "../bodies/parse.rs"]
+mod body;
+
+libfuzzer_sys::fuzz_target!(|data: &[u8]| body::one(data));
