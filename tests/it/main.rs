@@ -10,12 +10,6 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
-mod diagram;
-mod document;
-mod house;
-mod syntax;
-mod syntax_any_text;
-mod syntax_format;
 mod cli;
 mod decode_aggregate;
 mod decode_bad_input;
@@ -32,6 +26,7 @@ mod document;
 mod fuzz_seeds;
 mod house;
 mod kernel;
-mod syntax;
-mod syntax_format;
 mod readme;
+mod syntax;
+mod syntax_any_text;
+mod syntax_format;
