@@ -10,12 +10,6 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
-mod diagram;
-mod document;
-mod house;
-mod syntax;
-mod syntax_any_text;
-mod syntax_format;
 mod cli;
 mod decode_aggregate;
 mod decode_bad_input;
@@ -30,3 +24,6 @@ mod decode_vin;
 mod fuzz_seeds;
 mod kernel;
 mod readme;
+mod syntax;
+mod syntax_any_text;
+mod syntax_format;
