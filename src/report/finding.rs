@@ -169,8 +169,10 @@ impl Shares {
         let mut found = Vec::new();
         let decided = self.cases - self.undecided.min(self.cases);
         if self.undecided_unread * 4 > self.cases {
-            let message =
-                format!("{} of {} worked cases are undecided because something was not read", self.undecided_unread, self.cases);
+            let message = format!(
+                "{} of {} worked cases are undecided because something was not read",
+                self.undecided_unread, self.cases
+            );
             found.push(
                 Diagnostic::finding("check/cases-unread", head(file), message)
                     .about(&program.id)
