@@ -2,6 +2,7 @@
 //! coverage they use rest on. More are named than an exact answer would name; none that matters is left out.
 
 use super::basis::{Basis, Law, laws};
+use super::show;
 use crate::evaluate::{Bound, Coverage, Evaluation, LineState, Walk, explain};
 use crate::program::{Citation, Condition, Test, Verdict};
 

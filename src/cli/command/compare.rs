@@ -47,7 +47,8 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
     let (named, rules) = (Disk::of(&files).map_err(one)?, Disk::of(&args.rules).map_err(one)?);
     let shelves: Vec<&dyn Files> = vec![&rules, &BuiltIn];
     // A file that is named is not searched for ids: two versions of one program have the same.
-    let (catalog, of_files) = (Catalog::new(shelves), Catalog::new(vec![&named as &dyn Files, &rules, &BuiltIn]));
+    let first: &dyn Files = &named;
+    let (catalog, of_files) = (Catalog::new(shelves), Catalog::new(vec![first, &rules, &BuiltIn]));
     let mut faults = Vec::new();
     let mut side = |text: &str, drafts: bool| match side(text, drafts, &catalog, &of_files) {
         Ok(side) => Some(side),
