@@ -13,6 +13,7 @@ use crate::model::Date;
 use crate::program::Program;
 use crate::report::diagnostic::Message;
 use crate::report::finding::{self, Shares};
+use crate::report::wrap::wrapped;
 use crate::ruling::Ruling;
 use crate::syntax::parse;
 use serde::Serialize;
@@ -91,6 +92,11 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
             let drawn =
                 told.iter().flat_map(|it| it.messages.iter().map(|message| draw::draw(message, &it.entry.source)));
             print::data(&drawn.map(|text| text + "\n").collect::<String>());
+            if let [only] = told.as_slice()
+                && let Some(words) = only.shares.words()
+            {
+                print::data(&(wrapped("", None, &format!("{}: {words}", only.entry.id)) + "\n"));
+            }
             print::data(&summary_line(&summary));
         }
         Format::Json => {
