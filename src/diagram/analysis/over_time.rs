@@ -52,20 +52,23 @@ fn join(findings: &mut Vec<Finding>, finding: Finding) {
 }
 
 /// What never bites is worth telling where it still does not in the last epoch in force: with the date it died, or from
-/// the beginning. A tier that later years bring to life is no finding.
+/// the beginning. A tier that later years bring to life is no finding,
+/// nor is a question that mattered once.
 fn keep_what_lasts(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
     let last = flats.iter().rev().find(|(_, flat)| flat.in_force).map(|(epoch, _)| epoch.through);
+    let first = flats.iter().find(|(_, flat)| flat.in_force).map(|(epoch, _)| epoch.from);
     findings.retain(|finding| {
         let idle = matches!(
             finding.code,
-            "analysis/row-reaches-nobody"
-                | "analysis/question-changes-nothing"
+            "analysis/question-changes-nothing"
+                | "analysis/row-reaches-nobody"
                 | "analysis/never-unmet"
                 | "analysis/never-decides"
                 | "analysis/always-set-aside"
                 | "analysis/concerns-nobody"
         );
-        !idle || Some(finding.through) == last
+        let always = finding.code != "analysis/question-changes-nothing" || Some(finding.from) == first;
+        (!idle || Some(finding.through) == last) && always
     });
 }
 
