@@ -1,12 +1,8 @@
 //! `wherefore check`: errors and findings of program files, and their worked cases. Ends with 2 where a file cannot be
 //! used, 1 with a finding or a failed case, 0 when clean.
 
-<<<<<<< HEAD
 use crate::catalog::cases::{self, CaseResult};
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
-=======
-use crate::catalog::{BuiltIn, Catalog, Entry, Files, cases};
->>>>>>> document
 use crate::check::lint;
 use crate::cli::args::{Check, Format};
 use crate::cli::rules::Disk;
@@ -21,11 +17,7 @@ use crate::report::wrap::wrapped;
 use crate::ruling::Ruling;
 use crate::syntax::parse;
 use serde::Serialize;
-<<<<<<< HEAD
 use std::collections::{BTreeMap, BTreeSet};
-=======
-use std::collections::BTreeSet;
->>>>>>> document
 use std::sync::Arc;
 
 /// What was found, all files together.
@@ -122,20 +114,10 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
 
 fn tell(entry: Arc<Entry>, as_of: Option<Date>, summary: &mut Summary) -> Told {
     let mut messages = entry.diagnostics.clone();
-<<<<<<< HEAD
     let mut shares = Shares::default();
     if let Some(program) = entry.program.as_deref().filter(|_| !entry.is_advice) {
         let results = cases::run(program);
         for result in &results {
-=======
-    if let Some(program) = entry.program.as_deref() {
-        if !entry.is_advice {
-            messages.extend(lint::lint(program, &entry.file));
-        }
-        let mut reached = BTreeSet::new();
-        for result in cases::run(program) {
-            reached.extend(result.reached);
->>>>>>> document
             summary.cases += 1;
             if result.faults.is_empty() {
                 continue;
@@ -145,17 +127,11 @@ fn tell(entry: Arc<Entry>, as_of: Option<Date>, summary: &mut Summary) -> Told {
             let help = "mend the clause or the case; the case's basis says what it follows from";
             messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
         }
-<<<<<<< HEAD
         shares = shares_of(&results);
         messages.extend(findings(&entry, program, as_of, &results, &shares));
         messages = lint::silence(program, messages, &["check", "analysis"]);
         messages.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));
         messages.dedup();
-=======
-        messages.extend(lint::unreached(program, &reached));
-        messages.sort_by_key(|message| message.labels.first().map(|label| label.span));
-        messages = lint::silence(program, messages, &["check", "case"]);
->>>>>>> document
     }
     summary.errors += messages.iter().filter(|message| message.severity == Severity::Error).count();
     let findings =
