@@ -70,7 +70,7 @@ pub(super) struct Programs {
     pub(super) rules: Option<PathBuf>,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
-    pub(super) format: Format,
+    pub(super) format: RulingFormat,
 }
 
 #[derive(Debug, Args)]
@@ -189,7 +189,7 @@ pub(super) struct Check {
     pub(super) as_of: Option<String>,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
-    pub(super) format: Format,
+    pub(super) format: RulingFormat,
 }
 
 #[derive(Debug, Args)]

@@ -4,10 +4,15 @@
 pub mod compare;
 pub mod diagnostic;
 pub mod digest;
+pub mod draw;
 pub mod facts;
 pub mod finding;
+pub mod overview;
 #[cfg(feature = "html")]
 pub mod page;
+#[cfg(feature = "html")]
+pub mod pages;
+pub mod picture;
 pub mod record;
 pub mod schema;
 pub mod table;

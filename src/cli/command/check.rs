@@ -4,7 +4,7 @@
 use crate::catalog::cases::{self, CaseResult};
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::check::lint;
-use crate::cli::args::{Check, Format};
+use crate::cli::args::{Check, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, print};
 use crate::diagnostic::{Diagnostic, Severity};
@@ -14,6 +14,7 @@ use crate::program::Program;
 use crate::report::diagnostic::Message;
 use crate::report::finding::{self, Shares};
 use crate::report::wrap::wrapped;
+use crate::report::pages::{self, Page};
 use crate::ruling::Ruling;
 use crate::syntax::parse;
 use serde::Serialize;
@@ -85,7 +86,7 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
         (_, _) => Exit::Unusable,
     };
     match args.format {
-        Format::Text => {
+        RulingFormat::Text => {
             for message in &unreadable {
                 print::error(message);
             }
@@ -99,7 +100,7 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
             }
             print::data(&summary_line(&summary));
         }
-        Format::Json => {
+        RulingFormat::Json => {
             let messages = told.iter().flat_map(|it| it.messages.iter().map(|one| Message::of(one, &it.entry.source)));
             let messages = messages.collect();
             let shares =
@@ -108,8 +109,37 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
             let form = Form { format: "wherefore-check/1", messages, shares, unreadable, summary };
             print::data(&(serde_json::to_string(&form).unwrap_or_default() + "\n"));
         }
+        RulingFormat::Html => {
+            for message in &unreadable {
+                print::error(message);
+            }
+            return page(&told).max(exit);
+        }
     }
     exit
+}
+
+/// The files as pages; messages about one that has errors are drawn beside.
+fn page(told: &[Told]) -> Exit {
+    let mut pages = Vec::new();
+    for it in told {
+        match it.entry.program.as_deref().filter(|_| !it.entry.is_advice) {
+            Some(program) => {
+                pages.push(Page { program, source: &it.entry.source, messages: &it.messages, shares: &it.shares });
+            }
+            None => it.messages.iter().for_each(|message| print::message(&draw::draw(message, &it.entry.source))),
+        }
+    }
+    match pages::program(&pages) {
+        Ok(page) => {
+            print::data(&page);
+            Exit::Good
+        }
+        Err(error) => {
+            print::error(&format!("the page cannot be drawn: {error}"));
+            Exit::Unusable
+        }
+    }
 }
 
 fn tell(entry: Arc<Entry>, as_of: Option<Date>, summary: &mut Summary) -> Told {
