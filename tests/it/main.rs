@@ -10,11 +10,7 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
-mod diagram;
-mod document;
-mod house;
-mod syntax;
-mod kernel;
+mod check;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -25,3 +21,9 @@ mod decode_real;
 mod decode_support;
 mod decode_vectors;
 mod decode_vin;
+mod diagram;
+mod document;
+mod house;
+mod kernel;
+mod select;
+mod syntax;
