@@ -14,16 +14,16 @@ use wherefore::ruling;
 use wherefore::source::Span;
 
 /// Median of 201 runs of 200 calls, in nanoseconds a call.
-fn measure(name: &str, mut call: impl FnMut()) {
+fn measure<T>(name: &str, mut call: impl FnMut() -> T) {
     let mut runs: Vec<u128> = (0..201)
         .map(|_| {
             let start = Instant::now();
-            (0..200).for_each(|_| call());
+            (0..200).for_each(|_| drop(black_box(call())));
             start.elapsed().as_nanos() / 200
         })
         .collect();
     runs.sort_unstable();
-    println!("{name:<44} {:>9} ns", runs[runs.len() / 2]);
+    println!("{name:<44} {:>9} ns", runs.get(100).copied().unwrap_or_default());
 }
 
 fn origin() -> Origin {
@@ -205,13 +205,13 @@ fn main() {
     let mut sparse = Snapshot::default();
     sparse.set(Fact::ModelYear, Value::Number(2012));
     let unknown = Given::of(&flat, &sparse).unwrap();
-    let label = ["not decided", "decided"][usize::from(evaluate::verdict(&flat, &given).single().is_some())];
-    println!("the full snapshot is {label}; the other knows the model year alone");
-    measure("what a snapshot leaves possible", || drop(black_box(Given::of(&flat, &car))));
-    measure("verdict, full snapshot", || drop(black_box(evaluate::verdict(black_box(&flat), black_box(&given)))));
-    measure("verdict, model year alone", || drop(black_box(evaluate::verdict(black_box(&flat), &unknown))));
-    measure("full record, full snapshot", || drop(black_box(evaluate::interpret(black_box(&flat), &given))));
-    measure("full record, model year alone", || drop(black_box(evaluate::interpret(black_box(&flat), &unknown))));
-    measure("whole ruling, full snapshot", || drop(black_box(ruling::judge(&flat, &whole, &car))));
-    measure("whole ruling, model year alone", || drop(black_box(ruling::judge(&flat, &whole, &sparse))));
+    let label = evaluate::verdict(&flat, &given).single().map_or("not decided", |verdict| verdict.name(&flat));
+    println!("the full snapshot is ruled {label}; the other knows the model year alone");
+    measure("what a snapshot leaves possible", || Given::of(&flat, &car));
+    measure("verdict, full snapshot", || evaluate::verdict(black_box(&flat), black_box(&given)));
+    measure("verdict, model year alone", || evaluate::verdict(black_box(&flat), &unknown));
+    measure("full record, full snapshot", || evaluate::interpret(black_box(&flat), &given));
+    measure("full record, model year alone", || evaluate::interpret(black_box(&flat), &unknown));
+    measure("whole ruling, full snapshot", || ruling::judge(&flat, &whole, &car));
+    measure("whole ruling, model year alone", || ruling::judge(&flat, &whole, &sparse));
 }

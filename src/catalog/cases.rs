@@ -13,6 +13,8 @@ pub struct CaseResult<'p> {
     pub faults: Vec<String>,
     /// Clauses that decided it.
     pub decided_by: Vec<String>,
+    /// The ruling on it; `None` where there is none.
+    pub ruling: Option<Ruling>,
 }
 
 /// Runs every worked case of a program.
@@ -22,11 +24,12 @@ pub fn run(program: &Program) -> Vec<CaseResult<'_>> {
 }
 
 fn one<'p>(program: &Program, case: &'p Case) -> CaseResult<'p> {
-    let mut result = CaseResult { case, faults: Vec::new(), decided_by: Vec::new() };
+    let mut result = CaseResult { case, faults: Vec::new(), decided_by: Vec::new(), ruling: None };
     match ruling(program, case) {
         Ok(ruling) => {
             result.faults = compare(case, &ruling);
-            result.decided_by = ruling.deciding;
+            result.decided_by.clone_from(&ruling.deciding);
+            result.ruling = Some(ruling);
         }
         Err(fault) => result.faults.push(fault),
     }

@@ -209,12 +209,30 @@ impl<'f> Catalog<'f> {
     }
 }
 
-/// Messages that an item left out of the tree can cause elsewhere.
+/// Messages that an item left out of the tree can cause elsewhere: a name it would have given, a part it would have been.
 fn may_follow(diagnostic: &Diagnostic) -> bool {
-    let code = diagnostic.code;
-    let words =
-        ["/unknown-", "missing", "/replaces-nothing", "/strikes-nothing", "/first-not-pass", "/case-incomplete"];
-    words.iter().any(|word| code.contains(word))
+    const CODES: [&str; 19] = [
+        "check/unknown-clause",
+        "check/unknown-code-group",
+        "check/unknown-fact",
+        "check/unknown-finding",
+        "check/unknown-limit",
+        "check/unknown-outcome",
+        "check/unknown-question",
+        "check/unknown-reading",
+        "check/unknown-source",
+        "check/unknown-table",
+        "check/part-missing",
+        "check/ordinary-missing",
+        "check/case-incomplete",
+        "check/clause-without-line",
+        "check/class-missing",
+        "check/first-not-pass",
+        "check/replaces-nothing",
+        "check/strikes-nothing",
+        "check/reading-gone",
+    ];
+    CODES.contains(&diagnostic.code)
 }
 
 /// The program's id in the tree.

@@ -36,8 +36,7 @@ impl miette::Diagnostic for Drawn<'_> {
     }
 
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        let lines: Vec<&str> =
-            self.diagnostic.notes.iter().chain(&self.diagnostic.help).map(String::as_str).collect();
+        let lines: Vec<&str> = self.diagnostic.notes.iter().chain(&self.diagnostic.help).map(String::as_str).collect();
         if lines.is_empty() { None } else { Some(Box::new(lines.join("\n"))) }
     }
 
@@ -49,7 +48,9 @@ impl miette::Diagnostic for Drawn<'_> {
         let labels = self.diagnostic.labels.iter().enumerate().map(|(place, label)| {
             let text = (!label.text.is_empty()).then(|| label.text.clone());
             let start = usize::try_from(label.span.start).unwrap_or(0);
-            let length = usize::try_from(label.span.end.saturating_sub(label.span.start)).unwrap_or(0);
+            // An item is underlined in its first line: the rest would drown the message.
+            let words = self.source.inner().get(start..usize::try_from(label.span.end).unwrap_or(0)).unwrap_or("");
+            let length = words.lines().next().map_or(0, |line| line.trim_end().len());
             let span = SourceSpan::from((start, length));
             if place == 0 {
                 LabeledSpan::new_primary_with_span(text, span)

@@ -1,6 +1,7 @@
 //! The only place that reads and writes files and standard input. Sizes are limited, and every failure is a sentence
 //! that names the file.
 
+use crate::syntax::decode_text;
 use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -39,17 +40,10 @@ pub(super) fn read(path: &Path, most: u64) -> Result<Vec<u8>, String> {
 /// Reads a program file or a table as text.
 pub(super) fn read_text(path: &Path) -> Result<String, String> {
     let bytes = read(path, MAX_RULES_BYTES)?;
-    String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        let bytes = error.as_bytes();
-        let kind = if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
-            "UTF-16 text"
-        } else {
-            "not UTF-8 text"
-        };
-        let line = bytes.iter().take(at).filter(|byte| **byte == b'\n').count() + 1;
-        format!("{}: {kind} (byte {at}, line {line}); save it as UTF-8", shown(path))
-    })
+    if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
+        return Err(format!("{}: is UTF-16 text; save it as UTF-8", shown(path)));
+    }
+    decode_text(&bytes).map_err(|error| format!("{}: {error}", shown(path)))
 }
 
 /// Replaces a file's text, whole or not at all: a new file beside it takes its place.
@@ -61,7 +55,8 @@ pub(super) fn write(path: &Path, text: &str) -> Result<(), String> {
     let beside = target.with_file_name(name);
     fs::write(&beside, text).map_err(fail)?;
     let permissions = fs::metadata(&target).map(|data| data.permissions());
-    let done = permissions.and_then(|kept| fs::set_permissions(&beside, kept)).and_then(|()| fs::rename(&beside, &target));
+    let done =
+        permissions.and_then(|kept| fs::set_permissions(&beside, kept)).and_then(|()| fs::rename(&beside, &target));
     done.map_err(|error| {
         let _ = fs::remove_file(&beside);
         fail(error)

@@ -26,32 +26,17 @@ pub(super) struct Vehicle<'a> {
 
 impl<'a> Vehicle<'a> {
     pub(super) fn new(ecus: &'a BTreeMap<EcuId, EcuAnswers>) -> Self {
-        let ecus: BTreeMap<EcuId, &EcuAnswers> = ecus
-            .iter()
-            .filter(|(id, _)| id.is_obd())
-            .map(|(id, e)| (*id, e))
-            .collect();
-        let engine = ecus
-            .iter()
-            .filter(|(_, e)| e.is_engine() == Some(true))
-            .map(|(id, _)| *id)
-            .collect();
+        let ecus: BTreeMap<EcuId, &EcuAnswers> =
+            ecus.iter().filter(|(id, _)| id.is_obd()).map(|(id, e)| (*id, e)).collect();
+        let engine = ecus.iter().filter(|(_, e)| e.is_engine() == Some(true)).map(|(id, _)| *id).collect();
         let status_known = ecus.values().any(|e| e.is_engine().is_some());
-        Self {
-            ecus,
-            engine,
-            status_known,
-        }
+        Self { ecus, engine, status_known }
     }
 }
 
 /// One ECU's monitors since clearing, whatever message carries them.
 fn since_clear(ecu: &EcuAnswers) -> Option<(Monitors, Reading<()>)> {
-    let plain = |bytes: &Vec<u8>, line| Reading {
-        value: (),
-        bytes: bytes.clone(),
-        line,
-    };
+    let plain = |bytes: &Vec<u8>, line| Reading { value: (), bytes: bytes.clone(), line };
     match (&ecu.monitor_status, &ecu.heavy_duty) {
         (Some(r), _) => Some((r.value.monitors, plain(&r.bytes, r.line))),
         (None, Some(r)) if r.value.is_obd() => Some((r.value.monitors, plain(&r.bytes, r.line))),
@@ -78,16 +63,10 @@ pub(super) fn monitors(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         }
         return;
     }
-    let tables: BTreeSet<MonitorTable> = parts
-        .iter()
-        .filter(|(id, _, _)| vehicle.engine.contains(id))
-        .map(|(_, monitors, _)| monitors.table)
-        .collect();
-    let engine_origins: Vec<Origin> = parts
-        .iter()
-        .filter(|(id, _, _)| vehicle.engine.contains(id))
-        .map(|(_, _, origin)| origin.clone())
-        .collect();
+    let tables: BTreeSet<MonitorTable> =
+        parts.iter().filter(|(id, _, _)| vehicle.engine.contains(id)).map(|(_, monitors, _)| monitors.table).collect();
+    let engine_origins: Vec<Origin> =
+        parts.iter().filter(|(id, _, _)| vehicle.engine.contains(id)).map(|(_, _, origin)| origin.clone()).collect();
     let mut only = tables.iter();
     let (Some(table), None) = (only.next(), only.next()) else {
         flags.note(
@@ -103,16 +82,9 @@ pub(super) fn monitors(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         MonitorTable::HeavyDuty => {}
     }
     for name in table.names() {
-        let supporting: Vec<&(EcuId, Monitors, Origin)> = parts
-            .iter()
-            .filter(|(_, m, _)| {
-                m.state(name)
-                    .is_some_and(|s| s != MonitorState::Unsupported)
-            })
-            .collect();
-        let complete = supporting
-            .iter()
-            .all(|(_, m, _)| m.state(name) == Some(MonitorState::Complete));
+        let supporting: Vec<&(EcuId, Monitors, Origin)> =
+            parts.iter().filter(|(_, m, _)| m.state(name).is_some_and(|s| s != MonitorState::Unsupported)).collect();
+        let complete = supporting.iter().all(|(_, m, _)| m.state(name) == Some(MonitorState::Complete));
         let word = match (supporting.is_empty(), complete) {
             (true, _) => "unsupported",
             (false, true) => "complete",
@@ -121,10 +93,7 @@ pub(super) fn monitors(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         let origins: Vec<Origin> = if supporting.is_empty() {
             engine_origins.clone()
         } else {
-            supporting
-                .iter()
-                .map(|(_, _, origin)| origin.clone())
-                .collect()
+            supporting.iter().map(|(_, _, origin)| origin.clone()).collect()
         };
         facts.set(&format!("monitors.{name}"), word, &origins);
     }
@@ -139,19 +108,12 @@ fn odd_bits(id: EcuId, monitors: Monitors, ecu: &EcuAnswers, line: usize, flags:
             line,
         );
     }
-    let reserved_b7 = ecu
-        .monitor_status
-        .as_ref()
-        .is_some_and(|r| r.value.reserved_b7);
+    let reserved_b7 = ecu.monitor_status.as_ref().is_some_and(|r| r.value.reserved_b7);
     if reserved_b7 || monitors.reserved_set() {
-        flags.at(
-            "reserved-bit-set",
-            format!("{id} sets a reserved bit of its monitor status; it is not used"),
-            line,
-        );
+        flags.at("reserved-bit-set", format!("{id} sets a reserved bit of its monitor status; it is not used"), line);
     }
-    let bit_4 = monitors.table == MonitorTable::Spark
-        && monitors.state("air-conditioning") != Some(MonitorState::Unsupported);
+    let bit_4 =
+        monitors.table == MonitorTable::Spark && monitors.state("air-conditioning") != Some(MonitorState::Unsupported);
     if bit_4 {
         flags.at(
             "spark-bit-4",
@@ -166,42 +128,25 @@ fn odd_bits(id: EcuId, monitors: Monitors, ecu: &EcuAnswers, line: usize, flags:
 
 /// Sets what this driving cycle has done so far: advice only, never a readiness result.
 pub(super) fn this_cycle(vehicle: &Vehicle<'_>, facts: &mut Facts) {
-    let parts: Vec<(EcuId, &Reading<Monitors>)> = vehicle
-        .ecus
-        .iter()
-        .filter_map(|(id, ecu)| ecu.this_cycle.as_ref().map(|r| (*id, r)))
-        .collect();
-    let engine: Vec<&(EcuId, &Reading<Monitors>)> = parts
-        .iter()
-        .filter(|(id, r)| vehicle.engine.contains(id) || r.value.beyond_components())
-        .collect();
+    let parts: Vec<(EcuId, &Reading<Monitors>)> =
+        vehicle.ecus.iter().filter_map(|(id, ecu)| ecu.this_cycle.as_ref().map(|r| (*id, r))).collect();
+    let engine: Vec<&(EcuId, &Reading<Monitors>)> =
+        parts.iter().filter(|(id, r)| vehicle.engine.contains(id) || r.value.beyond_components()).collect();
     let tables: BTreeSet<MonitorTable> = engine.iter().map(|(_, r)| r.value.table).collect();
     let mut only = tables.iter();
     let (Some(table), None) = (only.next(), only.next()) else {
         return;
     };
     for name in table.names() {
-        let enabled: Vec<&(EcuId, &Reading<Monitors>)> = parts
-            .iter()
-            .filter(|(_, r)| {
-                r.value
-                    .state(name)
-                    .is_some_and(|s| s != MonitorState::Unsupported)
-            })
-            .collect();
-        let complete = enabled
-            .iter()
-            .all(|(_, r)| r.value.state(name) == Some(MonitorState::Complete));
+        let enabled: Vec<&(EcuId, &Reading<Monitors>)> =
+            parts.iter().filter(|(_, r)| r.value.state(name).is_some_and(|s| s != MonitorState::Unsupported)).collect();
+        let complete = enabled.iter().all(|(_, r)| r.value.state(name) == Some(MonitorState::Complete));
         let word = match (enabled.is_empty(), complete) {
             (true, _) => "disabled",
             (false, true) => "complete",
             (false, false) => "incomplete",
         };
-        let used = if enabled.is_empty() {
-            &engine
-        } else {
-            &enabled
-        };
+        let used = if enabled.is_empty() { &engine } else { &enabled };
         let origins: Vec<Origin> = used.iter().map(|(id, r)| Origin::of(*id, r)).collect();
         facts.set(&format!("this_cycle.{name}"), word, &origins);
     }
@@ -230,12 +175,10 @@ pub(super) fn lamp(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Flags) 
         }
     }
     let engine_spoke = !vehicle.engine.is_empty()
-        && vehicle.engine.iter().all(|id| {
-            vehicle
-                .ecus
-                .get(id)
-                .is_some_and(|e| e.monitor_status.is_some() || e.lamp_command.is_some())
-        });
+        && vehicle
+            .engine
+            .iter()
+            .all(|id| vehicle.ecus.get(id).is_some_and(|e| e.monitor_status.is_some() || e.lamp_command.is_some()));
     let unread = without_status(vehicle, flags);
     if !on.is_empty() {
         facts.set("lamp.commanded", true, &on);
@@ -256,8 +199,7 @@ pub(super) fn lamp(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Flags) 
 fn without_status(vehicle: &Vehicle<'_>, flags: &mut Flags) -> bool {
     let mut any = false;
     for (id, ecu) in &vehicle.ecus {
-        let silent =
-            ecu.speaks_classic && ecu.monitor_status.is_none() && ecu.supports(0x01) != Some(false);
+        let silent = ecu.speaks_classic && ecu.monitor_status.is_none() && ecu.supports(0x01) != Some(false);
         if silent && vehicle.status_known {
             any = true;
             flags.note(
@@ -282,46 +224,20 @@ struct Service {
 }
 
 const SERVICES: [Service; 3] = [
-    Service {
-        path: "codes.stored",
-        number: 0x03,
-        get: |e| e.stored.as_ref(),
-        counted: true,
-    },
-    Service {
-        path: "codes.pending",
-        number: 0x07,
-        get: |e| e.pending.as_ref(),
-        counted: false,
-    },
-    Service {
-        path: "codes.permanent",
-        number: 0x0A,
-        get: |e| e.permanent.as_ref(),
-        counted: false,
-    },
+    Service { path: "codes.stored", number: 0x03, get: |e| e.stored.as_ref(), counted: true },
+    Service { path: "codes.pending", number: 0x07, get: |e| e.pending.as_ref(), counted: false },
+    Service { path: "codes.permanent", number: 0x0A, get: |e| e.permanent.as_ref(), counted: false },
 ];
 
 /// Sets the three lists of codes.
-pub(super) fn codes(
-    vehicle: &Vehicle<'_>,
-    requests: &Requests,
-    facts: &mut Facts,
-    flags: &mut Flags,
-) {
+pub(super) fn codes(vehicle: &Vehicle<'_>, requests: &Requests, facts: &mut Facts, flags: &mut Flags) {
     for service in &SERVICES {
-        let lists: Vec<(EcuId, &CodeList)> = vehicle
-            .ecus
-            .iter()
-            .filter_map(|(id, ecu)| (service.get)(ecu).map(|list| (*id, list)))
-            .collect();
+        let lists: Vec<(EcuId, &CodeList)> =
+            vehicle.ecus.iter().filter_map(|(id, ecu)| (service.get)(ecu).map(|list| (*id, list))).collect();
         if lists.is_empty() {
             let line = requests.asked.get(&(service.number, None));
-            let refused = vehicle.ecus.values().any(|e| {
-                e.refusals
-                    .keys()
-                    .any(|(s, code)| *s == service.number && *code != 0x78)
-            });
+            let refused =
+                vehicle.ecus.values().any(|e| e.refusals.keys().any(|(s, code)| *s == service.number && *code != 0x78));
             if let (Some(line), false) = (line, refused) {
                 flags.at(
                     "silence",
@@ -359,10 +275,7 @@ pub(super) fn codes(
         }
         flags.note(
             "code-list-partial",
-            format!(
-                "{} is known in part only: there may be more codes than those read",
-                service.path
-            ),
+            format!("{} is known in part only: there may be more codes than those read", service.path),
         );
         if !codes.is_empty() {
             facts.set(service.path, json!({ "at_least": codes }), &origins);
@@ -371,18 +284,9 @@ pub(super) fn codes(
 }
 
 /// Whether what one ECU gave for a service is all it has, compared with what else it said.
-fn part_is_whole(
-    service: &Service,
-    id: EcuId,
-    ecu: &EcuAnswers,
-    engine: bool,
-    flags: &mut Flags,
-) -> bool {
-    let announced = ecu
-        .monitor_status
-        .as_ref()
-        .filter(|_| service.counted)
-        .map(|r| (usize::from(r.value.code_count), r.line));
+fn part_is_whole(service: &Service, id: EcuId, ecu: &EcuAnswers, engine: bool, flags: &mut Flags) -> bool {
+    let announced =
+        ecu.monitor_status.as_ref().filter(|_| service.counted).map(|r| (usize::from(r.value.code_count), r.line));
     match ((service.get)(ecu), announced) {
         (Some(list), Some((count, line))) => {
             let agrees = list.codes.len() == count;
@@ -427,17 +331,10 @@ fn part_is_whole(
 /// Nobody gave a list of stored codes, but PID $01 announces some.
 fn announced_without_list(vehicle: &Vehicle<'_>, flags: &mut Flags) {
     for (id, ecu) in &vehicle.ecus {
-        if let Some(status) = ecu
-            .monitor_status
-            .as_ref()
-            .filter(|r| r.value.code_count > 0)
-        {
+        if let Some(status) = ecu.monitor_status.as_ref().filter(|r| r.value.code_count > 0) {
             flags.at(
                 "code-count-mismatch",
-                format!(
-                    "{id} announces {} stored codes and gave no list; ask for service 03",
-                    status.value.code_count
-                ),
+                format!("{id} announces {} stored codes and gave no list; ask for service 03", status.value.code_count),
                 status.line,
             );
         }

@@ -117,10 +117,9 @@ pub(super) fn console_form(mut rest: &[u8], known: Option<&[u8]>) -> Line<'stati
     };
     let (count, fd) = match length {
         [b'[', n @ b'0'..=b'8', b']'] => (usize::from(n - b'0'), false),
-        [b'[', tens @ b'0'..=b'6', ones @ b'0'..=b'9', b']'] => (
-            usize::from(tens - b'0') * 10 + usize::from(ones - b'0'),
-            true,
-        ),
+        [b'[', tens @ b'0'..=b'6', ones @ b'0'..=b'9', b']'] => {
+            (usize::from(tens - b'0') * 10 + usize::from(ones - b'0'), true)
+        }
         // `-8` shows the raw length code; codes above 8 still mean 8 bytes.
         [b'{', n, b'}'] => match hex::digit(*n) {
             Some(n) => (usize::from(n.min(8)), false),
@@ -146,9 +145,7 @@ pub(super) fn console_form(mut rest: &[u8], known: Option<&[u8]>) -> Line<'stati
         }
     }
     match word(&mut rest) {
-        Some(text) if text.len() == 2 && hex::is_hex(text) => {
-            Line::Refused(LineProblem::TooManyBytes)
-        }
+        Some(text) if text.len() == 2 && hex::is_hex(text) => Line::Refused(LineProblem::TooManyBytes),
         Some(b"remote") => Line::NoData,
         _ => Line::Frame(frame),
     }

@@ -14,11 +14,7 @@ pub(super) fn two_bytes(high: u8, low: u8) -> Option<String> {
         2 => 'B',
         _ => 'U',
     };
-    Some(format!(
-        "{system}{:X}{:X}{low:02X}",
-        high >> 4 & 0x03,
-        high & 0x0F
-    ))
+    Some(format!("{system}{:X}{:X}{low:02X}", high >> 4 & 0x03, high & 0x0F))
 }
 
 /// `P0420-11` from its three bytes; `None` for `00 00 00`.

@@ -107,11 +107,9 @@ impl Collected {
                         continue;
                     }
                 }
-                Line::FramesDropped => all.flags.at(
-                    "frames-dropped",
-                    "the recorder lost frames here; answers may be missing",
-                    number,
-                ),
+                Line::FramesDropped => {
+                    all.flags.at("frames-dropped", "the recorder lost frames here; answers may be missing", number)
+                }
                 Line::NoData => {}
                 Line::Refused(problem) => {
                     all.refused.entry(problem).or_default().add(number);
@@ -130,11 +128,7 @@ impl Collected {
             Role::Other => self.outside(frame.id, frame.data(), line),
             Role::Answer(ecu) => {
                 if frame.overlong() {
-                    self.flags.at(
-                        "can-fd-not-read",
-                        "CAN FD frames of more than 8 bytes are not read",
-                        line,
-                    );
+                    self.flags.at("can-fd-not-read", "CAN FD frames of more than 8 bytes are not read", line);
                     return;
                 }
                 self.tally(frame.data());
@@ -171,8 +165,7 @@ impl Collected {
             },
             Role::Request => match bytes {
                 [length @ 1..=7, payload @ ..]
-                    if payload.len() == usize::from(*length) && *length > 1
-                        || payload.len() == 7 =>
+                    if payload.len() == usize::from(*length) && *length > 1 || payload.len() == 7 =>
                 {
                     let request = payload.get(..usize::from(*length)).unwrap_or_default();
                     self.request(request, line);
@@ -248,8 +241,7 @@ impl Collected {
                     | Fault::ShortConsecutive
                     | Fault::Unknown => "bad-frame",
                 };
-                self.flags
-                    .at(slug, format!("{ecu}: {}", fault.explain()), line);
+                self.flags.at(slug, format!("{ecu}: {}", fault.explain()), line);
             }
         }
     }
@@ -270,31 +262,16 @@ impl Collected {
             ),
             message.line,
         );
-        self.message(
-            ecu,
-            &message.bytes,
-            Extent::Beginning(message.announced),
-            message.line,
-        );
+        self.message(ecu, &message.bytes, Extent::Beginning(message.announced), message.line);
     }
 
     fn message(&mut self, ecu: EcuId, bytes: &[u8], extent: Extent, line: usize) {
         let pids = self.requests.last_pids.clone();
-        let message = Message {
-            ecu,
-            bytes,
-            extent,
-            line,
-            requested: pids.as_deref(),
-            mask: self.requests.mask,
-        };
+        let message = Message { ecu, bytes, extent, line, requested: pids.as_deref(), mask: self.requests.mask };
         if !matches!(bytes.first(), Some(0x40..=0xBF)) {
             self.flags.at(
                 "not-an-answer",
-                format!(
-                    "{ecu}: not an answer to any service: {}",
-                    hex::spaced(bytes)
-                ),
+                format!("{ecu}: not an answer to any service: {}", hex::spaced(bytes)),
                 line,
             );
             return;
@@ -328,21 +305,14 @@ impl Collected {
 
     fn diagnostic(&mut self, id: CanId, group: u32, source: u8, bytes: &[u8], line: usize) {
         if matches!(group, pgn::TP_CM | pgn::TP_DT) {
-            let carried = self
-                .transport
-                .frame(id, group, bytes, line, &mut self.flags);
+            let carried = self.transport.frame(id, group, bytes, line, &mut self.flags);
             if let Some((ecu, carried)) = carried {
                 self.carried(ecu, &carried);
             }
             return;
         }
         let ecu = EcuId::J1939(source);
-        let carried = j1939::Carried {
-            number: group,
-            bytes: bytes.to_vec(),
-            extent: Extent::Whole,
-            line,
-        };
+        let carried = j1939::Carried { number: group, bytes: bytes.to_vec(), extent: Extent::Whole, line };
         self.carried(ecu, &carried);
     }
 
@@ -360,18 +330,13 @@ impl Collected {
     }
 
     fn other_tester(&mut self, line: usize) {
-        self.flags.at(
-            "interleaved-testers",
-            "frames of another tester address; they are not used",
-            line,
-        );
+        self.flags.at("interleaved-testers", "frames of another tester address; they are not used", line);
     }
 
     /// A frame on an id that diagnostics do not use: an answer only if it fits the last request.
     #[inline]
     fn outside(&mut self, id: CanId, data: &[u8], line: usize) {
-        if let ([length @ 2..=7, payload @ ..], Some((service, detail))) =
-            (data, self.requests.last)
+        if let ([length @ 2..=7, payload @ ..], Some((service, detail))) = (data, self.requests.last)
             && payload.first().copied() == service.checked_add(0x40)
             && (detail.is_none() || payload.get(1).copied() == detail)
         {
@@ -384,22 +349,15 @@ impl Collected {
         let id = plain_id(id);
         self.flags.at(
             "responder-outside-obd",
-            format!(
-                "{id} answered, which is no id of on-board diagnostics; it is listed and not joined"
-            ),
+            format!("{id} answered, which is no id of on-board diagnostics; it is listed and not joined"),
             line,
         );
-        self.others.entry(id).or_insert_with(|| OtherResponder {
-            id,
-            bytes: bytes.to_vec(),
-            line,
-        });
+        self.others.entry(id).or_insert_with(|| OtherResponder { id, bytes: bytes.to_vec(), line });
     }
 
     /// Counts whether single frames of answers read forwards or only backwards (`candump -S`).
     fn tally(&mut self, data: &[u8]) {
-        let single =
-            |first: u8, second: u8| matches!(first, 2..=7) && matches!(second, 0x40..=0x7F);
+        let single = |first: u8, second: u8| matches!(first, 2..=7) && matches!(second, 0x40..=0x7F);
         let begins = |first: u8| matches!(first, 0x10..=0x3F);
         match data {
             [first, second, ..] if single(*first, *second) || begins(*first) => self.forwards += 1,
@@ -422,12 +380,8 @@ impl Collected {
         for (id, ecu) in &mut self.ecus {
             info::finish(*id, ecu, &mut self.flags);
         }
-        let unused: BTreeSet<EcuId> = self
-            .ecus
-            .iter()
-            .filter(|(_, answers)| **answers == EcuAnswers::default())
-            .map(|(id, _)| *id)
-            .collect();
+        let unused: BTreeSet<EcuId> =
+            self.ecus.iter().filter(|(_, answers)| **answers == EcuAnswers::default()).map(|(id, _)| *id).collect();
         self.ecus.retain(|id, _| !unused.contains(id));
     }
 }

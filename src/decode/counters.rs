@@ -24,41 +24,17 @@ enum Choice {
 }
 
 const COUNTERS: [(Quantity, &str, Choice); 5] = [
-    (
-        Quantity::WarmUpsSinceClear,
-        "since_clear.warm_ups",
-        Choice::Smallest,
-    ),
-    (
-        Quantity::DistanceSinceClear,
-        "since_clear.distance_km",
-        Choice::Smallest,
-    ),
-    (
-        Quantity::MinutesSinceClear,
-        "since_clear.minutes",
-        Choice::Smallest,
-    ),
-    (
-        Quantity::DistanceLampOn,
-        "since_lamp_on.distance_km",
-        Choice::Largest,
-    ),
-    (
-        Quantity::MinutesLampOn,
-        "since_lamp_on.minutes",
-        Choice::Largest,
-    ),
+    (Quantity::WarmUpsSinceClear, "since_clear.warm_ups", Choice::Smallest),
+    (Quantity::DistanceSinceClear, "since_clear.distance_km", Choice::Smallest),
+    (Quantity::MinutesSinceClear, "since_clear.minutes", Choice::Smallest),
+    (Quantity::DistanceLampOn, "since_lamp_on.distance_km", Choice::Largest),
+    (Quantity::MinutesLampOn, "since_lamp_on.minutes", Choice::Largest),
 ];
 
 type Readings<'a> = Vec<(EcuId, &'a Reading<u32>)>;
 
 fn readings<'a>(vehicle: &Vehicle<'a>, quantity: Quantity) -> Readings<'a> {
-    vehicle
-        .ecus
-        .iter()
-        .filter_map(|(id, ecu)| ecu.quantities.get(&quantity).map(|r| (*id, r)))
-        .collect()
+    vehicle.ecus.iter().filter_map(|(id, ecu)| ecu.quantities.get(&quantity).map(|r| (*id, r))).collect()
 }
 
 fn origins(readings: &Readings<'_>) -> Vec<Origin> {
@@ -66,40 +42,25 @@ fn origins(readings: &Readings<'_>) -> Vec<Origin> {
 }
 
 fn listed(readings: &Readings<'_>) -> String {
-    let parts: Vec<String> = readings
-        .iter()
-        .map(|(id, r)| format!("{id} {}", r.value))
-        .collect();
+    let parts: Vec<String> = readings.iter().map(|(id, r)| format!("{id} {}", r.value)).collect();
     parts.join(", ")
 }
 
 fn differ(readings: &Readings<'_>) -> bool {
-    readings
-        .iter()
-        .map(|(_, r)| r.value)
-        .collect::<BTreeSet<u32>>()
-        .len()
-        > 1
+    readings.iter().map(|(_, r)| r.value).collect::<BTreeSet<u32>>().len() > 1
 }
 
 /// Sets the counters since clearing and with the lamp on.
 pub(super) fn counters(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Flags) {
     for (quantity, path, choice) in COUNTERS {
         let all = readings(vehicle, quantity);
-        let engine: Readings<'_> = all
-            .iter()
-            .filter(|(id, _)| vehicle.engine.contains(id))
-            .copied()
-            .collect();
+        let engine: Readings<'_> = all.iter().filter(|(id, _)| vehicle.engine.contains(id)).copied().collect();
         let used = if vehicle.status_known { &engine } else { &all };
         if used.is_empty() {
             if !all.is_empty() {
                 flags.note(
                     "counter-not-from-engine",
-                    format!(
-                        "{path}: no engine controller gave it ({}); it stays not known",
-                        listed(&all)
-                    ),
+                    format!("{path}: no engine controller gave it ({}); it stays not known", listed(&all)),
                 );
             } else if not_on_vehicle(vehicle, quantity) {
                 facts.set(path, "not-on-vehicle", &bitmap_origins(vehicle));
@@ -130,10 +91,7 @@ pub(super) fn counters(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
             };
             flags.note(
                 "counters-differ",
-                format!(
-                    "{path}: the ECUs differ ({}); the {rule} of the engine controllers is used",
-                    listed(&all)
-                ),
+                format!("{path}: the ECUs differ ({}); the {rule} of the engine controllers is used", listed(&all)),
             );
         }
         let value = match choice {
@@ -143,15 +101,10 @@ pub(super) fn counters(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         let Some(value) = value else {
             continue;
         };
-        if used
-            .iter()
-            .any(|(id, r)| r.value == value && tops_out(*id, quantity, value))
-        {
+        if used.iter().any(|(id, r)| r.value == value && tops_out(*id, quantity, value)) {
             flags.note(
                 "saturated",
-                format!(
-                    "{path}: {value} is the largest number of SAE J1939 and means that or more"
-                ),
+                format!("{path}: {value} is the largest number of SAE J1939 and means that or more"),
             );
         }
         facts.set(path, value, &origins(used));
@@ -160,24 +113,17 @@ pub(super) fn counters(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
 
 /// J1939 numbers end below the J1979 ones: 250 and 64255 (obd-data.md section 2.3).
 fn tops_out(id: EcuId, quantity: Quantity, value: u32) -> bool {
-    let top = if quantity == Quantity::WarmUpsSinceClear {
-        0xFA
-    } else {
-        0xFAFF
-    };
+    let top = if quantity == Quantity::WarmUpsSinceClear { 0xFA } else { 0xFAFF };
     matches!(id, EcuId::J1939(_)) && value == top
 }
 
 /// Whether every engine controller says by its bitmaps that it does not have the number.
 fn not_on_vehicle(vehicle: &Vehicle<'_>, quantity: Quantity) -> bool {
     !vehicle.engine.is_empty()
-        && vehicle.engine.iter().all(|id| {
-            vehicle
-                .ecus
-                .get(id)
-                .and_then(|ecu| ecu.supports(quantity.pid()))
-                == Some(false)
-        })
+        && vehicle
+            .engine
+            .iter()
+            .all(|id| vehicle.ecus.get(id).and_then(|ecu| ecu.supports(quantity.pid())) == Some(false))
 }
 
 fn bitmap_origins(vehicle: &Vehicle<'_>) -> Vec<Origin> {
@@ -192,16 +138,8 @@ fn bitmap_origins(vehicle: &Vehicle<'_>) -> Vec<Origin> {
 /// Sets what the vehicle was certified to, raw numbers (obd-data.md sections 1.5 and 1.9).
 pub(super) fn requirement(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Flags) {
     let all = readings(vehicle, Quantity::ObdRequirement);
-    let engine: Readings<'_> = all
-        .iter()
-        .filter(|(id, _)| vehicle.engine.contains(id))
-        .copied()
-        .collect();
-    let used = if engine.is_empty() && !vehicle.status_known {
-        &all
-    } else {
-        &engine
-    };
+    let engine: Readings<'_> = all.iter().filter(|(id, _)| vehicle.engine.contains(id)).copied().collect();
+    let used = if engine.is_empty() && !vehicle.status_known { &all } else { &engine };
     if used.is_empty() {
         return;
     }
@@ -244,10 +182,7 @@ pub(super) fn fuel_in_use(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut 
     if differ(&used) {
         flags.note(
             "fuel-in-use-differs",
-            format!(
-                "the ECUs differ on the fuel in use ({}); it stays not known",
-                listed(&used)
-            ),
+            format!("the ECUs differ on the fuel in use ({}); it stays not known", listed(&used)),
         );
         return;
     }
@@ -255,10 +190,7 @@ pub(super) fn fuel_in_use(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut 
         Some(word) => facts.set("vehicle.fuel_in_use", word, &origins(&used)),
         None => flags.note(
             "fuel-in-use-not-named",
-            format!(
-                "PID 51 is {}, for which the facts have no word; it stays not known",
-                first.value
-            ),
+            format!("PID 51 is {}, for which the facts have no word; it stays not known", first.value),
         ),
     }
 }
@@ -270,9 +202,7 @@ pub(super) fn odometer(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         return;
     };
     let kilometres = largest / 10;
-    let said = facts
-        .get("visit", "odometer_km")
-        .and_then(serde_json::Value::as_u64);
+    let said = facts.get("visit", "odometer_km").and_then(serde_json::Value::as_u64);
     match said {
         Some(said) if said != u64::from(kilometres) => flags.note(
             "odometer-differs",
@@ -281,10 +211,7 @@ pub(super) fn odometer(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         Some(_) => {}
         None if differ(&all) => flags.note(
             "odometer-differs",
-            format!(
-                "the ECUs differ on the odometer in tenths of a km ({}); it stays not known",
-                listed(&all)
-            ),
+            format!("the ECUs differ on the odometer in tenths of a km ({}); it stays not known", listed(&all)),
         ),
         None => facts.set("visit.odometer_km", kilometres, &origins(&all)),
     }

@@ -245,10 +245,7 @@ impl EcuAnswers {
         self.pending = None;
         self.readiness_groups.clear();
         self.quantities.retain(|quantity, _| match quantity {
-            Quantity::ObdRequirement
-            | Quantity::FuelInUse
-            | Quantity::Odometer
-            | Quantity::SecondsSinceStart => true,
+            Quantity::ObdRequirement | Quantity::FuelInUse | Quantity::Odometer | Quantity::SecondsSinceStart => true,
             Quantity::DistanceLampOn
             | Quantity::WarmUpsSinceClear
             | Quantity::DistanceSinceClear

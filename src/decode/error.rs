@@ -61,26 +61,15 @@ pub(super) fn usable(all: &Collected) -> Result<(), DecodeError> {
         return Err(DecodeError::SwappedOrder { line });
     }
     if all.usable == 0 {
-        let first = all
-            .refused
-            .iter()
-            .filter_map(|(problem, lines)| lines.iter().next().map(|line| (line, *problem)))
-            .min();
+        let first =
+            all.refused.iter().filter_map(|(problem, lines)| lines.iter().next().map(|line| (line, *problem))).min();
         let (line, problem) = first.unwrap_or((1, LineProblem::NotAMessage));
         let refused = all
             .refused
             .iter()
-            .map(|(problem, lines)| RefusedLines {
-                problem: *problem,
-                lines: lines.clone(),
-            })
+            .map(|(problem, lines)| RefusedLines { problem: *problem, lines: lines.clone() })
             .collect();
-        return Err(DecodeError::NoUsableLine {
-            lines: all.lines,
-            line,
-            problem,
-            refused,
-        });
+        return Err(DecodeError::NoUsableLine { lines: all.lines, line, problem, refused });
     }
     if all.forwards == 0 && all.backwards > 0 && all.ecus.is_empty() {
         return Err(DecodeError::SwappedOrder { line: 1 });

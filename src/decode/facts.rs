@@ -11,22 +11,16 @@ use super::hex;
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Origin {
     /// An answer of an ECU.
-    Answer {
-        ecu: EcuId,
-        bytes: Vec<u8>,
-        line: usize,
-    },
+    Answer { ecu: EcuId, bytes: Vec<u8>, line: usize },
     /// A person.
     Person,
+    /// The clock of the log.
+    Log { line: usize },
 }
 
 impl Origin {
     pub(super) fn of<T>(ecu: EcuId, reading: &Reading<T>) -> Self {
-        Self::Answer {
-            ecu,
-            bytes: reading.bytes.clone(),
-            line: reading.line,
-        }
+        Self::Answer { ecu, bytes: reading.bytes.clone(), line: reading.line }
     }
 
     fn to_json(&self) -> Value {
@@ -35,6 +29,7 @@ impl Origin {
                 json!({"ecu": ecu.to_string(), "bytes": hex::spaced(bytes), "line": line})
             }
             Self::Person => json!({"observer": "person"}),
+            Self::Log { line } => json!({"observer": "log", "line": line}),
         }
     }
 }
@@ -55,21 +50,14 @@ impl Facts {
                 self.document.insert(path.to_owned(), value);
             }
             Some((section, key)) => {
-                let section = self
-                    .document
-                    .entry(section)
-                    .or_insert_with(|| Value::Object(Map::new()));
+                let section = self.document.entry(section).or_insert_with(|| Value::Object(Map::new()));
                 if let Value::Object(section) = section {
                     section.insert(key.to_owned(), value);
                 }
             }
         }
         let mut seen: BTreeSet<&Origin> = BTreeSet::new();
-        let list: Vec<Value> = origins
-            .iter()
-            .filter(|o| seen.insert(o))
-            .map(Origin::to_json)
-            .collect();
+        let list: Vec<Value> = origins.iter().filter(|o| seen.insert(o)).map(Origin::to_json).collect();
         self.from.insert(path.to_owned(), list);
     }
 
@@ -92,10 +80,8 @@ impl Facts {
 
     /// The document with its format and provenance.
     pub(super) fn into_document(mut self) -> Map<String, Value> {
-        self.document
-            .retain(|_, value| value.as_object().is_none_or(|o| !o.is_empty()));
-        self.document
-            .insert("format".into(), json!("wherefore-snapshot/1"));
+        self.document.retain(|_, value| value.as_object().is_none_or(|o| !o.is_empty()));
+        self.document.insert("format".into(), json!("wherefore-snapshot/1"));
         self.document.insert("from".into(), json!(self.from));
         self.document
     }

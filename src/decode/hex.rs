@@ -57,8 +57,7 @@ pub(super) fn number(text: &[u8]) -> Option<u32> {
     if text.is_empty() || text.len() > 8 {
         return None;
     }
-    text.iter()
-        .try_fold(0u32, |n, &b| Some(n << 4 | u32::from(digit(b)?)))
+    text.iter().try_fold(0u32, |n, &b| Some(n << 4 | u32::from(digit(b)?)))
 }
 
 /// Bytes as the trade writes them: `41 01 00 07 E5 00`.
@@ -69,9 +68,7 @@ pub(super) fn spaced(bytes: &[u8]) -> String {
             text.push(' ');
         }
         for nibble in [byte >> 4, byte & 0x0F] {
-            text.push(
-                char::from_digit(u32::from(nibble), 16).map_or('?', |c| c.to_ascii_uppercase()),
-            );
+            text.push(char::from_digit(u32::from(nibble), 16).map_or('?', |c| c.to_ascii_uppercase()));
         }
     }
     text

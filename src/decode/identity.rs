@@ -44,11 +44,7 @@ pub(super) fn said(options: &Options, facts: &mut Facts) {
         facts.set("lamp.lit_key_on_engine_off", bulb == BulbCheck::Ok, person);
     }
     if let Some(running) = options.lamp_running {
-        facts.set(
-            "lamp.lit_engine_running",
-            running != RunningLamp::Dark,
-            person,
-        );
+        facts.set("lamp.lit_engine_running", running != RunningLamp::Dark, person);
         facts.set("lamp.flashing", running == RunningLamp::Flashing, person);
     }
 }
@@ -82,10 +78,7 @@ pub(super) fn link(
         }
         return;
     }
-    if matches!(
-        options.communication,
-        Some(Communication::No | Communication::UnsupportedProtocol)
-    ) {
+    if matches!(options.communication, Some(Communication::No | Communication::UnsupportedProtocol)) {
         flags.note(
             "communication-differs",
             "a person said that there was no communication, but ECUs answered; the answers stand",
@@ -129,11 +122,7 @@ fn first_answers(vehicle: &Vehicle<'_>) -> Vec<Origin> {
                 .into_iter()
                 .flatten()
                 .find_map(|list| list.sources.first())
-                .map(|source| Origin::Answer {
-                    ecu: *id,
-                    bytes: source.bytes.clone(),
-                    line: source.line,
-                });
+                .map(|source| Origin::Answer { ecu: *id, bytes: source.bytes.clone(), line: source.line });
             status.or(heavy).or(number).or(vin).or(codes)
         })
         .collect()
@@ -141,11 +130,8 @@ fn first_answers(vehicle: &Vehicle<'_>) -> Vec<Origin> {
 
 /// Sets the calibration identifications of all ECUs.
 pub(super) fn calibrations(vehicle: &Vehicle<'_>, facts: &mut Facts) {
-    let readings: Vec<(EcuId, &Reading<Vec<String>>)> = vehicle
-        .ecus
-        .iter()
-        .filter_map(|(id, ecu)| ecu.calibration_ids.as_ref().map(|r| (*id, r)))
-        .collect();
+    let readings: Vec<(EcuId, &Reading<Vec<String>>)> =
+        vehicle.ecus.iter().filter_map(|(id, ecu)| ecu.calibration_ids.as_ref().map(|r| (*id, r))).collect();
     if readings.is_empty() {
         return;
     }
@@ -155,13 +141,7 @@ pub(super) fn calibrations(vehicle: &Vehicle<'_>, facts: &mut Facts) {
 }
 
 /// Sets what the data say of the VIN and compares it with what a person read.
-pub(super) fn vin(
-    vehicle: &Vehicle<'_>,
-    options: &Options,
-    requests: &Requests,
-    facts: &mut Facts,
-    flags: &mut Flags,
-) {
+pub(super) fn vin(vehicle: &Vehicle<'_>, options: &Options, requests: &Requests, facts: &mut Facts, flags: &mut Flags) {
     let seen = options.vin.as_ref().and_then(|text| typed(text, flags));
     let mut read: BTreeMap<&String, Vec<Origin>> = BTreeMap::new();
     let mut blank: Vec<Origin> = Vec::new();
@@ -172,11 +152,7 @@ pub(super) fn vin(
             match &reading.value {
                 VinAnswer::Text(text) => read.entry(text).or_default().push(origin),
                 VinAnswer::Blank => {
-                    flags.at(
-                        "vin-blank",
-                        format!("{id} gave fill bytes in place of a VIN"),
-                        reading.line,
-                    );
+                    flags.at("vin-blank", format!("{id} gave fill bytes in place of a VIN"), reading.line);
                     blank.push(origin);
                 }
                 VinAnswer::Malformed(text) => {
@@ -196,11 +172,7 @@ pub(super) fn vin(
                 let asked_vin = requests.asked.contains_key(&(0x09, Some(0x02)));
                 if *service == 0x09 && (asked_vin || requests.asked.is_empty()) {
                     let bytes = vec![0x7F, *service, *code];
-                    blank.push(Origin::Answer {
-                        ecu: *id,
-                        bytes,
-                        line: *line,
-                    });
+                    blank.push(Origin::Answer { ecu: *id, bytes, line: *line });
                 }
             }
         }
@@ -210,11 +182,9 @@ pub(super) fn vin(
         (None, _) => {
             if !blank.is_empty() && !malformed {
                 facts.set("link.vin_in_data", false, &blank);
-            } else if let (Some(line), false, true) = (
-                requests.asked.get(&(0x09, Some(0x02))),
-                malformed,
-                blank.is_empty(),
-            ) {
+            } else if let (Some(line), false, true) =
+                (requests.asked.get(&(0x09, Some(0x02))), malformed, blank.is_empty())
+            {
                 flags.at(
                     "silence",
                     "the VIN was asked for and no usable answer came: whether the data hold it is not known",
@@ -235,10 +205,7 @@ pub(super) fn vin(
             if let Some(seen) = seen {
                 let matches = seen.as_str() == text.as_str();
                 if !matches {
-                    flags.note(
-                        "vin-differs",
-                        format!("the VIN in the data is {text}, a person read {seen}"),
-                    );
+                    flags.note("vin-differs", format!("the VIN in the data is {text}, a person read {seen}"));
                 }
                 let mut both = origins.clone();
                 both.push(Origin::Person);
@@ -269,10 +236,7 @@ fn typed(text: &str, flags: &mut Flags) -> Option<Vin> {
             Some(vin)
         }
         Err(error) => {
-            flags.note(
-                "vin-as-read-malformed",
-                format!("the VIN that a person read is not usable: {error}"),
-            );
+            flags.note("vin-as-read-malformed", format!("the VIN that a person read is not usable: {error}"));
             None
         }
     }
@@ -295,10 +259,7 @@ fn years(vin: &Vin, origins: &[Origin], options: &Options, facts: &mut Facts, fl
     let years = vin.model_years();
     let Some((early, late)) = years.candidates else {
         if vin.check_digit_required() {
-            flags.note(
-                "vin-year-code",
-                format!("position 10 of {vin} is no model year code"),
-            );
+            flags.note("vin-year-code", format!("position 10 of {vin} is no model year code"));
         }
         return;
     };
@@ -309,15 +270,11 @@ fn years(vin: &Vin, origins: &[Origin], options: &Options, facts: &mut Facts, fl
     };
     // 49 CFR 565.15 binds vehicles for the United States; elsewhere position 10 need be no year.
     let binding = vin.check_digit_required();
-    let decided = years
-        .by_position_7
-        .filter(|_| binding && light == Some(true));
+    let decided = years.by_position_7.filter(|_| binding && light == Some(true));
     match (options.model_year, decided) {
         (Some(said), Some(decided)) if said != decided => flags.note(
             "model-year-differs-from-vin",
-            format!(
-                "a person gave model year {said}, the VIN {vin} says {decided}; the person's stands"
-            ),
+            format!("a person gave model year {said}, the VIN {vin} says {decided}; the person's stands"),
         ),
         (Some(said), None) if binding && said != early && said != late => flags.note(
             "model-year-differs-from-vin",
@@ -343,9 +300,7 @@ fn years(vin: &Vin, origins: &[Origin], options: &Options, facts: &mut Facts, fl
 
 /// Fuel as a person said it against the table of monitors.
 pub(super) fn ignition(options: &Options, facts: &mut Facts, flags: &mut Flags) {
-    let ignition = facts
-        .get("vehicle", "ignition")
-        .and_then(serde_json::Value::as_str);
+    let ignition = facts.get("vehicle", "ignition").and_then(serde_json::Value::as_str);
     match (options.fuel.as_deref(), ignition) {
         (Some("diesel"), Some("spark")) => {
             // Before model year 2010 a diesel may send B3 = 0 (obd-data.md section 1.2).

@@ -66,53 +66,28 @@ pub(super) fn read(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flag
 fn too_short(message: Message<'_>, flags: &mut Flags) {
     flags.at(
         "answer-too-short",
-        format!(
-            "{}: too few bytes, not used: {}",
-            message.ecu,
-            hex::spaced(message.bytes)
-        ),
+        format!("{}: too few bytes, not used: {}", message.ecu, hex::spaced(message.bytes)),
         message.line,
     );
 }
 
 fn store(kind: u8, items: &[u8], ecu: &mut EcuAnswers, bytes: Vec<u8>, line: usize) {
     match kind {
-        VIN => {
-            ecu.vin = Some(Reading {
-                value: vin_answer(items),
-                bytes,
-                line,
-            })
-        }
+        VIN => ecu.vin = Some(Reading { value: vin_answer(items), bytes, line }),
         CALIBRATION_IDS => {
-            let value = items
-                .chunks_exact(16)
-                .map(text)
-                .filter(|t| !t.is_empty())
-                .collect();
+            let value = items.chunks_exact(16).map(text).filter(|t| !t.is_empty()).collect();
             ecu.calibration_ids = Some(Reading { value, bytes, line });
         }
         CALIBRATION_NUMBERS => {
-            let value = items
-                .chunks_exact(4)
-                .map(|four| four.iter().fold(0u32, |n, b| n << 8 | u32::from(*b)))
-                .collect();
+            let value =
+                items.chunks_exact(4).map(|four| four.iter().fold(0u32, |n, b| n << 8 | u32::from(*b))).collect();
             ecu.calibration_numbers = Some(Reading { value, bytes, line });
         }
         PERFORMANCE_SPARK | PERFORMANCE_COMPRESSION => {
-            let value = items
-                .chunks_exact(2)
-                .map(|two| two.iter().fold(0u16, |n, b| n << 8 | u16::from(*b)))
-                .collect();
+            let value = items.chunks_exact(2).map(|two| two.iter().fold(0u16, |n, b| n << 8 | u16::from(*b))).collect();
             ecu.performance = Some(Reading { value, bytes, line });
         }
-        ECU_NAME => {
-            ecu.name = Some(Reading {
-                value: text(items),
-                bytes,
-                line,
-            })
-        }
+        ECU_NAME => ecu.name = Some(Reading { value: text(items), bytes, line }),
         _ => {}
     }
 }
@@ -139,9 +114,7 @@ pub(super) fn vin_answer(bytes: &[u8]) -> VinAnswer {
     }
     let start = bytes.iter().take_while(|b| fill(b)).count();
     let end = bytes.iter().rev().take_while(|b| fill(b)).count();
-    let core = bytes
-        .get(start..bytes.len().saturating_sub(end))
-        .unwrap_or_default();
+    let core = bytes.get(start..bytes.len().saturating_sub(end)).unwrap_or_default();
     let characters = text(core);
     match Vin::parse(&characters) {
         Ok(vin) => VinAnswer::Text(vin.as_str().to_owned()),
@@ -157,9 +130,7 @@ pub(super) fn finish(id: EcuId, ecu: &mut EcuAnswers, flags: &mut Flags) {
             continue;
         };
         let line = *line;
-        let numbered = (1u8..)
-            .zip(parts.keys())
-            .all(|(expected, found)| expected == *found);
+        let numbered = (1u8..).zip(parts.keys()).all(|(expected, found)| expected == *found);
         let unit = match kind {
             VIN | ECU_NAME => 5,
             CALIBRATION_IDS => 4,
@@ -169,9 +140,7 @@ pub(super) fn finish(id: EcuId, ecu: &mut EcuAnswers, flags: &mut Flags) {
         if !numbered || parts.len() % unit != 0 {
             flags.at(
                 "truncated-answer",
-                format!(
-                    "{id}: parts of the answer on InfoType {kind:02X} are missing; it is not used"
-                ),
+                format!("{id}: parts of the answer on InfoType {kind:02X} are missing; it is not used"),
                 line,
             );
             continue;
@@ -182,8 +151,5 @@ pub(super) fn finish(id: EcuId, ecu: &mut EcuAnswers, flags: &mut Flags) {
 }
 
 fn payload(kind: u8, parts: &BTreeMap<u8, ([u8; 4], usize)>) -> Vec<u8> {
-    parts
-        .iter()
-        .flat_map(|(number, (bytes, _))| [0x49, kind, *number].into_iter().chain(*bytes))
-        .collect()
+    parts.iter().flat_map(|(number, (bytes, _))| [0x49, kind, *number].into_iter().chain(*bytes)).collect()
 }

@@ -34,7 +34,9 @@ impl Fault {
             Self::Sequence { expected, found } => {
                 format!("frame number {found:X} came where {expected:X} was expected; the whole answer is discarded")
             }
-            Self::ShortConsecutive => "a consecutive frame is shorter than the bytes still to come; the whole answer is discarded".into(),
+            Self::ShortConsecutive => {
+                "a consecutive frame is shorter than the bytes still to come; the whole answer is discarded".into()
+            }
             Self::Unknown => "not a frame type of ISO-TP".into(),
         }
     }
@@ -117,87 +119,44 @@ impl Reassembly {
 
     fn single(&mut self, length: usize, rest: &[u8], line: usize) -> Outcome {
         if length == 0 || length > 7 {
-            return Outcome {
-                step: Step::Fault(Fault::SingleLength),
-                ended: None,
-            };
+            return Outcome { step: Step::Fault(Fault::SingleLength), ended: None };
         }
         match rest.get(..length) {
-            Some(bytes) => Outcome {
-                step: Step::Message {
-                    bytes: bytes.to_vec(),
-                    line,
-                },
-                ended: self.finish(),
-            },
-            None => Outcome {
-                step: Step::Fault(Fault::ShortSingle),
-                ended: None,
-            },
+            Some(bytes) => Outcome { step: Step::Message { bytes: bytes.to_vec(), line }, ended: self.finish() },
+            None => Outcome { step: Step::Fault(Fault::ShortSingle), ended: None },
         }
     }
 
     fn first(&mut self, announced: usize, rest: &[u8], line: usize) -> Outcome {
         if announced <= 7 || announced > LONGEST_PAYLOAD || rest.len() != 6 {
-            return Outcome {
-                step: Step::Fault(Fault::FirstLength),
-                ended: None,
-            };
+            return Outcome { step: Step::Fault(Fault::FirstLength), ended: None };
         }
         let ended = self.finish();
-        let message = Unfinished {
-            bytes: rest.to_vec(),
-            announced,
-            line,
-        };
+        let message = Unfinished { bytes: rest.to_vec(), announced, line };
         self.progress = Some(Progress { message, next: 1 });
-        Outcome {
-            step: Step::Waiting,
-            ended,
-        }
+        Outcome { step: Step::Waiting, ended }
     }
 
     fn consecutive(&mut self, number: u8, rest: &[u8]) -> Outcome {
         let Some(mut progress) = self.progress.take() else {
-            return Outcome {
-                step: Step::Fault(Fault::Stray),
-                ended: None,
-            };
+            return Outcome { step: Step::Fault(Fault::Stray), ended: None };
         };
         if number != progress.next {
-            let fault = Fault::Sequence {
-                expected: progress.next,
-                found: number,
-            };
-            return Outcome {
-                step: Step::Fault(fault),
-                ended: Some(progress.message),
-            };
+            let fault = Fault::Sequence { expected: progress.next, found: number };
+            return Outcome { step: Step::Fault(fault), ended: Some(progress.message) };
         }
-        let missing = progress
-            .message
-            .announced
-            .saturating_sub(progress.message.bytes.len());
+        let missing = progress.message.announced.saturating_sub(progress.message.bytes.len());
         let wanted = missing.min(7);
         let Some(bytes) = rest.get(..wanted) else {
-            return Outcome {
-                step: Step::Fault(Fault::ShortConsecutive),
-                ended: Some(progress.message),
-            };
+            return Outcome { step: Step::Fault(Fault::ShortConsecutive), ended: Some(progress.message) };
         };
         progress.message.bytes.extend_from_slice(bytes);
         if wanted == missing {
             let Unfinished { bytes, line, .. } = progress.message;
-            return Outcome {
-                step: Step::Message { bytes, line },
-                ended: None,
-            };
+            return Outcome { step: Step::Message { bytes, line }, ended: None };
         }
         progress.next = (progress.next + 1) & 0x0F;
         self.progress = Some(progress);
-        Outcome {
-            step: Step::Waiting,
-            ended: None,
-        }
+        Outcome { step: Step::Waiting, ended: None }
     }
 }

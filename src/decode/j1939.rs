@@ -43,11 +43,7 @@ pub(super) fn group(id: CanId) -> Option<(u32, u8)> {
     }
     let [high, format, specific, source] = id.value.to_be_bytes();
     let page = u32::from(high & 0x03) << 16;
-    let low = if format >= 0xF0 {
-        u32::from(specific)
-    } else {
-        0
-    };
+    let low = if format >= 0xF0 { u32::from(specific) } else { 0 };
     let number = page | u32::from(format) << 8 | low;
     name(number)
         .is_some()
@@ -82,10 +78,7 @@ pub(super) fn read(number: u32, message: Message<'_>, ecu: &mut EcuAnswers, flag
     match (number, message.bytes) {
         (pgn::DM5, &[_, _, compliance, b4, b5, b6, b7, b8]) => {
             let monitors = Monitors::from_j1939([b4, b5, b6, b7, b8]);
-            ecu.heavy_duty = Some(message.reading(HeavyDutyReadiness {
-                compliance,
-                monitors,
-            }));
+            ecu.heavy_duty = Some(message.reading(HeavyDutyReadiness { compliance, monitors }));
         }
         (pgn::DM26, &[s_low, s_high, warm_ups, b4, b5, b6, b7, b8]) => {
             ecu.this_cycle = Some(message.reading(Monitors::from_j1939([b4, b5, b6, b7, b8])));
@@ -137,11 +130,7 @@ pub(super) fn read(number: u32, message: Message<'_>, ecu: &mut EcuAnswers, flag
             ecu.unread_messages.insert(title(number));
             flags.at(
                 "message-not-read",
-                format!(
-                    "{}: {} is not read here; no fact comes from it",
-                    message.ecu,
-                    title(number)
-                ),
+                format!("{}: {} is not read here; no fact comes from it", message.ecu, title(number)),
                 message.line,
             );
         }
@@ -164,16 +153,9 @@ fn title(number: u32) -> &'static str {
 }
 
 /// A two-byte value: FE xx is an error, FF xx not available, FAFF the largest (obd-data.md 2.3).
-fn quantity(
-    message: Message<'_>,
-    which: Quantity,
-    value: u16,
-    ecu: &mut EcuAnswers,
-    flags: &mut Flags,
-) {
+fn quantity(message: Message<'_>, which: Quantity, value: u16, ecu: &mut EcuAnswers, flags: &mut Flags) {
     if value <= 0xFAFF {
-        ecu.quantities
-            .insert(which, message.reading(u32::from(value)));
+        ecu.quantities.insert(which, message.reading(u32::from(value)));
     } else {
         no_value(message, which, ecu, flags);
     }
@@ -183,10 +165,7 @@ fn no_value(message: Message<'_>, which: Quantity, ecu: &mut EcuAnswers, flags: 
     ecu.quantities.remove(&which);
     flags.at(
         "value-not-available",
-        format!(
-            "{}: a number is marked as error or not available; it stays not known",
-            message.ecu
-        ),
+        format!("{}: a number is marked as error or not available; it stays not known", message.ecu),
         message.line,
     );
 }
@@ -221,11 +200,7 @@ fn list(message: Message<'_>, records: &[u8], flags: &mut Flags) -> CodeList {
             }
         }
     }
-    CodeList {
-        codes,
-        whole,
-        sources: vec![message.source()],
-    }
+    CodeList { codes, whole, sources: vec![message.source()] }
 }
 
 #[derive(Debug)]
@@ -272,13 +247,7 @@ impl Transport {
                 let length = usize::from(u16::from_le_bytes([size_low, size_high]));
                 let number = u32::from_le_bytes([low, middle, high, 0]);
                 if name(number).is_some() && length > 8 && length <= 1785 {
-                    let session = Session {
-                        number,
-                        length,
-                        bytes: Vec::new(),
-                        next: 1,
-                        line,
-                    };
+                    let session = Session { number, length, bytes: Vec::new(), next: 1, line };
                     self.sessions.insert(key, session);
                 }
                 ended.map(|carried| (ecu, carried))
@@ -312,21 +281,8 @@ impl Transport {
                 session.bytes.extend_from_slice(bytes);
                 session.next = session.next.wrapping_add(1);
                 if session.bytes.len() == session.length {
-                    let Session {
-                        number,
-                        bytes,
-                        line,
-                        ..
-                    } = session;
-                    return Some((
-                        ecu,
-                        Carried {
-                            number,
-                            bytes,
-                            extent: Extent::Whole,
-                            line,
-                        },
-                    ));
+                    let Session { number, bytes, line, .. } = session;
+                    return Some((ecu, Carried { number, bytes, extent: Extent::Whole, line }));
                 }
                 self.sessions.insert(key, session);
                 None
@@ -350,19 +306,9 @@ impl Transport {
 fn broken(ecu: EcuId, session: Session, flags: &mut Flags) -> Carried {
     flags.at(
         "truncated-answer",
-        format!(
-            "{ecu}: {} ends after {} of {} bytes",
-            title(session.number),
-            session.bytes.len(),
-            session.length
-        ),
+        format!("{ecu}: {} ends after {} of {} bytes", title(session.number), session.bytes.len(), session.length),
         session.line,
     );
     let extent = Extent::Beginning(session.length);
-    Carried {
-        number: session.number,
-        bytes: session.bytes,
-        extent,
-        line: session.line,
-    }
+    Carried { number: session.number, bytes: session.bytes, extent, line: session.line }
 }

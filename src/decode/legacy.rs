@@ -64,12 +64,5 @@ pub(super) fn read(frame: &[u8]) -> Result<LegacyFrame<'_>, LineProblem> {
     if payload.is_empty() {
         return Err(LineProblem::NoBytes);
     }
-    Ok(if answer {
-        LegacyFrame::Answer {
-            source: *source,
-            payload,
-        }
-    } else {
-        LegacyFrame::Request { payload }
-    })
+    Ok(if answer { LegacyFrame::Answer { source: *source, payload } } else { LegacyFrame::Request { payload } })
 }

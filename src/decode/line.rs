@@ -34,12 +34,7 @@ pub(super) struct Frame {
 impl Frame {
     #[inline]
     pub(super) fn new(id: CanId, fd: bool) -> Self {
-        Self {
-            id,
-            fd,
-            buffer: [0; 8],
-            length: 0,
-        }
+        Self { id, fd, buffer: [0; 8], length: 0 }
     }
 
     /// Adds a data byte; false if the frame is full: 8 bytes, or 64 of CAN FD.
@@ -57,9 +52,7 @@ impl Frame {
     /// The data, at most the first 8 bytes.
     #[inline]
     pub(super) fn data(&self) -> &[u8] {
-        self.buffer
-            .get(..usize::from(self.length))
-            .unwrap_or(&self.buffer)
+        self.buffer.get(..usize::from(self.length)).unwrap_or(&self.buffer)
     }
 
     /// Whether the frame has more than 8 bytes.
@@ -103,9 +96,7 @@ impl LineProblem {
     pub fn explain(self) -> &'static str {
         match self {
             Self::NotAMessage => "not a frame and not an ECU id with bytes; put # before a remark",
-            Self::BadIdentifier => {
-                "the id is not 3 hexadecimal digits up to 7FF or 8 up to 1FFFFFFF"
-            }
+            Self::BadIdentifier => "the id is not 3 hexadecimal digits up to 7FF or 8 up to 1FFFFFFF",
             Self::BadHex => "a byte is not two hexadecimal digits",
             Self::CutShort => "the line ends before the bytes that it announces; record it again",
             Self::TooManyBytes => "more bytes than the line or the frame can hold",
@@ -148,10 +139,7 @@ pub(super) struct Lines<'a> {
 
 impl<'a> Lines<'a> {
     pub(super) fn new(text: &'a [u8]) -> Self {
-        Self {
-            rest: text,
-            number: 0,
-        }
+        Self { rest: text, number: 0 }
     }
 }
 
@@ -184,10 +172,7 @@ impl<'a> Iterator for Lines<'a> {
 pub(super) fn word<'a>(rest: &mut &'a [u8]) -> Option<&'a [u8]> {
     let start = rest.iter().position(|&b| b != b' ' && b != b'\t')?;
     let (_, text) = rest.split_at_checked(start)?;
-    let end = text
-        .iter()
-        .position(|&b| b == b' ' || b == b'\t')
-        .unwrap_or(text.len());
+    let end = text.iter().position(|&b| b == b' ' || b == b'\t').unwrap_or(text.len());
     let (word, after) = text.split_at_checked(end)?;
     *rest = after;
     Some(word)
@@ -198,14 +183,8 @@ pub(super) fn word<'a>(rest: &mut &'a [u8]) -> Option<&'a [u8]> {
 pub(super) fn identifier(text: &[u8]) -> Option<CanId> {
     let value = hex::number(text)?;
     match text.len() {
-        3 if value <= 0x7FF => Some(CanId {
-            extended: false,
-            value,
-        }),
-        8 if value <= 0x1FFF_FFFF => Some(CanId {
-            extended: true,
-            value,
-        }),
+        3 if value <= 0x7FF => Some(CanId { extended: false, value }),
+        8 if value <= 0x1FFF_FFFF => Some(CanId { extended: true, value }),
         _ => None,
     }
 }
@@ -224,11 +203,7 @@ pub(super) fn read<'s>(line: &[u8], scratch: &'s mut Vec<u8>) -> Line<'s> {
         _ if first.contains(&b'#') => candump::hash_form(first, rest),
         _ => {
             let id = first.strip_suffix(b":").unwrap_or(first);
-            if hex::is_hex(id) {
-                plain(id, rest, scratch)
-            } else {
-                candump::after_interface(rest)
-            }
+            if hex::is_hex(id) { plain(id, rest, scratch) } else { candump::after_interface(rest) }
         }
     }
 }
@@ -246,9 +221,7 @@ fn plain<'s>(first: &[u8], rest: &[u8], scratch: &'s mut Vec<u8>) -> Line<'s> {
         (3 | 8, Some(_)) => (first, none),
         (2, Some(_)) => return spaced_bytes(first, rest, scratch),
         (n, None) if n > 4 && n % 2 == 1 => first.split_at_checked(3).unwrap_or((first, none)),
-        (n, None) if n > 9 && first.starts_with(b"18") => {
-            first.split_at_checked(8).unwrap_or((first, none))
-        }
+        (n, None) if n > 9 && first.starts_with(b"18") => first.split_at_checked(8).unwrap_or((first, none)),
         (n, None) if n > 9 => {
             return match append(first, scratch) {
                 Ok(()) => Line::Legacy(scratch),
@@ -277,13 +250,7 @@ fn spaced_bytes<'s>(first: &[u8], rest: &[u8], scratch: &'s mut Vec<u8>) -> Line
         // A legacy header byte is never 18: see `legacy::read`.
         [a @ 0x18, b, c, d, payload @ ..] if !payload.is_empty() => {
             let value = u32::from_be_bytes([*a, *b, *c, *d]);
-            Line::Payload(
-                CanId {
-                    extended: true,
-                    value,
-                },
-                payload,
-            )
+            Line::Payload(CanId { extended: true, value }, payload)
         }
         _ => Line::Legacy(bytes),
     }

@@ -20,6 +20,7 @@
 
 mod aggregate;
 mod candump;
+mod clock;
 mod codes;
 mod collect;
 mod counters;
@@ -51,8 +52,7 @@ use facts::Facts;
 pub use codes::{CodeList, CodeSource};
 pub use collect::RefusedLines;
 pub use ecu::{
-    EcuAnswers, EcuId, HeavyDutyReadiness, LampCommand, OtherResponder, Quantity, ReadinessGroup,
-    Reading, VinAnswer,
+    EcuAnswers, EcuId, HeavyDutyReadiness, LampCommand, OtherResponder, Quantity, ReadinessGroup, Reading, VinAnswer,
 };
 pub use error::DecodeError;
 pub use line::LineProblem;
@@ -100,6 +100,7 @@ pub fn decode(input: &[u8], options: &Options) -> Result<Decoded, DecodeError> {
     let mut flags = std::mem::take(&mut all.flags);
     let vehicle = Vehicle::new(&all.ecus);
     identity::said(options, &mut facts);
+    clock::date(text, options, &mut facts, &mut flags);
     identity::link(&vehicle, options, &all.requests, &mut facts, &mut flags);
     aggregate::monitors(&vehicle, &mut facts, &mut flags);
     aggregate::this_cycle(&vehicle, &mut facts);
@@ -116,18 +117,11 @@ pub fn decode(input: &[u8], options: &Options) -> Result<Decoded, DecodeError> {
 
     let flags = flags.into_vec();
     let mut document: Map<String, Value> = facts.into_document();
-    document.insert(
-        "quality".into(),
-        Value::Array(flags.iter().map(flag_json).collect()),
-    );
+    document.insert("quality".into(), Value::Array(flags.iter().map(flag_json).collect()));
     Ok(Decoded {
         document: Value::Object(document),
         flags,
-        refused: all
-            .refused
-            .into_iter()
-            .map(|(problem, lines)| RefusedLines { problem, lines })
-            .collect(),
+        refused: all.refused.into_iter().map(|(problem, lines)| RefusedLines { problem, lines }).collect(),
         ecus: all.ecus,
         others: all.others.into_values().collect(),
     })
@@ -137,10 +131,7 @@ fn flag_json(flag: &Flag) -> Value {
     let lines: Vec<usize> = flag.lines.iter().take(LINES_SHOWN).collect();
     let count = flag.lines.count();
     let message = if count > LINES_SHOWN {
-        format!(
-            "{} (the first {LINES_SHOWN} of {count} lines are listed)",
-            flag.message
-        )
+        format!("{} (the first {LINES_SHOWN} of {count} lines are listed)", flag.message)
     } else {
         flag.message.clone()
     };

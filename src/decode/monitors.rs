@@ -79,17 +79,14 @@ const HEAVY_DUTY: [Option<&str>; 16] = [
 impl MonitorTable {
     /// The monitors of the table: bit place and name, reserved places left out.
     fn places(self) -> impl Iterator<Item = (u32, &'static str)> {
-        let (continuous, other): (&'static [&'static str], &'static [Option<&'static str>]) =
-            match self {
-                Self::Spark => (&CONTINUOUS, &SPARK),
-                Self::Compression => (&CONTINUOUS, &COMPRESSION),
-                Self::HeavyDuty => (&HD_CONTINUOUS, &HEAVY_DUTY),
-            };
-        (0u32..).zip(continuous.iter().copied()).chain(
-            (8u32..)
-                .zip(other)
-                .filter_map(|(bit, name)| name.map(|n| (bit, n))),
-        )
+        let (continuous, other): (&'static [&'static str], &'static [Option<&'static str>]) = match self {
+            Self::Spark => (&CONTINUOUS, &SPARK),
+            Self::Compression => (&CONTINUOUS, &COMPRESSION),
+            Self::HeavyDuty => (&HD_CONTINUOUS, &HEAVY_DUTY),
+        };
+        (0u32..)
+            .zip(continuous.iter().copied())
+            .chain((8u32..).zip(other).filter_map(|(bit, name)| name.map(|n| (bit, n))))
     }
 
     /// The names of the monitors, continuous ones first, then in the order of the bits.
@@ -116,11 +113,7 @@ impl Monitors {
     /// From bytes B, C and D of PID $01 or $41. B3 chooses the table.
     #[must_use]
     pub fn from_j1979(b: u8, c: u8, d: u8) -> Self {
-        let table = if b & 0x08 == 0 {
-            MonitorTable::Spark
-        } else {
-            MonitorTable::Compression
-        };
+        let table = if b & 0x08 == 0 { MonitorTable::Spark } else { MonitorTable::Compression };
         Self {
             table,
             supported: u32::from(b & 0x07) | u32::from(c) << 8,
@@ -131,21 +124,11 @@ impl Monitors {
     /// From bytes 4 to 8 of DM5 or DM26.
     #[must_use]
     pub fn from_j1939(bytes: [u8; 5]) -> Self {
-        let [
-            continuous,
-            support_low,
-            support_high,
-            status_low,
-            status_high,
-        ] = bytes;
+        let [continuous, support_low, support_high, status_low, status_high] = bytes;
         Self {
             table: MonitorTable::HeavyDuty,
-            supported: u32::from(continuous & 0x07)
-                | u32::from(support_low) << 8
-                | u32::from(support_high) << 16,
-            incomplete: u32::from(continuous >> 4 & 0x07)
-                | u32::from(status_low) << 8
-                | u32::from(status_high) << 16,
+            supported: u32::from(continuous & 0x07) | u32::from(support_low) << 8 | u32::from(support_high) << 16,
+            incomplete: u32::from(continuous >> 4 & 0x07) | u32::from(status_low) << 8 | u32::from(status_high) << 16,
         }
     }
 
@@ -165,28 +148,20 @@ impl Monitors {
     /// The state of one monitor; `None` if the table has no such name.
     #[must_use]
     pub fn state(self, name: &str) -> Option<MonitorState> {
-        self.states()
-            .find(|(n, _)| *n == name)
-            .map(|(_, state)| state)
+        self.states().find(|(n, _)| *n == name).map(|(_, state)| state)
     }
 
     /// Monitors reported as not complete although they are not supported: a contradiction in
     /// PID $01 and DM5 (obd-data.md 1.2), and what *disabled* looks like in PID $41.
     pub fn incomplete_unsupported(self) -> impl Iterator<Item = &'static str> {
         let odd = self.incomplete & !self.supported;
-        self.table
-            .places()
-            .filter(move |(bit, _)| odd & 1 << bit != 0)
-            .map(|(_, name)| name)
+        self.table.places().filter(move |(bit, _)| odd & 1 << bit != 0).map(|(_, name)| name)
     }
 
     /// Whether a reserved place is set in the support or status bits.
     #[must_use]
     pub fn reserved_set(self) -> bool {
-        let named = self
-            .table
-            .places()
-            .fold(0u32, |all, (bit, _)| all | 1 << bit);
+        let named = self.table.places().fold(0u32, |all, (bit, _)| all | 1 << bit);
         (self.supported | self.incomplete) & !named != 0
     }
 

@@ -24,10 +24,7 @@ impl LineNumbers {
     /// How many lines there are.
     #[must_use]
     pub fn count(&self) -> usize {
-        self.ranges
-            .iter()
-            .map(|(first, last)| last.saturating_sub(*first).saturating_add(1))
-            .sum()
+        self.ranges.iter().map(|(first, last)| last.saturating_sub(*first).saturating_add(1)).sum()
     }
 
     /// Every line number in the order of the input.
@@ -77,11 +74,7 @@ impl Flags {
 
     /// Raises a flag with all its lines.
     pub(super) fn over(&mut self, slug: &'static str, message: &str, lines: &LineNumbers) {
-        self.flags.push(Flag {
-            slug,
-            message: message.to_owned(),
-            lines: lines.clone(),
-        });
+        self.flags.push(Flag { slug, message: message.to_owned(), lines: lines.clone() });
     }
 
     fn raise(&mut self, slug: &'static str, mut message: String, line: Option<usize>) {
@@ -97,11 +90,7 @@ impl Flags {
         let next = self.flags.len();
         let place = *self.index.entry((slug, message.clone())).or_insert(next);
         if place == next {
-            self.flags.push(Flag {
-                slug,
-                message,
-                lines: LineNumbers::default(),
-            });
+            self.flags.push(Flag { slug, message, lines: LineNumbers::default() });
         }
         if let (Some(flag), Some(line)) = (self.flags.get_mut(place), line) {
             flag.lines.add(line);

@@ -36,18 +36,11 @@ pub(super) struct Message<'a> {
 
 impl Message<'_> {
     pub(super) fn reading<T>(&self, value: T) -> Reading<T> {
-        Reading {
-            value,
-            bytes: self.bytes.to_vec(),
-            line: self.line,
-        }
+        Reading { value, bytes: self.bytes.to_vec(), line: self.line }
     }
 
     pub(super) fn source(&self) -> CodeSource {
-        CodeSource {
-            bytes: self.bytes.to_vec(),
-            line: self.line,
-        }
+        CodeSource { bytes: self.bytes.to_vec(), line: self.line }
     }
 
     fn text(&self) -> String {
@@ -127,11 +120,7 @@ fn current_data(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: 
         if further && (fill || !asked || seen.contains(&pid) || seen.len() == 6) {
             flags.at(
                 "bytes-behind-answer",
-                format!(
-                    "{}: bytes behind the answer were not used: {}",
-                    message.ecu,
-                    message.text()
-                ),
+                format!("{}: bytes behind the answer were not used: {}", message.ecu, message.text()),
                 message.line,
             );
             return;
@@ -143,18 +132,10 @@ fn current_data(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: 
             None => return,
         };
         let Some((value, tail)) = value else {
-            let slug = if further {
-                "bytes-behind-answer"
-            } else {
-                "answer-too-short"
-            };
+            let slug = if further { "bytes-behind-answer" } else { "answer-too-short" };
             flags.at(
                 slug,
-                format!(
-                    "{}: too few bytes for PID {pid:02X}, not used: {}",
-                    message.ecu,
-                    message.text()
-                ),
+                format!("{}: too few bytes for PID {pid:02X}, not used: {}", message.ecu, message.text()),
                 message.line,
             );
             return;
@@ -166,13 +147,7 @@ fn current_data(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: 
 }
 
 /// One PID with its data.
-pub(super) fn parameter(
-    message: Message<'_>,
-    pid: u8,
-    value: &[u8],
-    ecu: &mut EcuAnswers,
-    flags: &mut Flags,
-) {
+pub(super) fn parameter(message: Message<'_>, pid: u8, value: &[u8], ecu: &mut EcuAnswers, flags: &mut Flags) {
     match (pid, value) {
         (0x01, &[a, b, c, d]) => monitor_status(message, [a, b, c, d], ecu, flags),
         (0x41, &[_, b, c, d]) => {
@@ -193,17 +168,10 @@ pub(super) fn parameter(
 
 fn monitor_status(message: Message<'_>, bytes: [u8; 4], ecu: &mut EcuAnswers, flags: &mut Flags) {
     let status = MonitorStatus::from_bytes(bytes);
-    if ecu
-        .monitor_status
-        .as_ref()
-        .is_some_and(|before| before.value != status)
-    {
+    if ecu.monitor_status.as_ref().is_some_and(|before| before.value != status) {
         flags.at(
             "changed-during-capture",
-            format!(
-                "{}: the monitor status changed during the capture; the last one is used",
-                message.ecu
-            ),
+            format!("{}: the monitor status changed during the capture; the last one is used", message.ecu),
             message.line,
         );
     }
@@ -213,11 +181,7 @@ fn monitor_status(message: Message<'_>, bytes: [u8; 4], ecu: &mut EcuAnswers, fl
 /// Services $03, $07 and $0A.
 fn codes(message: Message<'_>, data: &[u8], slot: &mut Option<CodeList>, flags: &mut Flags) {
     let legacy = matches!(message.ecu, EcuId::Legacy(_));
-    let mut list = CodeList {
-        codes: Vec::new(),
-        whole: false,
-        sources: vec![message.source()],
-    };
+    let mut list = CodeList { codes: Vec::new(), whole: false, sources: vec![message.source()] };
     if legacy {
         // Exactly three two-byte slots, zero-filled, and no count (obd-data.md section 1.6).
         let pairs = data.chunks_exact(2);
@@ -231,11 +195,7 @@ fn codes(message: Message<'_>, data: &[u8], slot: &mut Option<CodeList>, flags: 
         if !exact {
             flags.at(
                 "code-list-odd",
-                format!(
-                    "{}: a legacy answer has three codes of two bytes: {}",
-                    message.ecu,
-                    message.text()
-                ),
+                format!("{}: a legacy answer has three codes of two bytes: {}", message.ecu, message.text()),
                 message.line,
             );
         }
@@ -258,28 +218,19 @@ fn codes(message: Message<'_>, data: &[u8], slot: &mut Option<CodeList>, flags: 
             _ => continue,
         }
     }
-    list.whole =
-        message.extent == Extent::Whole && count == Some(present) && list.codes.len() == present;
+    list.whole = message.extent == Extent::Whole && count == Some(present) && list.codes.len() == present;
     if message.extent == Extent::Whole {
         if !list.whole {
             flags.at(
                 "code-list-odd",
-                format!(
-                    "{}: the number of codes is not the number announced: {}",
-                    message.ecu,
-                    message.text()
-                ),
+                format!("{}: the number of codes is not the number announced: {}", message.ecu, message.text()),
                 message.line,
             );
         } else if pairs.len() != announced.saturating_mul(2) {
             // Padding that a reader left in; it is no code (obd-data.md section 1.6).
             flags.at(
                 "bytes-behind-answer",
-                format!(
-                    "{}: bytes behind the codes were not used: {}",
-                    message.ecu,
-                    message.text()
-                ),
+                format!("{}: bytes behind the codes were not used: {}", message.ecu, message.text()),
                 message.line,
             );
         }
@@ -309,11 +260,7 @@ fn negative(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: &mut
         _ => {
             flags.at(
                 "answer-too-short",
-                format!(
-                    "{}: a negative answer has three bytes: {}",
-                    message.ecu,
-                    message.text()
-                ),
+                format!("{}: a negative answer has three bytes: {}", message.ecu, message.text()),
                 message.line,
             );
             return;

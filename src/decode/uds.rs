@@ -62,22 +62,14 @@ pub(super) fn read(message: Message<'_>, ecu: &mut EcuAnswers, flags: &mut Flags
 fn too_short(message: Message<'_>, flags: &mut Flags) {
     flags.at(
         "answer-too-short",
-        format!(
-            "{}: too few bytes, not used: {}",
-            message.ecu,
-            hex::spaced(message.bytes)
-        ),
+        format!("{}: too few bytes, not used: {}", message.ecu, hex::spaced(message.bytes)),
         message.line,
     );
 }
 
 /// A list of which nothing is known but that the ECU gave one.
 fn unread(message: Message<'_>) -> CodeList {
-    CodeList {
-        codes: Vec::new(),
-        whole: false,
-        sources: vec![message.source()],
-    }
+    CodeList { codes: Vec::new(), whole: false, sources: vec![message.source()] }
 }
 
 fn usable(message: Message<'_>, group: u8, format: u8, flags: &mut Flags) -> bool {
@@ -87,10 +79,7 @@ fn usable(message: Message<'_>, group: u8, format: u8, flags: &mut Flags) -> boo
     if format != J2012_DA {
         flags.at(
             "code-format-not-read",
-            format!(
-                "{}: trouble codes in format {format:02X} are not read, only format 04",
-                message.ecu
-            ),
+            format!("{}: trouble codes in format {format:02X} are not read, only format 04", message.ecu),
             message.line,
         );
         return false;
@@ -111,11 +100,7 @@ fn list(
     if !even && message.extent == Extent::Whole {
         flags.at(
             "code-list-odd",
-            format!(
-                "{}: bytes left over behind the last code: {}",
-                message.ecu,
-                hex::spaced(message.bytes)
-            ),
+            format!("{}: bytes left over behind the last code: {}", message.ecu, hex::spaced(message.bytes)),
             message.line,
         );
     }
@@ -152,13 +137,7 @@ fn by_mask(message: Message<'_>, records: &[u8], ecu: &mut EcuAnswers, flags: &m
     }
 }
 
-fn readiness_group(
-    message: Message<'_>,
-    group: u8,
-    records: &[u8],
-    ecu: &mut EcuAnswers,
-    flags: &mut Flags,
-) {
+fn readiness_group(message: Message<'_>, group: u8, records: &[u8], ecu: &mut EcuAnswers, flags: &mut Flags) {
     let codes = records
         .chunks_exact(4)
         .filter_map(|record| match record {
@@ -179,13 +158,7 @@ fn readiness_group(
     );
 }
 
-fn identifier(
-    message: Message<'_>,
-    id: [u8; 2],
-    value: &[u8],
-    ecu: &mut EcuAnswers,
-    flags: &mut Flags,
-) {
+fn identifier(message: Message<'_>, id: [u8; 2], value: &[u8], ecu: &mut EcuAnswers, flags: &mut Flags) {
     match (id, value) {
         ([0xF8, 0x10], [protocol, ..]) => ecu.speaks_uds |= *protocol == 1,
         ([0xF8, 0x02], vin) => {
@@ -202,15 +175,10 @@ fn identifier(
         ),
         ([0xF4, 0x01 | 0x41], _) => flags.at(
             "readiness-f401-not-read",
-            format!(
-                "{}: monitor status under F4 is not defined as PID 01 or 41 is; it is not read",
-                message.ecu
-            ),
+            format!("{}: monitor status under F4 is not defined as PID 01 or 41 is; it is not read", message.ecu),
             message.line,
         ),
-        ([0xF4, pid], value)
-            if Quantity::of_pid(pid).is_some() && pid_length(pid) == Some(value.len()) =>
-        {
+        ([0xF4, pid], value) if Quantity::of_pid(pid).is_some() && pid_length(pid) == Some(value.len()) => {
             ecu.speaks_uds = true;
             parameter(message, pid, value, ecu, flags);
         }

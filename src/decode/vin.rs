@@ -22,9 +22,7 @@ pub enum VinError {
     #[error("a VIN has 17 characters, this has {0}")]
     Length(usize),
     /// A character other than 0-9 and A-Z without I, O and Q.
-    #[error(
-        "`{found}` at position {position} of a VIN; only digits and capital letters without I, O and Q"
-    )]
+    #[error("`{found}` at position {position} of a VIN; only digits and capital letters without I, O and Q")]
     Character {
         /// Position from 1 to 17.
         position: usize,
@@ -116,21 +114,13 @@ impl Vin {
     }
 
     fn character(&self, position: usize) -> char {
-        self.0
-            .chars()
-            .nth(position.saturating_sub(1))
-            .unwrap_or('0')
+        self.0.chars().nth(position.saturating_sub(1)).unwrap_or('0')
     }
 
     /// The digit that the other sixteen characters require at position 9: 0 to 9 or X.
     #[must_use]
     pub fn expected_check_digit(&self) -> char {
-        let sum: u32 = self
-            .0
-            .chars()
-            .zip(WEIGHTS)
-            .map(|(c, weight)| value(c).unwrap_or(0) * weight)
-            .sum();
+        let sum: u32 = self.0.chars().zip(WEIGHTS).map(|(c, weight)| value(c).unwrap_or(0) * weight).sum();
         char::from_digit(sum % 11, 10).unwrap_or('X')
     }
 
@@ -158,22 +148,11 @@ impl Vin {
     #[must_use]
     pub fn model_years(&self) -> ModelYears {
         let code = self.character(10);
-        let early = (1980u16..)
-            .zip(YEARS.chars())
-            .find(|(_, c)| *c == code)
-            .map(|(year, _)| year);
+        let early = (1980u16..).zip(YEARS.chars()).find(|(_, c)| *c == code).map(|(year, _)| year);
         let candidates = early.map(|year| (year, year + 30));
-        let by_position_7 = candidates.map(|(early, late)| {
-            if self.character(7).is_ascii_digit() {
-                early
-            } else {
-                late
-            }
-        });
-        ModelYears {
-            candidates,
-            by_position_7,
-        }
+        let by_position_7 =
+            candidates.map(|(early, late)| if self.character(7).is_ascii_digit() { early } else { late });
+        ModelYears { candidates, by_position_7 }
     }
 }
 

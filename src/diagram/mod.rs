@@ -6,10 +6,16 @@
 //! two must agree on every input. What is shared is [`crate::program::Flat`], [`crate::program::Given`] and the
 //! vocabulary.
 
+pub mod allowed;
+pub mod analysis;
+pub mod ask;
+pub mod cases;
 pub mod codes;
+pub mod compare;
 mod compile;
 pub mod count;
 mod counting;
+mod cubes;
 pub mod cuts;
 pub mod exact;
 pub mod example;
@@ -18,13 +24,17 @@ pub mod kernel;
 pub mod level;
 mod listed;
 mod memo;
+pub mod next;
 mod numbers;
 pub mod space;
 mod sufficient;
 pub mod walk;
+pub mod words;
 
+pub use compare::{Change, Comparison, compare};
 pub use compile::Compiler;
 pub use count::Count;
+pub use cubes::{Cover, Cube};
 pub use exact::{Exact, LineState, Provided, Sureness};
 pub use example::Example;
 pub use forest::{Forest, Join, Node, TooLarge};

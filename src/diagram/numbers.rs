@@ -12,23 +12,30 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) struct Lattice {
     step: i64,
     second: Option<i64>,
+    range: Option<(i64, i64)>,
 }
 
 impl Lattice {
     /// The reports of a fact of the table.
     pub(super) fn of(fact: Fact) -> Lattice {
         match spec(fact).kind {
-            FactType::Number { unit: Unit::Pound, .. } => {
-                Lattice { step: Unit::Pound.scale(), second: Some(Unit::Kilogram.scale()) }
-            }
-            FactType::Number { unit, .. } => Lattice::in_unit(unit),
+            FactType::Number { unit, least, most, .. } => Lattice {
+                second: (unit == Unit::Pound).then_some(Unit::Kilogram.scale()),
+                range: unit.to_base(least).zip(unit.to_base(most)),
+                ..Lattice::in_unit(unit)
+            },
             _ => Lattice::in_unit(Unit::One),
         }
     }
 
     /// The reports of a declared number.
     pub(super) fn in_unit(unit: Unit) -> Lattice {
-        Lattice { step: unit.scale().max(1), second: None }
+        Lattice { step: unit.scale().max(1), second: None, range: None }
+    }
+
+    /// The whole range of a fact of the table, in base units.
+    pub(super) fn range(self) -> Option<(i64, i64)> {
+        self.range
     }
 
     fn multiples(step: i64, least: i64, most: i64) -> i64 {

@@ -163,6 +163,22 @@ impl Forest {
         best.map(|(cost, _)| cost)
     }
 
+    /// The terminal at the end of an assignment of a class to every level.
+    #[must_use]
+    pub fn follow(&self, node: Node, path: &[usize]) -> u32 {
+        let mut at = node;
+        loop {
+            if let Some(value) = at.value() {
+                return value;
+            }
+            let class = path.get(self.level(at)).copied().unwrap_or(0);
+            match self.children(at).get(class).or_else(|| self.children(at).first()) {
+                Some(child) => at = *child,
+                None => return 0,
+            }
+        }
+    }
+
     /// The diagram with every terminal replaced.
     ///
     /// # Errors

@@ -1,9 +1,11 @@
 //! What a person or a program reads: rulings as text, JSON and pages; the vocabulary; messages about program files as
 //! JSON; digests. The only place that knows output formats. It decides nothing and prints nothing.
 
+pub mod compare;
 pub mod diagnostic;
 pub mod digest;
 pub mod facts;
+pub mod finding;
 #[cfg(feature = "html")]
 pub mod page;
 pub mod record;

@@ -3,6 +3,7 @@
 
 use super::record::{Record, json_value};
 use super::words;
+use super::wrap::joined;
 use minijinja::{Environment, context};
 use serde_json::{Value, json};
 
@@ -27,9 +28,14 @@ fn ruling(record: &Record) -> Value {
     let mut value = json_value(record);
     let sentences = json!({
         "provided": ruling.provided.as_ref().map(words::provided),
+        "bound": words::BOUND,
+        "weak": words::weak(ruling),
+        "alternatives": ruling.alternatives.iter().map(|it| format!("{} by {}", it.outcome, joined(&it.clauses, "or")))
+            .collect::<Vec<_>>(),
         "dates": words::dates(ruling),
         "sufficient": ruling.sufficient.iter().map(|fact| fact.phrase.as_str()).collect::<Vec<_>>(),
         "questions": ruling.questions.iter().map(words::question).collect::<Vec<_>>(),
+        "clauses": ruling.grounds.iter().map(words::clause).collect::<Vec<_>>(),
         "margins": ruling.grounds.iter().map(|ground| ground.margins.iter().map(words::margin).collect::<Vec<_>>())
             .collect::<Vec<_>>(),
         "because": ruling.grounds.iter().map(|ground| {

@@ -19,22 +19,14 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = &'a Ruling>) -> String {
         } else {
             format!("{} **", ruling.verdict)
         };
-        let decided = match ruling.deciding.as_slice() {
-            [] => ruling.grounds.first().filter(|_| ruling.possible.len() == 1).map_or("-", |it| it.clause.as_str()),
-            [first, ..] => first.as_str(),
-        };
-        let more = if ruling.deciding.len() > 1 {
-            format!("{decided} +{}", ruling.deciding.len() - 1)
-        } else {
-            decided.to_owned()
-        };
+        let decided = decided_by(ruling);
         let basis = ruling
             .grounds
             .iter()
-            .find(|ground| ground.clause == decided)
+            .find(|ground| decided.split(' ').next() == Some(ground.clause.as_str()))
             .map_or_else(|| weakest(ruling), |ground| ground.basis.words());
         let question = if ruling.questions.is_empty() { "no" } else { "matters" };
-        line(&mut out, [&ruling.program, &verdict, &more, &basis], question);
+        line(&mut out, [&ruling.program, &verdict, &decided, &basis], question);
     }
     out
 }
@@ -44,6 +36,20 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = &'a Ruling>) -> String {
 pub fn legend() -> &'static str {
     "*  would be one outcome if everything sound that is not known is so\n\
      ** so far as read: a text that exists was not seen\n"
+}
+
+/// The clause that decides; of several the first, with how many more. Where it is not settled which, all that may.
+fn decided_by(ruling: &Ruling) -> String {
+    match (ruling.deciding.as_slice(), ruling.possible.as_slice()) {
+        ([one], _) => one.clone(),
+        ([first, others @ ..], _) => format!("{first} +{}", others.len()),
+        ([], [_]) => match (ruling.grounds.as_slice(), ruling.alternatives.as_slice()) {
+            ([ground, ..], _) => ground.clause.clone(),
+            ([], [other, ..]) => other.clauses.join(" or "),
+            ([], []) => "-".to_owned(),
+        },
+        ([], _) => "-".to_owned(),
+    }
 }
 
 /// With nothing against the vehicle: whether what is said leans on a weak text.

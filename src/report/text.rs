@@ -63,7 +63,7 @@ fn grounds(out: &mut String, ruling: &Ruling) {
 
 fn ground(out: &mut String, number: usize, ground: &Ground, decides: bool) {
     let decides = if decides { ", decides" } else { "" };
-    let head = format!("{} ({}): {}{decides}", ground.clause, ground.topic.word(), ground.outcome);
+    let head = format!("{}: {}{decides}", words::clause(ground), ground.outcome);
     out.push_str(&wrapped(&format!("{number:>3}. "), None, &head));
     out.push_str(&wrapped("     ", None, &ground.message));
     let facts: Vec<String> = ground.facts.iter().map(|fact| fact.phrase.clone()).collect();
@@ -90,14 +90,16 @@ fn sufficient(out: &mut String, ruling: &Ruling) {
 }
 
 fn undecided(out: &mut String, ruling: &Ruling) {
-    if !ruling.alternatives.is_empty() && ruling.possible.len() > 1 {
+    let coverage = &ruling.coverage;
+    let open = !ruling.alternatives.is_empty() && (ruling.possible.len() > 1 || ruling.deciding.is_empty());
+    if open || coverage.state == "undetermined" {
         heading(out, "What may decide");
-        for other in &ruling.alternatives {
-            bullet(out, &format!("{} by {}", other.outcome, joined(&other.clauses, "or")));
-        }
     }
-    if ruling.coverage.state == "undetermined" {
-        bullet(out, &format!("{} It turns on: {}.", ruling.coverage.message, ruling.coverage.because.join("; ")));
+    if coverage.state == "undetermined" {
+        bullet(out, &format!("{} It turns on: {}.", coverage.message, coverage.because.join("; ")));
+    }
+    for other in ruling.alternatives.iter().filter(|_| open) {
+        bullet(out, &format!("{} by {}", other.outcome, joined(&other.clauses, "or")));
     }
     if !ruling.unknown.is_empty() {
         heading(out, "Not known, and it matters");
@@ -115,7 +117,11 @@ fn undecided(out: &mut String, ruling: &Ruling) {
 
 fn trace(out: &mut String, ruling: &Ruling) {
     heading(out, "Every clause");
-    out.push_str(&wrapped("  coverage: ", Some(6), &format!("{} {}", ruling.coverage.state, ruling.coverage.message)));
+    let coverage = &ruling.coverage;
+    let because =
+        if coverage.because.is_empty() { String::new() } else { format!(" ({})", coverage.because.join("; ")) };
+    let first = format!("  {:<14}", coverage.state);
+    out.push_str(&wrapped(&first, None, &format!("coverage: {}{because}", coverage.message)));
     for line in &ruling.trace {
         trace_line(out, line);
     }
@@ -140,7 +146,8 @@ fn trace_line(out: &mut String, line: &TraceLine) {
 
 fn leans(out: &mut String, ruling: &Ruling) {
     let unread: Vec<String> = ruling.so_far_as_read.iter().map(|topic| topic.word().to_owned()).collect();
-    let nothing = unread.is_empty() && ruling.weak.is_empty() && ruling.notes.is_empty();
+    let bound = !ruling.exact && ruling.possible.len() > 1;
+    let nothing = !bound && unread.is_empty() && ruling.weak.is_empty() && ruling.notes.is_empty();
     if nothing && ruling.presumptions.is_empty() && ruling.options.is_empty() && ruling.remarks.is_empty() {
         return;
     }
@@ -148,8 +155,12 @@ fn leans(out: &mut String, ruling: &Ruling) {
     if !unread.is_empty() {
         bullet(out, &format!("The text on {} was not seen: a pass is one so far as read.", joined(&unread, "and")));
     }
-    for weak in &ruling.weak {
-        bullet(out, &format!("It leans on a weak source: {} [{}].", weak.what, weak.basis.words()));
+    if bound {
+        bullet(out, words::BOUND);
+    }
+    let weak = words::weak(ruling);
+    if !weak.is_empty() {
+        bullet(out, &format!("It leans on weak sources: {}.", weak.join("; ")));
     }
     for presumption in &ruling.presumptions {
         bullet(out, &format!("Presumed: {} [{}].", presumption.text, presumption.basis.words()));

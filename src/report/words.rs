@@ -2,7 +2,7 @@
 
 use super::wrap::joined;
 use crate::program::Class;
-use crate::ruling::{Law, Margin, Provided, Ruling, VerdictShown};
+use crate::ruling::{Ground, Law, Margin, Provided, Ruling, VerdictShown};
 
 /// What a verdict of a class means for the person who asks.
 #[must_use]
@@ -17,6 +17,9 @@ pub fn class_sentence(class: Class) -> &'static str {
         Class::Undecided => "Undecided",
     }
 }
+
+/// What is said where the possible outcomes are a bound.
+pub const BOUND: &str = "The possible outcomes are a bound: the true ones are among them, perhaps not all of them.";
 
 /// A verdict's name, with the program's own words for it.
 fn named(verdict: &VerdictShown) -> String {
@@ -33,11 +36,16 @@ pub fn summary(ruling: &Ruling) -> String {
     let names: Vec<String> = ruling.possible.iter().map(named).collect();
     let read = if ruling.so_far_as_read.is_empty() { "" } else { ", so far as read" };
     match ruling.possible.as_slice() {
-        [one] if one.name == one.class.word() && one.label.is_none() => format!("{sentence}{read}."),
-        [one] => format!("{sentence}{read}: {}.", named(one)),
-        _ if ruling.exact => format!("{sentence}: {}.", joined(&names, "or")),
-        _ => format!("{sentence}: at most {}.", joined(&names, "or")),
+        [one] if is_plain(one) => format!("{sentence}{read}."),
+        [one] => format!("{sentence}{read} ({}).", named(one)),
+        _ => format!("{sentence}: {}.", joined(&names, "or")),
     }
+}
+
+/// Whether the sentence of the class says all that the verdict's name says.
+fn is_plain(verdict: &VerdictShown) -> bool {
+    let said = matches!(verdict.class, Class::Pass | Class::Fail | Class::NotSubject);
+    said && verdict.name == verdict.class.word() && verdict.label.is_none()
 }
 
 /// What the ruling comes to if what is not known is sound.
@@ -46,7 +54,7 @@ pub fn provided(provided: &Provided) -> String {
     let facts: Vec<String> = provided.facts.iter().map(|fact| fact.phrase.clone()).collect();
     let verdict = &provided.verdict;
     let sentence = class_sentence(verdict.class);
-    let name = if verdict.name == verdict.class.word() { String::new() } else { format!(" ({})", named(verdict)) };
+    let name = if is_plain(verdict) { String::new() } else { format!(" ({})", named(verdict)) };
     format!("{sentence}{name}, provided: {}.", joined(&facts, "and"))
 }
 
@@ -56,16 +64,25 @@ pub fn law(law: &Law) -> String {
     format!("{} [{}, {}]", law.text(), law.kind.word(), law.seen.words())
 }
 
+/// What stands against a vehicle, by name: a clause with its topic, or that the program does not concern it.
+#[must_use]
+pub fn clause(ground: &Ground) -> String {
+    match ground.clause.as_str() {
+        "not-in-force" | "not-covered" | "left-out" => format!("coverage ({})", ground.clause),
+        clause => format!("{clause} ({})", ground.topic.word()),
+    }
+}
+
 /// How far a number is from its limit.
 #[must_use]
 pub fn margin(margin: &Margin) -> String {
     let Margin { what, value, limit, distance, holds } = margin;
     let side = match (distance.as_str(), holds) {
-        ("0", true) => "on the edge of it".to_owned(),
-        (distance, true) => format!("{distance} to spare"),
-        (distance, false) => format!("missed by {distance}"),
+        ("0", true) => "holds exactly".to_owned(),
+        (distance, true) => format!("holds, by {distance}"),
+        (distance, false) => format!("does not hold, by {distance}"),
     };
-    format!("{what}: {value}, against {limit}: {side}")
+    format!("{what}: {value}; \"{limit}\" {side}")
 }
 
 /// What stands at the top beside the title.
@@ -98,4 +115,11 @@ pub fn question(question: &crate::ruling::QuestionShown) -> String {
 #[must_use]
 pub fn minutes((least, most): (i64, i64)) -> String {
     if least == most { format!("{least} minutes") } else { format!("{least} to {most} minutes") }
+}
+
+/// The weak sources that the ruling leans on. Presumptions are told on their own.
+#[must_use]
+pub fn weak(ruling: &Ruling) -> Vec<String> {
+    let weak = ruling.weak.iter().filter(|weak| !weak.what.starts_with("presumption "));
+    weak.map(|weak| format!("{} [{}]", weak.what, weak.basis.words())).collect()
 }

@@ -4,7 +4,7 @@ use super::basis::{Basis, Law, laws};
 use super::grounds::Ground;
 use super::show::{self, FactShown};
 use crate::evaluate::{Coverage, Evaluation, Walk, causes_of};
-use crate::program::{Citation, Flat, Given, Topic};
+use crate::program::{Citation, Flat, Topic};
 
 /// Whether the program concerns the vehicle.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -77,7 +77,7 @@ pub(super) fn shown(walk: &Walk<'_>, evaluation: &Evaluation) -> CoverageShown {
 }
 
 /// The ground of a verdict that coverage alone makes.
-pub(super) fn ground(flat: &Flat, given: &Given, coverage: &Coverage, shown: &CoverageShown) -> Option<Ground> {
+pub(super) fn ground(flat: &Flat, coverage: &Coverage, shown: &CoverageShown) -> Option<Ground> {
     let outcome = match coverage {
         Coverage::NotInForce | Coverage::NotCovered { .. } => "not-subject".to_owned(),
         Coverage::LeftOut { row, .. } => {
@@ -88,7 +88,6 @@ pub(super) fn ground(flat: &Flat, given: &Given, coverage: &Coverage, shown: &Co
         }
         Coverage::Covered | Coverage::Undetermined { .. } => return None,
     };
-    let _ = given;
     Some(Ground {
         clause: shown.state.to_owned(),
         topic: Topic::Other,

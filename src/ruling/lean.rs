@@ -2,6 +2,7 @@
 //! coverage they use rest on. More are named than an exact answer would name; none that matters is left out.
 
 use super::basis::{Basis, Law, laws};
+use super::show;
 use crate::evaluate::{Bound, Coverage, Evaluation, LineState, Walk, explain};
 use crate::program::{Citation, Condition, Test, Verdict};
 
@@ -32,7 +33,12 @@ pub(super) fn weak(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) ->
     }
     for place in &walk.given().presumed {
         if let Some(presumption) = flat.presumptions.get(*place) {
-            found.add(format!("presumption {}", presumption.shown), &presumption.basis);
+            let what = if walk.given().not_listed == Some(*place) {
+                format!("the presumption that the vehicle is {}", presumption.shown)
+            } else {
+                format!("the presumption that {} is {}", show::name(flat, &presumption.fact), presumption.shown)
+            };
+            found.add(what, &presumption.basis);
         }
     }
     found.list
@@ -103,8 +109,10 @@ impl Found<'_, '_> {
         // A vehicle that is within a limit with monitors incomplete leans on the limit's number.
         let some_incomplete = evaluation.counted.how_many(4).most > 0;
         if some_incomplete && possible.contains(Verdict::Outcome(0)) {
-            for line in &flat.lines {
-                self.condition(&line.unmet_where);
+            for (line, record) in flat.lines.iter().zip(&evaluation.lines) {
+                if !record.concerned.is_false() {
+                    self.condition(&line.unmet_where);
+                }
             }
         }
     }

@@ -59,10 +59,7 @@ fn of_number(walk: &Walk<'_>, fact: &FactRef<usize>, least: Option<i64>, most: O
         .map(|edge| (edge, edge.at.saturating_sub(value).saturating_abs()))
         .min_by_key(|(_, distance)| *distance)?;
     let limit = match (&lower, &upper) {
-        (Some(lower), Some(upper)) if least == most => {
-            let _ = upper;
-            format!("is {}", lower.shown)
-        }
+        (Some(lower), Some(_)) if least == most => format!("is {}", lower.shown),
         (Some(lower), Some(upper)) => format!("{} {} and {} {}", lower.word, lower.shown, upper.word, upper.shown),
         (Some(edge), None) | (None, Some(edge)) => format!("{} {}", edge.word, edge.shown),
         (None, None) => return None,

@@ -57,7 +57,8 @@ pub(super) fn questions(
         let named = |shown: &ReadingShown| shown.possible.iter().map(|it| it.name.clone()).collect::<Vec<_>>();
         let first = readings.first().map(named);
         if readings.iter().any(|reading| Some(named(reading)) != first) {
-            let why = program.questions.iter().find(|asked| asked.id == question.id);
+            // The reason is the file's, and goes with the file's own choice alone.
+            let why = program.questions.iter().find(|it| it.id == question.id && it.taken == question.taken);
             list.push(QuestionShown {
                 id: question.id.clone(),
                 text: question.text.clone(),
@@ -80,10 +81,11 @@ fn otherwise(
     answers: &dyn Answers,
 ) -> Option<Vec<VerdictShown>> {
     let options = flat.options.iter().map(|(name, value)| Under { name: name.clone(), value: value.clone() });
-    let taken = flat.questions.iter().enumerate().filter_map(|(other, question)| {
-        let value =
-            if other == place { Some(reading) } else { question.readings.get(question.taken?).map(String::as_str) };
-        value.map(|value| Under { name: question.id.clone(), value: value.to_owned() })
+    let taken = flat.questions.iter().enumerate().map(|(other, question)| {
+        // A question that stands open stays so: the file's own reading must not come back.
+        let own = question.taken.and_then(|taken| question.readings.get(taken)).map_or("none", String::as_str);
+        let value = if other == place { reading } else { own };
+        Under { name: question.id.clone(), value: value.to_owned() }
     });
     let selection = Selection {
         as_of: flat.as_of,

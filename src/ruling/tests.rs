@@ -340,6 +340,28 @@ fn an_open_question_that_matters() {
     assert!(ruling.trace[0].why.contains(&"open question `doubt`".to_owned()));
 }
 
+/// A clause whose lines stand under the readings of an open question decides however the question is read (as the lamp
+/// clause of the federal model: federal digest, section 10, G4); with two such clauses neither decides in every case.
+#[test]
+fn one_clause_decides_under_every_reading() {
+    let mut flat = flat();
+    let readings = vec!["strict".to_owned(), "lenient".to_owned()];
+    flat.questions = vec![FlatQuestion { id: "doubt".to_owned(), text: String::new(), readings, taken: None }];
+    let under = |reading| Condition::Test(Test::Reading { question: 0, reading });
+    let mut second = flat.lines[0].clone();
+    (flat.lines[0].concerns, second.concerns) = (under(0), under(1));
+    flat.lines.push(second);
+    let mut lit = car();
+    lit.set_word(Fact::LampCommanded, "yes");
+    let ruling = judge(&flat, &program(), &lit).unwrap();
+    assert_eq!((ruling.verdict.as_str(), ruling.deciding), ("fail", vec!["lamp".to_owned()]));
+    assert!(ruling.alternatives.is_empty());
+    flat.lines[3].clause = "other-lamp".to_owned();
+    let ruling = judge(&flat, &program(), &lit).unwrap();
+    assert_eq!((ruling.verdict.as_str(), ruling.deciding.len()), ("fail", 0));
+    assert_eq!(ruling.alternatives[0].clauses, ["lamp", "other-lamp"]);
+}
+
 /// Consequences are open, closed or not known, and never change the verdict; notes that could change it are touched;
 /// due is apart.
 #[test]

@@ -20,9 +20,20 @@ pub(super) enum Say {
 pub(super) fn say(rule: Rule) -> Say {
     match rule {
         Rule::EOI => Say::OwnLine("the end"),
-        Rule::WHITESPACE | Rule::gap | Rule::blank | Rule::name_character | Rule::edge | Rule::joiner
-        | Rule::reserved | Rule::reserved_subject | Rule::escape | Rule::code_place | Rule::line_begins => Say::Nothing,
-        Rule::dash | Rule::inner_dash | Rule::group_bullet | Rule::inner_bullet => Say::Thing("a bullet on a line of its own"),
+        Rule::WHITESPACE
+        | Rule::gap
+        | Rule::blank
+        | Rule::name_character
+        | Rule::edge
+        | Rule::joiner
+        | Rule::reserved
+        | Rule::reserved_subject
+        | Rule::escape
+        | Rule::code_place
+        | Rule::line_begins => Say::Nothing,
+        Rule::dash | Rule::inner_dash | Rule::group_bullet | Rule::inner_bullet => {
+            Say::Thing("a bullet on a line of its own")
+        }
         Rule::comma => Say::Word(","),
         Rule::semicolon => Say::Word(";"),
         Rule::colon => Say::Word(":"),
@@ -60,13 +71,43 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::consequence_kind => Say::Thing("a kind of consequence"),
         Rule::standing_word => Say::Thing("`draft`, `checked` or `withdrawn`"),
         Rule::observer => Say::Thing("`reader`, `look`, `papers` or `visit`"),
-        Rule::item_alone | Rule::item | Rule::head | Rule::program | Rule::source | Rule::in_force
-        | Rule::outcomes | Rule::age | Rule::covers | Rule::leaves_out | Rule::due | Rule::counts | Rule::excuses
-        | Rule::limit | Rule::clause | Rule::finding | Rule::code_group | Rule::silent | Rule::unread | Rule::adopts
-        | Rule::question | Rule::option | Rule::table | Rule::presumes | Rule::fact_item | Rule::result
-        | Rule::becomes | Rule::consequence | Rule::not_expressible | Rule::advice | Rule::ordinary | Rule::case
+        Rule::item_alone
+        | Rule::item
+        | Rule::head
+        | Rule::program
+        | Rule::source
+        | Rule::in_force
+        | Rule::outcomes
+        | Rule::age
+        | Rule::covers
+        | Rule::leaves_out
+        | Rule::due
+        | Rule::counts
+        | Rule::excuses
+        | Rule::limit
+        | Rule::clause
+        | Rule::finding
+        | Rule::code_group
+        | Rule::silent
+        | Rule::unread
+        | Rule::adopts
+        | Rule::question
+        | Rule::option
+        | Rule::table
+        | Rule::presumes
+        | Rule::fact_item
+        | Rule::result
+        | Rule::becomes
+        | Rule::consequence
+        | Rule::not_expressible
+        | Rule::advice
+        | Rule::ordinary
+        | Rule::case
         | Rule::acknowledges => Say::Thing("an item"),
-        Rule::counted | Rule::counts_unsupported | Rule::counts_among | Rule::counts_not_continuous
+        Rule::counted
+        | Rule::counts_unsupported
+        | Rule::counts_among
+        | Rule::counts_not_continuous
         | Rule::counts_supported => Say::Thing("which monitors count"),
         Rule::excused_earlier | Rule::excused_by_table => Say::Thing("which monitors are excused"),
         Rule::codes_unread | Rule::all_unread | Rule::allows_unread => Say::Word("not read"),
@@ -81,12 +122,40 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::allows_none => Say::Word("none"),
         Rule::allows_at_least => Say::Word("at least"),
         Rule::allows_at_most => Say::Word("at most"),
-        Rule::pieces_alone | Rule::piece | Rule::property | Rule::per | Rule::message | Rule::property_from
-        | Rule::property_through | Rule::published | Rule::draft | Rule::under | Rule::authority | Rule::language
-        | Rule::standing | Rule::concerns | Rule::property_where | Rule::gives_way | Rule::other_gives_way
-        | Rule::taken | Rule::chosen | Rule::with | Rule::strikes | Rule::their_is_our | Rule::rows_from
-        | Rule::observed_by | Rule::asks | Rule::takes | Rule::first | Rule::caution | Rule::property_on
-        | Rule::known_on | Rule::take | Rule::facts | Rule::expect | Rule::line => Say::OwnLine("a property"),
+        Rule::pieces_alone
+        | Rule::piece
+        | Rule::property
+        | Rule::per
+        | Rule::message
+        | Rule::property_from
+        | Rule::property_through
+        | Rule::published
+        | Rule::draft
+        | Rule::under
+        | Rule::authority
+        | Rule::language
+        | Rule::standing
+        | Rule::concerns
+        | Rule::property_where
+        | Rule::gives_way
+        | Rule::other_gives_way
+        | Rule::taken
+        | Rule::chosen
+        | Rule::with
+        | Rule::strikes
+        | Rule::their_is_our
+        | Rule::rows_from
+        | Rule::observed_by
+        | Rule::asks
+        | Rule::takes
+        | Rule::first
+        | Rule::caution
+        | Rule::property_on
+        | Rule::known_on
+        | Rule::take
+        | Rule::facts
+        | Rule::expect
+        | Rule::line => Say::OwnLine("a property"),
         Rule::way => Say::Thing("a clause"),
         Rule::any_outcome => Say::Word("any"),
         Rule::strikes_named | Rule::strikes_limit | Rule::strikes_topic | Rule::strikes_all => {
@@ -94,17 +163,51 @@ pub(super) fn say(rule: Rule) -> Say {
         }
         Rule::condition => Say::Thing("a condition"),
         Rule::group_condition | Rule::group | Rule::join => Say::Thing("a group such as `any of`"),
-        Rule::test | Rule::group_tests | Rule::every_vehicle | Rule::same_parity | Rule::parity
-        | Rule::no_more_than_earlier | Rule::counted_test | Rule::how_many | Rule::at_least_count
-        | Rule::at_most_count | Rule::exactly_count | Rule::count_of | Rule::pair | Rule::codes_test
-        | Rule::limit_test | Rule::listed | Rule::present | Rule::phrase | Rule::monitor_test | Rule::number_test
-        | Rule::text_test | Rule::word_test | Rule::finding_test | Rule::plain_finding => Say::Thing("a test"),
+        Rule::test
+        | Rule::group_tests
+        | Rule::every_vehicle
+        | Rule::same_parity
+        | Rule::parity
+        | Rule::no_more_than_earlier
+        | Rule::counted_test
+        | Rule::how_many
+        | Rule::at_least_count
+        | Rule::at_most_count
+        | Rule::exactly_count
+        | Rule::count_of
+        | Rule::pair
+        | Rule::codes_test
+        | Rule::limit_test
+        | Rule::listed
+        | Rule::present
+        | Rule::phrase
+        | Rule::monitor_test
+        | Rule::number_test
+        | Rule::text_test
+        | Rule::word_test
+        | Rule::finding_test
+        | Rule::plain_finding => Say::Thing("a test"),
         Rule::state | Rule::long_state => Say::Thing("a state of monitors"),
-        Rule::bounds | Rule::at_least | Rule::at_most | Rule::above | Rule::below | Rule::through | Rule::or_later
-        | Rule::or_earlier | Rule::exact => Say::Thing("bounds such as `at least 1`"),
+        Rule::bounds
+        | Rule::at_least
+        | Rule::at_most
+        | Rule::above
+        | Rule::below
+        | Rule::through
+        | Rule::or_later
+        | Rule::or_earlier
+        | Rule::exact => Say::Thing("bounds such as `at least 1`"),
         Rule::amount => Say::Thing("a number or date"),
-        Rule::otherwise_ordinary | Rule::sound | Rule::set_monitors | Rule::set_codes | Rule::no_codes
-        | Rule::not_known | Rule::not_on_vehicle | Rule::not_listed | Rule::set_number | Rule::set_text
+        Rule::otherwise_ordinary
+        | Rule::sound
+        | Rule::set_monitors
+        | Rule::set_codes
+        | Rule::no_codes
+        | Rule::not_known
+        | Rule::not_on_vehicle
+        | Rule::not_listed
+        | Rule::set_number
+        | Rule::set_text
         | Rule::set_word => Say::Thing("a fact with its value"),
         Rule::kw_and => Say::Word("and"),
         Rule::kw_or => Say::Word("or"),

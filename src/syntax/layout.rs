@@ -73,8 +73,8 @@ fn lines(clean: &[u8], begins: usize) -> Vec<Line> {
         let blank = bytes.iter().take_while(|byte| byte.is_ascii_whitespace()).count();
         let length = bytes.len() - bytes.iter().rev().take_while(|byte| byte.is_ascii_whitespace()).count();
         if blank < length {
-            let is_bullet = bytes.get(blank) == Some(&b'-')
-                && bytes.get(blank + 1).is_none_or(|byte| byte.is_ascii_whitespace());
+            let is_bullet =
+                bytes.get(blank) == Some(&b'-') && bytes.get(blank + 1).is_none_or(|byte| byte.is_ascii_whitespace());
             lines.push(Line { start, words: start + blank, end: start + length, indent: blank, is_bullet });
         }
         start += bytes.len();

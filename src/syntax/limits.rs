@@ -10,6 +10,8 @@ pub const FILE_BYTES: usize = 256 * 1024;
 pub const ITEMS: usize = 10_000;
 /// Bullets of an item. Design figure.
 pub const BULLETS: usize = 1_000;
+/// Errors of the grammar that are told of one file; beyond them nobody reads on.
+pub const ERRORS: usize = 1_000;
 /// Depth of bullets within bullets, and of parentheses. The language itself needs two and one.
 pub const DEPTH: usize = 16;
 /// Characters of a name.
@@ -32,6 +34,12 @@ pub(super) fn too_many_bullets(span: Span) -> Diagnostic {
     Diagnostic::error("limit/bullets", span, format!("the item has more than {BULLETS} bullets"))
         .label("the first bullet too many")
         .help("put the rows of a long table in a file beside the program, with `rows from`")
+}
+
+pub(super) fn too_many_errors(span: Span) -> Diagnostic {
+    Diagnostic::error("limit/errors", span, format!("the file has more than {ERRORS} errors"))
+        .label("errors from here on are not told")
+        .help("mend the errors above first")
 }
 
 pub(super) fn too_deep(span: Span) -> Diagnostic {

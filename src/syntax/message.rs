@@ -87,9 +87,16 @@ impl<'t> Stop<'t> {
         Span::new(end.saturating_sub(self.previous().len()), end)
     }
 
-    /// So many bytes from the place.
+    /// So many bytes from the place, at most to the end of the line.
     pub(super) fn span_of(&self, length: usize) -> Span {
-        Span::new(self.base + self.at, self.base + self.at + length)
+        self.span_at(self.at, length)
+    }
+
+    /// So many bytes from a place in the piece, at most to the end of the line.
+    pub(super) fn span_at(&self, start: usize, length: usize) -> Span {
+        let words = self.piece.get(start..start + length).unwrap_or("");
+        let length = words.lines().next().map_or(0, |line| line.trim_end().len());
+        Span::new(self.base + start, self.base + start + length)
     }
 
     /// Whether what was found begins a line.
@@ -187,8 +194,13 @@ fn figure(stop: &Stop<'_>) -> Option<Diagnostic> {
 }
 
 fn quotes(stop: &Stop<'_>) -> Option<Diagnostic> {
-    ["\u{201c}", "\u{201d}", "\u{201e}", "\u{ab}", "'", "\u{2018}"].contains(&stop.found()).then(|| {
-        Diagnostic::error("syntax/quotes", stop.span(), format!("`{}` does not begin a text", stop.found()))
+    other_quote(stop.found(), stop.span())
+}
+
+/// A quote of another kind than the straight double one.
+pub(super) fn other_quote(found: &str, span: Span) -> Option<Diagnostic> {
+    ["\u{201c}", "\u{201d}", "\u{201e}", "\u{ab}", "'", "\u{2018}"].contains(&found).then(|| {
+        Diagnostic::error("syntax/quotes", span, format!("`{found}` does not begin a text"))
             .help("put texts between straight double quotes, `\"`")
     })
 }
@@ -196,7 +208,8 @@ fn quotes(stop: &Stop<'_>) -> Option<Diagnostic> {
 fn monitor_state(stop: &Stop<'_>) -> Option<Diagnostic> {
     let wanted = stop.expects(Rule::state) || stop.expects(Rule::long_state);
     let about_monitor = crate::model::Monitor::named(last_word(stop.before().trim_end_matches("is").trim_end()));
-    (wanted && !stop.expects(Rule::value) || wanted && about_monitor.is_some()).then(|| {
+    let is_meant = !stop.expects(Rule::value) || about_monitor.is_some();
+    (wanted && is_meant).then(|| {
         let found = if stop.found().is_empty() { "the end".to_owned() } else { format!("`{}`", stop.found()) };
         Diagnostic::error("syntax/state", stop.span(), format!("expected a state of monitors, found {found}")).help(
             "a monitor is `incomplete`, `supported and complete`, `complete wherever supported`, `supported` or \
@@ -219,6 +232,8 @@ fn plain(stop: &Stop<'_>) -> Diagnostic {
     let lower = found.to_ascii_lowercase().replace('_', "-");
     let help = if is_name && (lower != found || !found.chars().all(is_name_character)) && !found.starts_with("VIN") {
         format!("names and keywords are lower-case words joined by hyphens: `{lower}`")
+    } else if is_name && stop.expects(Rule::kw_is) {
+        format!("put `is` before `{found}`")
     } else if is_name && wants_name(stop) {
         format!("`{found}` is a keyword and cannot be a name here")
     } else if stop.begins_line() {
@@ -274,9 +289,7 @@ pub(super) fn first_word(text: &str) -> &str {
     let length = match text.chars().next() {
         None => 0,
         Some('"') => closing_quote(text).unwrap_or(text.find('\n').unwrap_or(text.len())),
-        Some(first) if is_name_character(first) => {
-            text.find(|mark| !is_name_character(mark)).unwrap_or(text.len())
-        }
+        Some(first) if is_name_character(first) => text.find(|mark| !is_name_character(mark)).unwrap_or(text.len()),
         Some(first) => first.len_utf8(),
     };
     text.get(..length).unwrap_or("")

@@ -5,6 +5,7 @@ pub mod ast;
 mod build;
 mod decode;
 mod expected;
+mod format;
 mod grammar;
 mod layout;
 pub mod limits;
@@ -17,4 +18,8 @@ mod suggest;
 pub mod words;
 
 pub use decode::{NotText, decode_text};
+pub use format::{WIDTH, format};
 pub use parse::{Parsed, parse};
+
+#[cfg(test)]
+mod tests;

@@ -9,6 +9,7 @@ use super::{build, layout, limits, message, recover, scan};
 use crate::diagnostic::Diagnostic;
 use crate::source::{Source, Span};
 use pest::Parser;
+use pest::error::Error;
 
 /// What a text says.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,14 +35,20 @@ pub fn parse(source: &Source) -> Parsed {
     let chunks = layout::split(&mut scanned.clean, scanned.begins, &mut diagnostics);
     // INVARIANT: scan and layout replace whole characters by ASCII, so this is the same text, blanked and marked.
     let clean = String::from_utf8(scanned.clean).unwrap_or_default();
+    let wrong = places(&diagnostics);
     let mut items = Vec::new();
     let mut found = Vec::new();
     for chunk in chunks.iter().filter(|chunk| !chunk.is_refused) {
-        let view = View { text, clean: &clean, chunk, wrong: &diagnostics };
+        let view = View { text, clean: &clean, chunk, wrong: &wrong };
         match item(&view) {
             Ok(item) => items.push(item),
-            Err(errors) => found.extend(errors),
+            Err(broken) if found.len() <= limits::ERRORS => found.extend(broken.errors(&view)),
+            Err(_) => {}
         }
+    }
+    if let Some(place) = found.get(limits::ERRORS).and_then(|error| error.labels.first()).map(|label| label.span) {
+        found.truncate(limits::ERRORS);
+        found.push(limits::too_many_errors(place));
     }
     diagnostics.extend(found);
     diagnostics.sort_by_key(|diagnostic| diagnostic.labels.first().map(|label| label.span));
@@ -57,31 +64,63 @@ pub(super) struct View<'t> {
     pub(super) clean: &'t str,
     /// The item's lines.
     pub(super) chunk: &'t Chunk,
-    /// What the scan has said already; no second error is told of the same words.
-    pub(super) wrong: &'t [Diagnostic],
+    /// Where the scan has said something already, in order; no second error is told of the same words.
+    pub(super) wrong: &'t [Span],
 }
 
 impl View<'_> {
     /// Whether the scan has said something about a run of bytes.
     pub(super) fn is_wrong(&self, bytes: &std::ops::Range<usize>) -> bool {
         let span = Span::new(bytes.start, bytes.end);
-        let places = self.wrong.iter().filter_map(|diagnostic| diagnostic.labels.first());
-        places.map(|label| label.span).any(|place| place.start < span.end && span.start < place.end)
+        let next = self.wrong.partition_point(|place| place.end <= span.start);
+        self.wrong.get(next).is_some_and(|place| place.start < span.end)
     }
 }
 
-fn item(view: &View<'_>) -> Result<Item, Vec<Diagnostic>> {
+/// The main places of messages, in order; overlapping ones as one.
+fn places(diagnostics: &[Diagnostic]) -> Vec<Span> {
+    let mut places: Vec<Span> =
+        diagnostics.iter().filter_map(|one| one.labels.first()).map(|label| label.span).collect();
+    places.sort();
+    let mut apart: Vec<Span> = Vec::new();
+    for place in places {
+        match apart.last_mut() {
+            Some(last) if place.start < last.end => *last = last.to(place),
+            _ => apart.push(place),
+        }
+    }
+    apart
+}
+
+/// An item that could not be read.
+enum Broken {
+    /// The scan has told of it, or it does not stand at the margin.
+    Before,
+    /// The grammar refused it.
+    Refused(Box<Error<Rule>>),
+    /// The tree could not be built.
+    NotBuilt,
+}
+
+impl Broken {
+    fn errors(self, view: &View<'_>) -> Vec<Diagnostic> {
+        match self {
+            Broken::Before => recover::errors(view, None),
+            Broken::Refused(error) => recover::errors(view, Some(&error)),
+            Broken::NotBuilt => vec![message::not_built(view)],
+        }
+    }
+}
+
+fn item(view: &View<'_>) -> Result<Item, Broken> {
     let bytes = view.chunk.bytes();
-    if view.is_wrong(&bytes) {
-        return Err(recover::errors(view, None));
+    let is_indented = view.chunk.lines.first().is_some_and(|line| line.indent > 0);
+    if is_indented || view.is_wrong(&bytes) {
+        return Err(Broken::Before);
     }
     let text = view.clean.get(bytes.clone()).unwrap_or("");
-    match Grammar::parse(Rule::item_alone, text) {
-        Ok(pairs) => {
-            let nodes = pairs.flat_map(|alone| Node::new(alone, bytes.start).children());
-            let built = nodes.filter(|node| node.rule() == Rule::item).find_map(|node| build::item(&node, view.chunk));
-            built.ok_or_else(|| vec![message::not_built(view)])
-        }
-        Err(error) => Err(recover::errors(view, Some(error))),
-    }
+    let pairs = Grammar::parse(Rule::item_alone, text).map_err(|error| Broken::Refused(Box::new(error)))?;
+    let nodes = pairs.flat_map(|alone| Node::new(alone, bytes.start).children());
+    let built = nodes.filter(|node| node.rule() == Rule::item).find_map(|node| build::item(&node, view.chunk));
+    built.ok_or(Broken::NotBuilt)
 }

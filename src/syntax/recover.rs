@@ -15,7 +15,7 @@ use pest::error::Error;
 use std::ops::Range;
 
 /// Longest piece that is tried for completeness, in bytes: keeps the second reading linear.
-const TRIED_BYTES: usize = 4096;
+const TRIED_BYTES: usize = 1024;
 
 /// Lines of an item that are read together.
 struct Piece {
@@ -27,14 +27,14 @@ struct Piece {
 }
 
 /// The errors of an item, at least one unless the scan has told of one. `whole` is the error of the item as a whole.
-pub(super) fn errors(view: &View<'_>, whole: Option<Error<Rule>>) -> Vec<Diagnostic> {
+pub(super) fn errors(view: &View<'_>, whole: Option<&Error<Rule>>) -> Vec<Diagnostic> {
     if let Some(unknown) = unknown_item(view) {
         return vec![unknown];
     }
     let pieces = pieces(view);
     let found: Vec<_> = pieces.iter().filter_map(|piece| error(view, piece)).collect();
     match whole {
-        Some(whole) if found.is_empty() => vec![message::of(view, &view.chunk.bytes(), &whole)],
+        Some(whole) if found.is_empty() => vec![message::of(view, &view.chunk.bytes(), whole)],
         _ => found,
     }
 }
@@ -53,11 +53,13 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
         return Some(error.help("indent the bullet under the item it belongs to"));
     }
     if let Some(known) = ITEMS.iter().find(|known| begins_with(text, known.word)) {
-        let indented = Diagnostic::error("syntax/margin", span, format!("`{}` does not stand at the margin", known.word));
+        let indented =
+            Diagnostic::error("syntax/margin", span, format!("`{}` does not stand at the margin", known.word));
         return (line.indent > 0).then(|| indented.help("begin an item at the left margin"));
     }
     if PROPERTIES.iter().any(|known| begins_with(text, known.word)) || text.starts_with('"') {
-        let error = Diagnostic::error("syntax/margin", span, format!("the property `{word}` stands at the left margin"));
+        let error =
+            Diagnostic::error("syntax/margin", span, format!("the property `{word}` stands at the left margin"));
         return Some(error.help("indent a property by two spaces under its item"));
     }
     let error = Diagnostic::error("syntax/unknown-item", span, format!("no item begins with `{word}`"));
@@ -180,6 +182,9 @@ fn unknown_property(piece: &Piece, text: &str, view: &View<'_>) -> Diagnostic {
             .help("did you mean `where`?");
     }
     let span = Span::new(start, start + word.len());
+    if let Some(quote) = message::other_quote(word, span) {
+        return quote;
+    }
     let message = if view.text.get(start..start + 1) == Some("-") {
         "a bullet stands within a bullet".to_owned()
     } else {

@@ -80,7 +80,7 @@ fn keyword(stop: &Stop<'_>) -> Option<Diagnostic> {
         }
     }
     let (keyword, length) = best?;
-    let written = stop.after().get(..length).unwrap_or("");
+    let written = joined(stop.after(), keyword.split(' ').count());
     Some(
         Diagnostic::error("syntax/unknown-word", stop.span_of(length), format!("`{written}` means nothing here"))
             .help(format!("did you mean `{keyword}`?")),
@@ -108,7 +108,7 @@ pub(super) fn fact(stop: &Stop<'_>) -> Option<Diagnostic> {
         }
         let candidates = known.iter().copied().filter(|name| name.split(' ').count() == count);
         if let Some(near) = nearest(&words, candidates) {
-            let span = Span::new(stop.base + start, stop.base + start + length);
+            let span = stop.span_at(start, length);
             let error = Diagnostic::error("syntax/unknown-fact", span, format!("there is no fact or test `{words}`"));
             return Some(error.help(format!("did you mean `{near}`?")));
         }

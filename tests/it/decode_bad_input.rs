@@ -57,59 +57,31 @@ fn nothing_usable(#[case] input: &[u8], #[case] words: &str) {
 fn a_bad_line_keeps_its_place_and_reason(#[case] line: &str, #[case] problem: LineProblem) {
     let text = format!("7E8 41 01 00 07 E5 00\n\n{line}\n7E8 43 00\n");
     let decoded = read(&text);
-    let refused: Vec<_> = decoded
-        .refused
-        .iter()
-        .map(|r| (r.problem, r.lines.iter().collect::<Vec<_>>()))
-        .collect();
+    let refused: Vec<_> = decoded.refused.iter().map(|r| (r.problem, r.lines.iter().collect::<Vec<_>>())).collect();
     assert_eq!(refused, [(problem, vec![3])]);
     assert_eq!(flags(&decoded), ["line-not-read"]);
-    assert_eq!(
-        decoded.document["quality"][0]["lines"],
-        serde_json::json!([3])
-    );
-    assert_eq!(
-        fact(&decoded, "/codes/stored"),
-        serde_json::json!([]),
-        "the rest is used"
-    );
+    assert_eq!(decoded.document["quality"][0]["lines"], serde_json::json!([3]));
+    assert_eq!(fact(&decoded, "/codes/stored"), serde_json::json!([]), "the rest is used");
 }
 
 #[test]
 fn a_byte_order_mark_is_passed_over() {
-    let decoded = decode(
-        b"\xEF\xBB\xBF7E8 41 01 00 07 E5 00\r\n",
-        &Options::default(),
-    )
-    .unwrap();
+    let decoded = decode(b"\xEF\xBB\xBF7E8 41 01 00 07 E5 00\r\n", &Options::default()).unwrap();
     assert_eq!(fact(&decoded, "/lamp/commanded"), false);
 }
 
 #[test]
 fn mixed_encodings_lose_only_their_lines() {
     let decoded = decode(b"\xFF\xFF\xFF\n7E8 43 00\n\xC3\x28\n", &Options::default()).unwrap();
-    assert_eq!(
-        decoded
-            .refused
-            .iter()
-            .map(|r| r.lines.count())
-            .sum::<usize>(),
-        2
-    );
+    assert_eq!(decoded.refused.iter().map(|r| r.lines.count()).sum::<usize>(), 2);
     assert_eq!(fact(&decoded, "/codes/stored"), serde_json::json!([]));
 }
 
 /// Framing faults (obd-data.md sections 1.9 and 3.2): flagged, and no fact comes from them.
 #[rstest]
-#[case::wrong_number(
-    "can0 7E8#1014490201314D38\ncan0 7E8#2250303432373838",
-    "wrong-sequence"
-)]
+#[case::wrong_number("can0 7E8#1014490201314D38\ncan0 7E8#2250303432373838", "wrong-sequence")]
 #[case::stray("can0 7E8#2400000000000000", "stray-frame")]
-#[case::cut(
-    "can0 7E8#1014490201314D38\ncan0 7E8#2147444D3941584B",
-    "truncated-answer"
-)]
+#[case::cut("can0 7E8#1014490201314D38\ncan0 7E8#2147444D3941584B", "truncated-answer")]
 #[case::length_zero("can0 7E8#0041010007E50000", "bad-frame")]
 #[case::length_eight("can0 7E8#0841010007E50000", "bad-frame")]
 #[case::fewer_bytes("can0 7E8#0641010007", "bad-frame")]
@@ -119,10 +91,7 @@ fn mixed_encodings_lose_only_their_lines() {
 #[case::no_such_frame("can0 7E8#4141010007E50000", "bad-frame")]
 #[case::no_data("can0 7E8#", "bad-frame")]
 #[case::long_fd_frame("can0 7E8##1000641010007E500000000000000000000", "can-fd-not-read")]
-#[case::two_testers(
-    "can0 7E8#1014490201314D38\ncan0 7DF#0201010000000000",
-    "interleaved-testers"
-)]
+#[case::two_testers("can0 7E8#1014490201314D38\ncan0 7DF#0201010000000000", "interleaved-testers")]
 #[case::other_tester_address("can0 18DAFA10#0641010007E50000", "interleaved-testers")]
 #[case::frames_lost("DROPCOUNT: dropped 3 CAN frames on 'can0' socket", "frames-dropped")]
 #[case::not_an_answer("can0 7E8#0201010000000000", "not-an-answer")]
@@ -144,10 +113,7 @@ fn a_long_line_and_many_bad_lines_stay_small() {
     let decoded = read(&many);
     assert_eq!(decoded.refused[0].lines.count(), 200_000, "nothing is lost");
     assert_eq!(decoded.refused[0].lines.ranges(), [(1, 200_000)]);
-    let shown = decoded.document["quality"][0]["lines"]
-        .as_array()
-        .unwrap()
-        .len();
+    let shown = decoded.document["quality"][0]["lines"].as_array().unwrap().len();
     assert_eq!(shown, 100);
     let message = decoded.document["quality"][0]["message"].as_str().unwrap();
     assert!(message.contains("200000"), "{message}");
@@ -155,13 +121,7 @@ fn a_long_line_and_many_bad_lines_stay_small() {
 
 #[test]
 fn an_error_holds_every_refused_line() {
-    let DecodeError::NoUsableLine {
-        lines,
-        line,
-        refused,
-        ..
-    } = error(b"\nhello\n7E8 4\nworld\n")
-    else {
+    let DecodeError::NoUsableLine { lines, line, refused, .. } = error(b"\nhello\n7E8 4\nworld\n") else {
         unreachable_here()
     };
     assert_eq!((lines, line), (3, 2));
@@ -179,40 +139,17 @@ fn many_different_faults_stay_small() {
     let mut text = String::from("7E8 41 01 00 07 E5 00\n");
     for n in 0..20_000u32 {
         text += &format!("can0 7E8#06{n:08X}\n");
-        let frame = [
-            0x48,
-            0x6B,
-            0x10,
-            0x43,
-            n.to_be_bytes()[2] | 1,
-            n.to_be_bytes()[3],
-            1,
-            2,
-            1,
-            3,
-        ];
+        let frame = [0x48, 0x6B, 0x10, 0x43, n.to_be_bytes()[2] | 1, n.to_be_bytes()[3], 1, 2, 1, 3];
         let sum = frame.iter().fold(0u8, |sum, byte| sum.wrapping_add(*byte));
-        let frame: Vec<String> = frame
-            .iter()
-            .chain([&sum])
-            .map(|b| format!("{b:02X}"))
-            .collect();
+        let frame: Vec<String> = frame.iter().chain([&sum]).map(|b| format!("{b:02X}")).collect();
         text += &format!("{}\n", frame.join(" "));
         text += &format!("can0 7E9#07{n:08X}000000\n");
     }
     let decoded = read(&text);
     assert!(decoded.flags.len() < 200, "{}", decoded.flags.len());
-    let lines: usize = decoded
-        .flags
-        .iter()
-        .filter(|f| matches!(f.slug, "bad-frame" | "not-an-answer"))
-        .map(|f| f.lines.count())
-        .sum();
+    let lines: usize =
+        decoded.flags.iter().filter(|f| matches!(f.slug, "bad-frame" | "not-an-answer")).map(|f| f.lines.count()).sum();
     assert_eq!(lines, 40_000);
     let codes = fact(&decoded, "/codes/stored/at_least");
-    assert_eq!(
-        codes.as_array().map(Vec::len),
-        Some(256),
-        "never taken for whole"
-    );
+    assert_eq!(codes.as_array().map(Vec::len), Some(256), "never taken for whole");
 }

@@ -27,11 +27,7 @@ fn captures_give_the_recorded_documents() {
 fn the_real_capture_gives_the_recorded_document() {
     insta::glob!("../decode", "obdb/*.log", |path| {
         let bytes = std::fs::read(path).unwrap();
-        let options = Options {
-            model_year: Some(2018),
-            fuel: Some("gasoline".into()),
-            ..Options::default()
-        };
+        let options = Options { model_year: Some(2018), fuel: Some("gasoline".into()), ..Options::default() };
         let decoded = decode(&bytes, &options).unwrap();
         insta::assert_json_snapshot!(decoded.document);
     });

@@ -45,17 +45,10 @@ use crate::decode_support::{fact, flags, read};
 #[case::glued("7E80641010007E500")]
 fn one_answer_in_every_form(#[case] line: &str) {
     let decoded = read(&format!("# remark\n\n{line}\n"));
-    assert_eq!(
-        fact(&decoded, "/monitors/evaporative"),
-        "complete",
-        "{decoded:#?}"
-    );
+    assert_eq!(fact(&decoded, "/monitors/evaporative"), "complete", "{decoded:#?}");
     assert_eq!(fact(&decoded, "/lamp/commanded"), false);
     assert_eq!(decoded.document["from"]["lamp.commanded"][0]["line"], 3);
-    assert_eq!(
-        decoded.document["from"]["lamp.commanded"][0]["bytes"],
-        "41 01 00 07 E5 00"
-    );
+    assert_eq!(decoded.document["from"]["lamp.commanded"][0]["bytes"], "41 01 00 07 E5 00");
     assert!(decoded.refused.is_empty());
 }
 
@@ -84,10 +77,7 @@ fn lines_without_an_answer(#[case] line: &str) {
     let decoded = read(line);
     assert_eq!(flags(&decoded).last(), Some(&"nothing-answered"));
     assert!(decoded.refused.is_empty());
-    assert!(
-        decoded.document.get("communication").is_none(),
-        "never false from silence"
-    );
+    assert!(decoded.document.get("communication").is_none(), "never false from silence");
     assert!(decoded.document.get("monitors").is_none());
 }
 
@@ -96,10 +86,7 @@ fn lines_end_with_lf_crlf_or_cr() {
     for end in ["\n", "\r\n", "\r"] {
         let text = ["7E8 41 01 00 07 E5 00", "", "7E8 43 00", "7E8 4A 00"].join(end);
         let decoded = read(&text);
-        assert_eq!(
-            decoded.document["from"]["codes.permanent"][0]["line"], 4,
-            "{end:?}"
-        );
+        assert_eq!(decoded.document["from"]["codes.permanent"][0]["line"], 4, "{end:?}");
         assert_eq!(flags(&decoded), [""; 0]);
     }
 }
@@ -120,14 +107,8 @@ fn frames_are_put_together_by_id() {
          can0 7E8#2250303432373838\n",
     );
     assert_eq!(fact(&decoded, "/link/vin"), "1M8GDM9AXKP042788");
-    assert_eq!(
-        fact(&decoded, "/codes/stored"),
-        serde_json::json!(["P0420", "P0421", "P0422", "P0423"])
-    );
-    assert!(
-        flags(&decoded).contains(&"truncated-answer"),
-        "a new first frame aborts the old one"
-    );
+    assert_eq!(fact(&decoded, "/codes/stored"), serde_json::json!(["P0420", "P0421", "P0422", "P0423"]));
+    assert!(flags(&decoded).contains(&"truncated-answer"), "a new first frame aborts the old one");
 }
 
 /// Sequence numbers run 1..F, 0, 1 (obd-data.md section 3.2).
@@ -145,12 +126,7 @@ fn sequence_numbers_wrap() {
     }
     let decoded = read(&text);
     let codes = fact(&decoded, "/codes/stored");
-    assert_eq!(
-        codes.as_array().map(Vec::len),
-        Some(70),
-        "{:#}",
-        decoded.document
-    );
+    assert_eq!(codes.as_array().map(Vec::len), Some(70), "{:#}", decoded.document);
 }
 
 /// J1939 transport: a broadcast with its packets, one lost, and one whose end is missing.
@@ -160,18 +136,12 @@ fn j1939_transport() {
     let first = "can0 1CEBFF00#0143FF3404050130\n";
     let second = "can0 1CEBFF00#02021301FFFFFFFF\n";
     let whole = read(&format!("{announce}{first}{second}"));
-    assert_eq!(
-        fact(&whole, "/codes/stored"),
-        serde_json::json!(["SPN 1076 FMI 5", "SPN 560 FMI 19"])
-    );
+    assert_eq!(fact(&whole, "/codes/stored"), serde_json::json!(["SPN 1076 FMI 5", "SPN 560 FMI 19"]));
     assert_eq!(fact(&whole, "/lamp/commanded"), true);
     let lost = read(&format!("{announce}{second}"));
     assert_eq!(fact(&lost, "/codes"), serde_json::Value::Null);
     assert!(flags(&lost).contains(&"wrong-sequence"));
     let cut = read(&format!("{announce}{first}"));
-    assert_eq!(
-        fact(&cut, "/codes/stored"),
-        serde_json::json!({"at_least": ["SPN 1076 FMI 5"]})
-    );
+    assert_eq!(fact(&cut, "/codes/stored"), serde_json::json!({"at_least": ["SPN 1076 FMI 5"]}));
     assert!(flags(&cut).contains(&"truncated-answer"));
 }

@@ -53,10 +53,7 @@ fn everything_a_person_says_is_carried_over() {
     for (pointer, value) in expected {
         assert_eq!(fact(&decoded, pointer), value, "{pointer}");
     }
-    assert_eq!(
-        decoded.document["from"]["vehicle.fuel"],
-        json!([{"observer": "person"}])
-    );
+    assert_eq!(decoded.document["from"]["vehicle.fuel"], json!([{"observer": "person"}]));
     assert_eq!(decoded.document["format"], "wherefore-snapshot/1");
 }
 
@@ -64,25 +61,11 @@ fn everything_a_person_says_is_carried_over() {
 #[case::lit(RunningLamp::Lit, true, false)]
 #[case::dark(RunningLamp::Dark, false, false)]
 #[case::flashing(RunningLamp::Flashing, true, true)]
-fn lamp_with_the_engine_running(
-    #[case] lamp: RunningLamp,
-    #[case] lit: bool,
-    #[case] flashing: bool,
-) {
-    let decoded = with(
-        ENGINE,
-        &Options {
-            lamp_running: Some(lamp),
-            ..Options::default()
-        },
-    );
+fn lamp_with_the_engine_running(#[case] lamp: RunningLamp, #[case] lit: bool, #[case] flashing: bool) {
+    let decoded = with(ENGINE, &Options { lamp_running: Some(lamp), ..Options::default() });
     assert_eq!(fact(&decoded, "/lamp/lit_engine_running"), lit);
     assert_eq!(fact(&decoded, "/lamp/flashing"), flashing);
-    assert_eq!(
-        fact(&decoded, "/lamp/commanded"),
-        false,
-        "the command is the data's"
-    );
+    assert_eq!(fact(&decoded, "/lamp/commanded"), false, "the command is the data's");
 }
 
 /// Silence is not "no": only a person says that there was no communication.
@@ -92,13 +75,7 @@ fn lamp_with_the_engine_running(
 #[case::other_protocol("can0 7DF#0201010000000000", Some(Communication::UnsupportedProtocol), json!("unsupported-protocol"))]
 #[case::data_disagree(ENGINE, Some(Communication::No), json!(true))]
 fn communication(#[case] text: &str, #[case] said: Option<Communication>, #[case] expected: Value) {
-    let decoded = with(
-        text,
-        &Options {
-            communication: said,
-            ..Options::default()
-        },
-    );
+    let decoded = with(text, &Options { communication: said, ..Options::default() });
     assert_eq!(fact(&decoded, "/communication"), expected);
     let differs = flags(&decoded).contains(&"communication-differs");
     assert_eq!(differs, text == ENGINE);
@@ -112,17 +89,8 @@ fn communication(#[case] text: &str, #[case] said: Option<Communication>, #[case
 #[case::no_candidate(Some(2018), None, json!(2018), &["model-year-differs-from-vin"])]
 #[case::decided_by_position_7(None, Some("light-duty"), json!(1989), &["model-year-from-vin"])]
 #[case::not_decided(None, None, Value::Null, &["model-year-not-decided"])]
-fn model_year(
-    #[case] said: Option<u16>,
-    #[case] class: Option<&str>,
-    #[case] expected: Value,
-    #[case] slugs: &[&str],
-) {
-    let options = Options {
-        model_year: said,
-        class: class.map(Into::into),
-        ..Options::default()
-    };
+fn model_year(#[case] said: Option<u16>, #[case] class: Option<&str>, #[case] expected: Value, #[case] slugs: &[&str]) {
+    let options = Options { model_year: said, class: class.map(Into::into), ..Options::default() };
     let decoded = with(&format!("{ENGINE}{VIN}"), &options);
     assert_eq!(fact(&decoded, "/vehicle/model_year"), expected);
     assert_eq!(flags(&decoded), slugs);
@@ -135,11 +103,7 @@ fn model_year(
 #[case::misread("1M8GDM9AXKP042789", json!(false), &["vin-check-digit", "vin-differs"])]
 #[case::not_a_vin("1M8GDM9AXKP04278", Value::Null, &["vin-as-read-malformed"])]
 fn vin_as_read_on_the_vehicle(#[case] seen: &str, #[case] expected: Value, #[case] slugs: &[&str]) {
-    let options = Options {
-        vin: Some(seen.into()),
-        model_year: Some(1989),
-        ..Options::default()
-    };
+    let options = Options { vin: Some(seen.into()), model_year: Some(1989), ..Options::default() };
     let decoded = with(&format!("{ENGINE}{VIN}"), &options);
     assert_eq!(fact(&decoded, "/link/vin_matches"), expected);
     assert_eq!(flags(&decoded), slugs);
@@ -157,19 +121,11 @@ fn vin_as_read_on_the_vehicle(#[case] seen: &str, #[case] expected: Value, #[cas
 #[case::refused_by_a_secondary_ecu("7E9 41 01 00 04 00 00\n7E9 7F 09 12\n", Value::Null)]
 #[case::wait("7E8 7F 09 78\n", Value::Null)]
 #[case::conditions("7E8 7F 09 22\n", Value::Null)]
-#[case::letters_that_no_vin_has(
-    "7E8 49 02 01 49 4F 51 49 4F 51 49 4F 51 49 4F 51 49 4F 51 49 4F\n",
-    Value::Null
-)]
+#[case::letters_that_no_vin_has("7E8 49 02 01 49 4F 51 49 4F 51 49 4F 51 49 4F 51 49 4F 51 49 4F\n", Value::Null)]
 #[case::refused_and_read(&format!("7E9 7F 09 12\n{VIN}"), json!(true))]
 fn vin_in_the_data(#[case] lines: &str, #[case] expected: Value) {
     let decoded = with(&format!("{ENGINE}{lines}"), &Options::default());
-    assert_eq!(
-        fact(&decoded, "/link/vin_in_data"),
-        expected,
-        "{:#}",
-        decoded.document
-    );
+    assert_eq!(fact(&decoded, "/link/vin_in_data"), expected, "{:#}", decoded.document);
 }
 
 /// Fuel against the table of monitors (obd-data.md section 1.2: a diesel before model year 2010
@@ -179,38 +135,17 @@ fn vin_in_the_data(#[case] lines: &str, #[case] expected: Value) {
 #[case::diesel("diesel", "7E8 41 01 00 0F EB 00\n", json!("compression"), false)]
 #[case::gasoline("gasoline", ENGINE, json!("spark"), false)]
 #[case::gasoline_with_diesel_table("gasoline", "7E8 41 01 00 0F EB 00\n", json!("compression"), true)]
-fn fuel_and_ignition(
-    #[case] fuel: &str,
-    #[case] text: &str,
-    #[case] expected: Value,
-    #[case] differs: bool,
-) {
-    let decoded = with(
-        text,
-        &Options {
-            fuel: Some(fuel.into()),
-            ..Options::default()
-        },
-    );
+fn fuel_and_ignition(#[case] fuel: &str, #[case] text: &str, #[case] expected: Value, #[case] differs: bool) {
+    let decoded = with(text, &Options { fuel: Some(fuel.into()), ..Options::default() });
     assert_eq!(fact(&decoded, "/vehicle/ignition"), expected);
-    assert_eq!(
-        flags(&decoded).contains(&"fuel-and-monitors-differ"),
-        differs
-    );
-    assert_eq!(
-        fact(&decoded, "/vehicle/fuel"),
-        fuel,
-        "the person's word stays"
-    );
+    assert_eq!(flags(&decoded).contains(&"fuel-and-monitors-differ"), differs);
+    assert_eq!(fact(&decoded, "/vehicle/fuel"), fuel, "the person's word stays");
 }
 
 #[test]
 fn odometer_of_a_person_stands() {
     let text = format!("{ENGINE}7E8 41 A6 00 00 27 10\n");
-    let said = Options {
-        odometer_km: Some(999),
-        ..Options::default()
-    };
+    let said = Options { odometer_km: Some(999), ..Options::default() };
     let decoded = with(&text, &said);
     assert_eq!(fact(&decoded, "/visit/odometer_km"), 999);
     assert_eq!(flags(&decoded), ["odometer-differs"]);

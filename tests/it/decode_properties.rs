@@ -40,16 +40,9 @@ fn line() -> impl Strategy<Value = String> {
         Just(vec![]),
     ];
     (id, lead, vec(any::<u8>(), 0..24), 0..4u8).prop_map(|(id, lead, tail, form)| {
-        let bytes: Vec<String> = lead
-            .iter()
-            .chain(&tail)
-            .map(|b| format!("{b:02X}"))
-            .collect();
+        let bytes: Vec<String> = lead.iter().chain(&tail).map(|b| format!("{b:02X}")).collect();
         match form {
-            0 => format!(
-                "(1.000000) can0 {id}#{}",
-                bytes.iter().take(8).cloned().collect::<String>()
-            ),
+            0 => format!("(1.000000) can0 {id}#{}", bytes.iter().take(8).cloned().collect::<String>()),
             1 => format!(
                 " can0  {id}   [{}]  {}",
                 bytes.len().min(8),

@@ -31,9 +31,7 @@ const EXPLAINED: [&str; 8] = [
 
 fn lines(row: &Value) -> String {
     let raw = row["raw"].as_array().unwrap();
-    raw.iter()
-        .map(|line| format!("{}\n", line.as_str().unwrap()))
-        .collect()
+    raw.iter().map(|line| format!("{}\n", line.as_str().unwrap())).collect()
 }
 
 fn explained(decoded: &Decoded, what: &str) {
@@ -48,41 +46,21 @@ fn monitor_status_records_join_as_recorded() {
     let rows = rows("obdb/pid01.json");
     assert_eq!(rows.len(), 144, "obd-real.json, pid01");
     for row in rows {
-        let what = format!(
-            "{} {} {}",
-            row["vehicle"], row["model_year"], row["provenance"]
-        );
+        let what = format!("{} {} {}", row["vehicle"], row["model_year"], row["provenance"]);
         let decoded = read(&lines(&row));
         explained(&decoded, &what);
         let wanted = &row["aggregate"];
-        let statuses: Vec<_> = decoded
-            .ecus
-            .values()
-            .filter_map(|e| e.monitor_status.as_ref())
-            .collect();
-        assert_eq!(
-            statuses.len(),
-            row["ecus"].as_array().unwrap().len(),
-            "{what}"
-        );
-        let sum: usize = statuses
-            .iter()
-            .map(|r| usize::from(r.value.code_count))
-            .sum();
+        let statuses: Vec<_> = decoded.ecus.values().filter_map(|e| e.monitor_status.as_ref()).collect();
+        assert_eq!(statuses.len(), row["ecus"].as_array().unwrap().len(), "{what}");
+        let sum: usize = statuses.iter().map(|r| usize::from(r.value.code_count)).sum();
         assert_eq!(json!(sum), wanted["dtc_sum"], "{what}");
 
-        let engine = named(&wanted["supported"])
-            .iter()
-            .any(|n| *n != "components");
+        let engine = named(&wanted["supported"]).iter().any(|n| *n != "components");
         let lamp = fact(&decoded, "/lamp/commanded");
         if engine || wanted["mil_any"] == true {
             assert_eq!(lamp, wanted["mil_any"], "{what}");
         } else {
-            assert_eq!(
-                lamp,
-                Value::Null,
-                "no engine controller, so not known: {what}"
-            );
+            assert_eq!(lamp, Value::Null, "no engine controller, so not known: {what}");
         }
         if !engine {
             assert!(flags(&decoded).contains(&"no-engine-controller"), "{what}");
@@ -91,24 +69,12 @@ fn monitor_status_records_join_as_recorded() {
         }
         let monitors = decoded.document["monitors"].as_object().unwrap();
         let of = |keep: &dyn Fn(&Value) -> bool| -> Vec<&str> {
-            monitors
-                .iter()
-                .filter(|(_, s)| keep(s))
-                .map(|(n, _)| n.as_str())
-                .collect()
+            monitors.iter().filter(|(_, s)| keep(s)).map(|(n, _)| n.as_str()).collect()
         };
-        assert_eq!(
-            of(&|s| s != "unsupported"),
-            named(&wanted["supported"]),
-            "{what}"
-        );
+        assert_eq!(of(&|s| s != "unsupported"), named(&wanted["supported"]), "{what}");
         let incomplete = named(&wanted["incomplete_any_supporting_ecu"]);
         assert_eq!(of(&|s| s == "incomplete"), incomplete, "{what}");
-        assert_eq!(
-            json!([fact(&decoded, "/vehicle/ignition")]),
-            wanted["ignition_set"],
-            "{what}"
-        );
+        assert_eq!(json!([fact(&decoded, "/vehicle/ignition")]), wanted["ignition_set"], "{what}");
     }
 }
 
@@ -117,23 +83,14 @@ fn this_cycle_records_decode_as_recorded() {
     let rows = rows("obdb/pid41.json");
     assert_eq!(rows.len(), 84, "obd-real.json, pid41");
     for row in rows {
-        let what = format!(
-            "{} {} {}",
-            row["vehicle"], row["model_year"], row["provenance"]
-        );
+        let what = format!("{} {} {}", row["vehicle"], row["model_year"], row["provenance"]);
         let decoded = read(&lines(&row));
         explained(&decoded, &what);
-        assert!(
-            decoded.document.get("monitors").is_none(),
-            "PID 41 is no readiness: {what}"
-        );
+        assert!(decoded.document.get("monitors").is_none(), "PID 41 is no readiness: {what}");
         for ecu in row["ecus"].as_array().unwrap() {
             let id = ecu["ecu"].as_str().unwrap();
-            let (_, answers) = decoded
-                .ecus
-                .iter()
-                .find(|(i, _)| i.to_string() == id)
-                .unwrap_or_else(|| panic!("{id}: {what}"));
+            let (_, answers) =
+                decoded.ecus.iter().find(|(i, _)| i.to_string() == id).unwrap_or_else(|| panic!("{id}: {what}"));
             let cycle = answers.this_cycle.as_ref().unwrap().value;
             let wanted = &ecu["decoded"];
             let complete = in_state(cycle, &[MonitorState::Complete]);
@@ -149,11 +106,7 @@ fn this_cycle_records_decode_as_recorded() {
                 .filter_map(|n| monitor_name(n.as_str().unwrap()))
                 .collect();
             let wanted: BTreeSet<_> = wanted.into_iter().collect();
-            assert_eq!(
-                disabled.into_iter().collect::<BTreeSet<_>>(),
-                wanted,
-                "{what}"
-            );
+            assert_eq!(disabled.into_iter().collect::<BTreeSet<_>>(), wanted, "{what}");
         }
     }
 }
@@ -187,20 +140,13 @@ fn counter_records_decode_as_recorded() {
     let rows = rows("obdb/counters.json");
     assert_eq!(rows.len(), 109, "obd-real.json, counters");
     for row in rows {
-        let what = format!(
-            "{} {} {}",
-            row["vehicle"], row["model_year"], row["provenance"]
-        );
+        let what = format!("{} {} {}", row["vehicle"], row["model_year"], row["provenance"]);
         let (ecu, pid) = (row["ecu"].as_str().unwrap(), row["pid"].as_str().unwrap());
         let decoded = read(&format!("{ecu} 41 {pid} {}", row["data"].as_str().unwrap()));
         explained(&decoded, &what);
         let (pointer, quantity) = place(pid).unwrap_or_else(|| panic!("PID {pid}: {what}"));
         let answers = decoded.ecus.values().next().unwrap();
-        assert_eq!(
-            json!(answers.quantities[&quantity].value),
-            row["value"],
-            "{what}"
-        );
+        assert_eq!(json!(answers.quantities[&quantity].value), row["value"], "{what}");
         match pid {
             "1F" => {}
             "1C" => assert_eq!(fact(&decoded, pointer), json!([row["value"]]), "{what}"),
@@ -215,10 +161,7 @@ fn counters_of_several_ecus_join_by_the_engine_controller() {
     let rows = rows("obdb/multi_ecu_counters.json");
     assert_eq!(rows.len(), 29, "obd-real.json, multi_ecu_counters");
     for row in rows {
-        let what = format!(
-            "{} {} {}",
-            row["vehicle"], row["model_year"], row["provenance"]
-        );
+        let what = format!("{} {} {}", row["vehicle"], row["model_year"], row["provenance"]);
         let pid = row["pid"].as_str().unwrap();
         let width = if matches!(pid, "1C" | "30") { 2 } else { 4 };
         let values = row["values"].as_object().unwrap();
@@ -231,11 +174,7 @@ fn counters_of_several_ecus_join_by_the_engine_controller() {
         let alone = read(&text);
         explained(&alone, &what);
         let distinct: BTreeSet<u64> = values.values().map(|v| v.as_u64().unwrap()).collect();
-        let agreed = if distinct.len() == 1 {
-            json!(distinct.first())
-        } else {
-            Value::Null
-        };
+        let agreed = if distinct.len() == 1 { json!(distinct.first()) } else { Value::Null };
         if pid == "1C" {
             assert_eq!(fact(&alone, pointer), json!(distinct), "{what}");
             continue;
@@ -247,11 +186,7 @@ fn counters_of_several_ecus_join_by_the_engine_controller() {
         for engine in values.keys() {
             let mut text = text.clone();
             for id in values.keys() {
-                let status = if id == engine {
-                    "00 07 E5 00"
-                } else {
-                    "00 04 00 00"
-                };
+                let status = if id == engine { "00 07 E5 00" } else { "00 04 00 00" };
                 text += &format!("{id} 41 01 {status}\n");
             }
             let decoded = read(&text);
@@ -280,20 +215,12 @@ fn other_real_answers_decode_or_say_why_not() {
         if kind.starts_with("candump text") {
             assert!(flags(&decoded).contains(&"no-engine-controller"), "{what}");
             let others: Vec<_> = decoded.others.iter().map(|o| o.id).collect();
-            assert_eq!(
-                others,
-                [EcuId::Standard(0x5EA), EcuId::Standard(0x74C)],
-                "{what}"
-            );
+            assert_eq!(others, [EcuId::Standard(0x5EA), EcuId::Standard(0x74C)], "{what}");
             assert_eq!(decoded.ecus.len(), 4, "{what}");
         } else if kind.starts_with("J1850") {
             let monitors = decoded.document["monitors"].as_object().unwrap();
             let of = |state: &str| -> Vec<&str> {
-                monitors
-                    .iter()
-                    .filter(|(_, s)| *s == state)
-                    .map(|(n, _)| n.as_str())
-                    .collect()
+                monitors.iter().filter(|(_, s)| *s == state).map(|(n, _)| n.as_str()).collect()
             };
             assert_eq!(of("incomplete"), named(&wanted["incomplete"]), "{what}");
             assert_eq!(fact(&decoded, "/lamp/commanded"), false, "{what}");
@@ -301,11 +228,7 @@ fn other_real_answers_decode_or_say_why_not() {
             let codes = wanted.get("codes").unwrap_or(wanted);
             assert_eq!(fact(&decoded, "/codes/stored"), *codes, "{what}");
         } else if kind.starts_with("three-ECU") {
-            assert_eq!(
-                fact(&decoded, "/codes/permanent"),
-                json!(["P0442"]),
-                "{what}"
-            );
+            assert_eq!(fact(&decoded, "/codes/permanent"), json!(["P0442"]), "{what}");
             for (id, list) in &decoded.ecus {
                 let list = list.permanent.as_ref().unwrap();
                 assert_eq!(json!(list.codes), wanted[id.to_string()], "{what}");
@@ -313,15 +236,7 @@ fn other_real_answers_decode_or_say_why_not() {
         } else if kind.starts_with("29-bit CAN") {
             assert_eq!(fact(&decoded, "/codes/stored"), wanted["codes"], "{what}");
         } else if kind.starts_with("J1939 DM5") {
-            let dm5 = decoded
-                .ecus
-                .values()
-                .next()
-                .unwrap()
-                .heavy_duty
-                .as_ref()
-                .unwrap()
-                .value;
+            let dm5 = decoded.ecus.values().next().unwrap().heavy_duty.as_ref().unwrap().value;
             assert_eq!(json!(dm5.compliance), wanted["obd_compliance"], "{what}");
             heavy_duty(dm5.monitors, wanted, &what);
         } else if kind == "J1939 DM26" {

@@ -23,11 +23,7 @@ pub fn with(text: &str, options: &Options) -> Decoded {
 
 /// The fact at a pointer such as `/lamp/commanded`; JSON null where it is not known.
 pub fn fact(decoded: &Decoded, pointer: &str) -> Value {
-    decoded
-        .document
-        .pointer(pointer)
-        .cloned()
-        .unwrap_or(Value::Null)
+    decoded.document.pointer(pointer).cloned().unwrap_or(Value::Null)
 }
 
 /// The slugs of all flags, each once, sorted.
@@ -95,23 +91,15 @@ pub fn heavy_duty_name(fixture: &str) -> &'static str {
 
 /// The names of a fixture's list in the words of the snapshot, sorted, reserved bits left out.
 pub fn named(list: &Value) -> Vec<&'static str> {
-    let mut names: Vec<_> = list
-        .as_array()
-        .unwrap()
-        .iter()
-        .filter_map(|name| monitor_name(name.as_str().unwrap()))
-        .collect();
+    let mut names: Vec<_> =
+        list.as_array().unwrap().iter().filter_map(|name| monitor_name(name.as_str().unwrap())).collect();
     names.sort_unstable();
     names
 }
 
 /// The monitors that are in one of the states, sorted.
 pub fn in_state(monitors: Monitors, wanted: &[MonitorState]) -> Vec<&'static str> {
-    let mut names: Vec<_> = monitors
-        .states()
-        .filter(|(_, s)| wanted.contains(s))
-        .map(|(name, _)| name)
-        .collect();
+    let mut names: Vec<_> = monitors.states().filter(|(_, s)| wanted.contains(s)).map(|(name, _)| name).collect();
     names.sort_unstable();
     names
 }

@@ -14,13 +14,9 @@ use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
 use wherefore::decode::vin::{Vin, VinError};
-use wherefore::decode::{
-    Decoded, EcuAnswers, EcuId, LampCommand, MonitorState, MonitorTable, Quantity,
-};
+use wherefore::decode::{Decoded, EcuAnswers, EcuId, LampCommand, MonitorState, MonitorTable, Quantity};
 
-use crate::decode_support::{
-    fact, flags, heavy_duty_name, in_state, monitor_name, named, read, rows,
-};
+use crate::decode_support::{fact, flags, heavy_duty_name, in_state, monitor_name, named, read, rows};
 
 const ENGINE: EcuId = EcuId::Standard(0x7E8);
 
@@ -35,9 +31,7 @@ fn every_vector_decodes_as_its_source_says() {
         let layer = row["layer"].as_str().unwrap().to_owned();
         let what = format!("{} ({})", row["id"], row["source"]);
         check(&layer, &row, &what);
-        *seen
-            .entry(layer.split([' ', '(']).next().unwrap().to_owned())
-            .or_default() += 1;
+        *seen.entry(layer.split([' ', '(']).next().unwrap().to_owned()).or_default() += 1;
     }
     // So that no layer is dropped silently.
     let expected = [
@@ -71,11 +65,7 @@ fn check(layer: &str, row: &Value, what: &str) {
         "j2012-2byte" => {
             let (high, low) = bytes.split_at(2);
             let decoded = read(&format!("7E8 43 01 {high} {low}"));
-            assert_eq!(
-                fact(&decoded, "/codes/stored"),
-                json!([wanted["code"]]),
-                "{what}"
-            );
+            assert_eq!(fact(&decoded, "/codes/stored"), json!([wanted["code"]]), "{what}");
         }
         "negative" => negative(bytes, wanted, what),
         "sid49-can" => information(bytes, wanted, what),
@@ -102,36 +92,15 @@ fn current_data(bytes: &str, wanted: &Value, what: &str) {
             // obd-data.md section 1.2 and the note of the row (C enabled, D not complete).
             let monitors = ecu.this_cycle.as_ref().unwrap().value;
             assert_eq!(monitors.table, MonitorTable::Compression, "{what}");
-            assert_eq!(
-                in_state(monitors, &[MonitorState::Incomplete]),
-                ["exhaust-gas-sensor"],
-                "{what}"
-            );
-            assert_eq!(
-                monitors.state("nox-aftertreatment"),
-                Some(MonitorState::Unsupported),
-                "{what}"
-            );
-            assert_eq!(
-                fact(&decoded, "/this_cycle/exhaust-gas-sensor"),
-                "incomplete",
-                "{what}"
-            );
-            assert_eq!(
-                fact(&decoded, "/this_cycle/nox-aftertreatment"),
-                "disabled",
-                "{what}"
-            );
-            assert!(
-                decoded.document.get("monitors").is_none(),
-                "PID 41 is no readiness: {what}"
-            );
+            assert_eq!(in_state(monitors, &[MonitorState::Incomplete]), ["exhaust-gas-sensor"], "{what}");
+            assert_eq!(monitors.state("nox-aftertreatment"), Some(MonitorState::Unsupported), "{what}");
+            assert_eq!(fact(&decoded, "/this_cycle/exhaust-gas-sensor"), "incomplete", "{what}");
+            assert_eq!(fact(&decoded, "/this_cycle/nox-aftertreatment"), "disabled", "{what}");
+            assert!(decoded.document.get("monitors").is_none(), "PID 41 is no readiness: {what}");
         }
         0x00 | 0x20 => {
-            let supported: Vec<String> = (pid + 1..=pid + 0x20)
-                .filter(|p| ecu.supports(*p) == Some(true))
-                .map(|p| format!("{p:02X}"))
-                .collect();
+            let supported: Vec<String> =
+                (pid + 1..=pid + 0x20).filter(|p| ecu.supports(*p) == Some(true)).map(|p| format!("{p:02X}")).collect();
             assert_eq!(json!(supported), wanted["supported"], "{what}");
         }
         _ => {
@@ -148,11 +117,7 @@ fn current_data(bytes: &str, wanted: &Value, what: &str) {
             .into_iter()
             .find(|q| q.pid() == pid)
             .unwrap_or_else(|| panic!("no quantity for PID {pid:02X}: {what}"));
-            assert_eq!(
-                json!(ecu.quantities[&quantity].value),
-                wanted["value"],
-                "{what}"
-            );
+            assert_eq!(json!(ecu.quantities[&quantity].value), wanted["value"], "{what}");
         }
     }
 }
@@ -161,22 +126,14 @@ fn monitor_status(decoded: &Decoded, wanted: &Value, what: &str) {
     let status = engine(decoded).monitor_status.as_ref().unwrap().value;
     assert_eq!(json!(status.lamp), wanted["mil"], "{what}");
     assert_eq!(json!(status.code_count), wanted["dtc_count"], "{what}");
-    assert_eq!(
-        json!(u8::from(status.reserved_b7)),
-        wanted["b7_reserved"],
-        "{what}"
-    );
+    assert_eq!(json!(u8::from(status.reserved_b7)), wanted["b7_reserved"], "{what}");
     let table = match wanted["ignition"].as_str().unwrap() {
         "spark" => MonitorTable::Spark,
         _ => MonitorTable::Compression,
     };
     assert_eq!(status.monitors.table, table, "{what}");
     let both = [MonitorState::Complete, MonitorState::Incomplete];
-    assert_eq!(
-        in_state(status.monitors, &both),
-        named(&wanted["supported"]),
-        "{what}"
-    );
+    assert_eq!(in_state(status.monitors, &both), named(&wanted["supported"]), "{what}");
     let incomplete = in_state(status.monitors, &[MonitorState::Incomplete]);
     assert_eq!(incomplete, named(&wanted["incomplete"]), "{what}");
     let mut reserved = wanted["b7_reserved"] == 1;
@@ -191,29 +148,16 @@ fn monitor_status(decoded: &Decoded, wanted: &Value, what: &str) {
                 "incomplete" => MonitorState::Incomplete,
                 "not_supported" => MonitorState::Unsupported,
                 "not_supported_but_incomplete_bit_set" => {
-                    assert!(
-                        flags(decoded).contains(&"incomplete-but-unsupported"),
-                        "{what}"
-                    );
+                    assert!(flags(decoded).contains(&"incomplete-but-unsupported"), "{what}");
                     MonitorState::Unsupported
                 }
                 other => panic!("{other}: {what}"),
             };
-            assert_eq!(
-                status.monitors.state(name),
-                Some(expected),
-                "{name}: {what}"
-            );
+            assert_eq!(status.monitors.state(name), Some(expected), "{name}: {what}");
         }
     }
-    assert_eq!(
-        flags(decoded).contains(&"reserved-bit-set"),
-        reserved,
-        "{what}"
-    );
-    let engine = named(&wanted["supported"])
-        .iter()
-        .any(|name| *name != "components");
+    assert_eq!(flags(decoded).contains(&"reserved-bit-set"), reserved, "{what}");
+    let engine = named(&wanted["supported"]).iter().any(|name| *name != "components");
     assert_eq!(decoded.document.get("monitors").is_some(), engine, "{what}");
 }
 
@@ -226,21 +170,14 @@ fn codes_on_can(bytes: &str, wanted: &Value, what: &str) {
         other => panic!("{other}: {what}"),
     };
     assert_eq!(fact(&decoded, path), wanted["codes"], "{what}");
-    assert_eq!(
-        decoded.document["codes"].as_object().unwrap().len(),
-        1,
-        "{what}"
-    );
+    assert_eq!(decoded.document["codes"].as_object().unwrap().len(), 1, "{what}");
 }
 
 fn codes_on_legacy(layer: &str, bytes: &str, wanted: &Value, what: &str) {
     let line = if layer.starts_with("sid43") {
         // The row holds the payload; a frame of ISO 9141-2 is put around it (section 3.3).
         let frame = format!("48 6B 10 {bytes}");
-        let sum: u32 = frame
-            .split(' ')
-            .map(|b| u32::from_str_radix(b, 16).unwrap())
-            .sum();
+        let sum: u32 = frame.split(' ').map(|b| u32::from_str_radix(b, 16).unwrap()).sum();
         format!("{frame} {:02X}", sum % 256)
     } else {
         bytes.to_owned()
@@ -251,15 +188,8 @@ fn codes_on_legacy(layer: &str, bytes: &str, wanted: &Value, what: &str) {
     assert_eq!(json!(list.codes), wanted["codes"], "{what}");
     assert_eq!(fact(&decoded, "/codes/stored"), wanted["codes"], "{what}");
     // A wrong checksum must not pass.
-    let broken = format!(
-        "{}{}",
-        &line[..line.len() - 2],
-        if line.ends_with("00") { "01" } else { "00" }
-    );
-    assert!(
-        wherefore::decode::decode(broken.as_bytes(), &Default::default()).is_err(),
-        "{what}"
-    );
+    let broken = format!("{}{}", &line[..line.len() - 2], if line.ends_with("00") { "01" } else { "00" });
+    assert!(wherefore::decode::decode(broken.as_bytes(), &Default::default()).is_err(), "{what}");
 }
 
 fn negative(bytes: &str, wanted: &Value, what: &str) {
@@ -267,15 +197,8 @@ fn negative(bytes: &str, wanted: &Value, what: &str) {
     let hex = |key: &str| u8::from_str_radix(wanted[key].as_str().unwrap(), 16).unwrap();
     let refusals: Vec<(u8, u8)> = engine(&decoded).refusals.keys().copied().collect();
     assert_eq!(refusals, [(hex("service"), hex("nrc"))], "{what}");
-    assert!(
-        decoded.document.get("codes").is_none(),
-        "7F is never decoded as codes: {what}"
-    );
-    let slug = if hex("nrc") == 0x78 {
-        "answer-pending"
-    } else {
-        "negative-answer"
-    };
+    assert!(decoded.document.get("codes").is_none(), "7F is never decoded as codes: {what}");
+    let slug = if hex("nrc") == 0x78 { "answer-pending" } else { "negative-answer" };
     assert!(flags(&decoded).contains(&slug), "{what}");
 }
 
@@ -294,11 +217,7 @@ fn information(bytes: &str, wanted: &Value, what: &str) {
             let framed = read(&frames.join("\n"));
             assert_eq!(fact(&framed, "/link/vin"), wanted["vin"], "{what}");
         }
-        4 => assert_eq!(
-            fact(&decoded, "/link/calibration_ids"),
-            wanted["calid"],
-            "{what}"
-        ),
+        4 => assert_eq!(fact(&decoded, "/link/calibration_ids"), wanted["calid"], "{what}"),
         8 => {
             let counters = &engine(&decoded).performance.as_ref().unwrap().value;
             let pairs = [
@@ -311,11 +230,7 @@ fn information(bytes: &str, wanted: &Value, what: &str) {
                 "EVAPCOMP/COND",
             ];
             let mut expected = vec![wanted["OBDCOND"].clone(), wanted["IGNCNTR"].clone()];
-            expected.extend(
-                pairs
-                    .iter()
-                    .flat_map(|p| wanted[*p].as_array().unwrap().clone()),
-            );
+            expected.extend(pairs.iter().flat_map(|p| wanted[*p].as_array().unwrap().clone()));
             assert_eq!(json!(counters), json!(expected), "{what}");
         }
         other => panic!("InfoType {other}: {what}"),
@@ -328,10 +243,7 @@ fn bad_frames(bytes: &Value, what: &str) {
         Value::Array(many) => many.iter().map(|f| f.as_str().unwrap()).collect(),
         other => panic!("{other}: {what}"),
     };
-    let text: String = frames
-        .iter()
-        .map(|f| format!("can0  7E8   [{}]  {f}\n", f.split(' ').count()))
-        .collect();
+    let text: String = frames.iter().map(|f| format!("can0  7E8   [{}]  {f}\n", f.split(' ').count())).collect();
     let decoded = read(&text);
     let expected = if frames.len() == 2 {
         "wrong-sequence"
@@ -340,18 +252,8 @@ fn bad_frames(bytes: &Value, what: &str) {
     } else {
         "bad-frame"
     };
-    assert!(
-        flags(&decoded).contains(&expected),
-        "{:?}: {what}",
-        flags(&decoded)
-    );
-    assert!(
-        decoded
-            .document
-            .get("link")
-            .is_none_or(|l| l.get("vin").is_none()),
-        "{what}"
-    );
+    assert!(flags(&decoded).contains(&expected), "{:?}: {what}", flags(&decoded));
+    assert!(decoded.document.get("link").is_none_or(|l| l.get("vin").is_none()), "{what}");
     assert!(decoded.document.get("monitors").is_none(), "{what}");
 }
 
@@ -361,12 +263,7 @@ fn uds(bytes: &str, wanted: &Value, what: &str) {
         assert_eq!(fact(&decoded, "/link/vin"), wanted["vin"], "{what}");
         return;
     }
-    let codes: Vec<&Value> = wanted["permanent"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|record| &record["code"])
-        .collect();
+    let codes: Vec<&Value> = wanted["permanent"].as_array().unwrap().iter().map(|record| &record["code"]).collect();
     assert_eq!(fact(&decoded, "/codes/permanent"), json!(codes), "{what}");
     assert_eq!(fact(&decoded, "/link/protocol"), "obd-on-uds", "{what}");
 }
@@ -380,22 +277,14 @@ pub fn heavy_duty(monitors: wherefore::decode::Monitors, wanted: &Value, what: &
                 "incomplete" => MonitorState::Incomplete,
                 _ => MonitorState::Unsupported,
             };
-            assert_eq!(
-                monitors.state(heavy_duty_name(name)),
-                Some(expected),
-                "{name}: {what}"
-            );
+            assert_eq!(monitors.state(heavy_duty_name(name)), Some(expected), "{name}: {what}");
         }
     }
 }
 
 fn dm5(bytes: &str, wanted: &Value, what: &str) {
     let decoded = read(&format!("18FECE00 {bytes}"));
-    let dm5 = &decoded.ecus[&EcuId::J1939(0)]
-        .heavy_duty
-        .as_ref()
-        .unwrap()
-        .value;
+    let dm5 = &decoded.ecus[&EcuId::J1939(0)].heavy_duty.as_ref().unwrap().value;
     assert_eq!(json!(dm5.compliance), wanted["obd_compliance"], "{what}");
     heavy_duty(dm5.monitors, wanted, what);
     assert_eq!(fact(&decoded, "/link/protocol"), "j1939", "{what}");
@@ -406,59 +295,27 @@ fn dm26(bytes: &str, wanted: &Value, what: &str) {
     let ecu = &decoded.ecus[&EcuId::J1939(0)];
     heavy_duty(ecu.this_cycle.as_ref().unwrap().value, wanted, what);
     let number = |q| json!(ecu.quantities[&q].value);
-    assert_eq!(
-        number(Quantity::SecondsSinceStart),
-        wanted["seconds_since_engine_start"],
-        "{what}"
-    );
-    assert_eq!(
-        number(Quantity::WarmUpsSinceClear),
-        wanted["warmups_since_clear"],
-        "{what}"
-    );
+    assert_eq!(number(Quantity::SecondsSinceStart), wanted["seconds_since_engine_start"], "{what}");
+    assert_eq!(number(Quantity::WarmUpsSinceClear), wanted["warmups_since_clear"], "{what}");
 }
 
 fn dm21(bytes: &str, wanted: &Value, what: &str) {
     let decoded = read(&format!("18C1FF00 {bytes}"));
     let ecu = &decoded.ecus[&EcuId::J1939(0)];
     let number = |q| json!(ecu.quantities[&q].value);
-    assert_eq!(
-        number(Quantity::DistanceLampOn),
-        wanted["km_mil_on"],
-        "{what}"
-    );
-    assert_eq!(
-        number(Quantity::DistanceSinceClear),
-        wanted["km_since_clear"],
-        "{what}"
-    );
-    assert_eq!(
-        number(Quantity::MinutesLampOn),
-        wanted["min_mil_on"],
-        "{what}"
-    );
-    assert_eq!(
-        number(Quantity::MinutesSinceClear),
-        wanted["min_since_clear"],
-        "{what}"
-    );
+    assert_eq!(number(Quantity::DistanceLampOn), wanted["km_mil_on"], "{what}");
+    assert_eq!(number(Quantity::DistanceSinceClear), wanted["km_since_clear"], "{what}");
+    assert_eq!(number(Quantity::MinutesLampOn), wanted["min_mil_on"], "{what}");
+    assert_eq!(number(Quantity::MinutesSinceClear), wanted["min_since_clear"], "{what}");
 }
 
 fn diagnostic_codes(id: &str, path: &str, bytes: &str, wanted: &Value, what: &str) {
     let decoded = read(&format!("{id} {bytes}"));
-    let codes: Vec<String> = wanted["dtcs"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|d| format!("SPN {} FMI {}", d["spn"], d["fmi"]))
-        .collect();
+    let codes: Vec<String> =
+        wanted["dtcs"].as_array().unwrap().iter().map(|d| format!("SPN {} FMI {}", d["spn"], d["fmi"])).collect();
     assert_eq!(fact(&decoded, path), json!(codes), "{what}");
     if path == "/codes/stored" {
-        let lamp = decoded.ecus[&EcuId::J1939(0)]
-            .lamp_command
-            .as_ref()
-            .unwrap()
-            .value;
+        let lamp = decoded.ecus[&EcuId::J1939(0)].lamp_command.as_ref().unwrap().value;
         assert_eq!(lamp == LampCommand::On, wanted["mil"] == "on", "{what}");
         assert_eq!(fact(&decoded, "/lamp/commanded"), true, "{what}");
     }
@@ -477,9 +334,5 @@ fn vin(text: &str, wanted: &Value, what: &str) {
     let years = vin.model_years();
     let (early, late) = years.candidates.unwrap();
     assert_eq!(json!([early, late]), wanted["year_candidates"], "{what}");
-    assert_eq!(
-        json!(years.by_position_7),
-        wanted["year_by_position7_rule"],
-        "{what}"
-    );
+    assert_eq!(json!(years.by_position_7), wanted["year_by_position7_rule"], "{what}");
 }

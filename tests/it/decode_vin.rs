@@ -25,11 +25,7 @@ fn worked_examples(#[case] open: &str, #[case] digit: char) {
     assert_eq!(vin.check_digit(), CheckDigit::Agrees);
     for wrong in "0123456789X".chars().filter(|c| *c != digit) {
         let vin = Vin::parse(&open.replace('?', &wrong.to_string())).unwrap();
-        assert_eq!(
-            vin.check_digit(),
-            CheckDigit::Differs { expected: digit },
-            "{wrong}"
-        );
+        assert_eq!(vin.check_digit(), CheckDigit::Differs { expected: digit }, "{wrong}");
     }
 }
 
@@ -40,11 +36,7 @@ fn worked_examples(#[case] open: &str, #[case] digit: char) {
 #[case::same_value_letters_pass("1M8GDM9AXKP042788", CheckDigit::Agrees, 'X')]
 #[case::swapped_values_undetected("1M8GDM9AXSP042788", CheckDigit::Agrees, 'X')]
 #[case::china_by_a_secondary_source("LM8GDM9A0KP042788", CheckDigit::Differs { expected: '4' }, '4')]
-fn what_the_check_digit_tells(
-    #[case] text: &str,
-    #[case] expected: CheckDigit,
-    #[case] digit: char,
-) {
+fn what_the_check_digit_tells(#[case] text: &str, #[case] expected: CheckDigit, #[case] digit: char) {
     let vin = Vin::parse(text).unwrap();
     assert_eq!(vin.expected_check_digit(), digit);
     assert_eq!(vin.check_digit(), expected);
@@ -62,11 +54,7 @@ fn what_the_check_digit_tells(
 #[case::code_0_is_none("1M8GDM9AX0P042788", None, None)]
 #[case::code_u_is_none("1M8GDM9AXUP042788", None, None)]
 #[case::code_z_is_none("1M8GDM9AXZP042788", None, None)]
-fn model_years(
-    #[case] text: &str,
-    #[case] candidates: Option<(u16, u16)>,
-    #[case] by_position_7: Option<u16>,
-) {
+fn model_years(#[case] text: &str, #[case] candidates: Option<(u16, u16)>, #[case] by_position_7: Option<u16>) {
     let years = Vin::parse(text).unwrap().model_years();
     assert_eq!(years.candidates, candidates);
     assert_eq!(years.by_position_7, by_position_7);

@@ -11,6 +11,7 @@
 )]
 
 mod check;
+mod cli;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -23,7 +24,11 @@ mod decode_vectors;
 mod decode_vin;
 mod diagram;
 mod document;
+mod fuzz_seeds;
 mod house;
 mod kernel;
+mod readme;
 mod select;
 mod syntax;
+mod syntax_any_text;
+mod syntax_format;

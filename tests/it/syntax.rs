@@ -5,7 +5,7 @@ use wherefore::source::Source;
 use wherefore::syntax;
 
 /// The fenced blocks of a page, each padded with empty lines so that places in it are places in the page.
-fn fenced_blocks(page: &str) -> Vec<String> {
+pub(crate) fn fenced_blocks(page: &str) -> Vec<String> {
     let mut blocks = Vec::new();
     let mut open: Option<String> = None;
     for (number, line) in page.lines().enumerate() {
@@ -64,4 +64,43 @@ fn errors_are_told_at_their_places() {
         lines.push(format!("kept: {}", kept.collect::<Vec<_>>().join(" | ")));
         insta::assert_snapshot!(lines.join("\n"));
     });
+}
+
+/// grammar/language.md, table of tests: every example in backticks is a test, or the bounds or states of one.
+#[test]
+fn tests_of_the_reference_parse() {
+    let page = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/grammar/language.md")).unwrap();
+    let table = page.split("## Conditions").nth(1).unwrap();
+    let rows = table.lines().filter(|line| line.starts_with("| ") && line.contains('`'));
+    let mut tests = 0;
+    for row in rows {
+        for example in row.split('`').skip(1).step_by(2) {
+            let text = match example {
+                "above 8500 lb" => format!("gross weight {example}"),
+                "is supported" | "is unsupported" => format!("catalyst {example}"),
+                "below" | "at least" => continue,
+                whole => whole.to_owned(),
+            };
+            let parsed = syntax::parse(&Source::new("row", &format!("covers where {text}")));
+            assert_eq!(parsed.diagnostics, [], "{example}");
+            tests += 1;
+        }
+    }
+    assert!(tests > 45, "the table has {tests} examples");
+}
+
+/// Words of the tables of a program are words of the grammar, and the other way round.
+#[test]
+fn words_of_programs_are_those_of_the_language() {
+    use wherefore::program::block::ConsequenceKind;
+    use wherefore::program::outcome::{Class, Topic};
+    use wherefore::program::{Kind, Seen};
+    use wherefore::syntax::words;
+    assert_eq!(Topic::ALL.map(|(_, word)| word).as_slice(), words::TOPICS);
+    assert_eq!(Kind::ALL.map(|(_, word)| word).as_slice(), words::SOURCE_KINDS);
+    assert_eq!(Seen::ALL.map(|(_, words)| words).as_slice(), words::SEEN);
+    assert_eq!(ConsequenceKind::ALL.map(|(_, word)| word).as_slice(), words::CONSEQUENCE_KINDS);
+    let on_a_ladder: Vec<&str> =
+        Class::ALL.iter().map(|(_, word)| *word).filter(|word| Class::on_a_ladder(word).is_some()).collect();
+    assert_eq!(on_a_ladder, words::CLASSES);
 }

@@ -1,9 +1,59 @@
-//! `wherefore fmt`: program files in canonical form, comments kept.
+//! `wherefore fmt`: program files in canonical form, comments kept. Files with errors are left as they are. Ends with 2
+//! where a file cannot be used, with `--check` 1 where one is not in canonical form, else 0.
 
 use crate::cli::args::Fmt;
-use crate::cli::{Exit, print};
+use crate::cli::{Exit, draw, files, print};
+use crate::source::Source;
+use crate::syntax::{format, parse};
+use std::path::{Path, PathBuf};
 
-pub(in crate::cli) fn run(_args: &Fmt) -> Exit {
-    print::error("not wired yet");
+pub(in crate::cli) fn run(args: &Fmt) -> Exit {
+    let mut exit = Exit::Good;
+    for path in &args.files {
+        let found = if path == Path::new("-") { Ok(vec![path.clone()]) } else { files::program_files(path) };
+        let done = match found {
+            Ok(found) => found.iter().map(|path| one(path, args.check)).max().unwrap_or(Exit::Good),
+            Err(message) => unusable(&message),
+        };
+        exit = exit.max(done);
+    }
+    exit
+}
+
+fn unusable(message: &str) -> Exit {
+    print::error(message);
     Exit::Unusable
+}
+
+fn one(path: &PathBuf, only_list: bool) -> Exit {
+    let text = match files::read_text(path) {
+        Ok(text) => text,
+        Err(message) => return unusable(&message),
+    };
+    let name = files::shown(path);
+    let source = Source::new(&name, &text);
+    let parsed = parse(&source);
+    let Some(canonical) = format(&parsed, &source) else {
+        for diagnostic in &parsed.diagnostics {
+            print::message(&draw::draw(diagnostic, &source));
+        }
+        return unusable(&format!("{name}: has errors and is left as it is"));
+    };
+    let is_standard_input = path == Path::new("-");
+    match (only_list, is_standard_input) {
+        (true, _) if canonical == text => Exit::Good,
+        (true, _) => {
+            print::data(&format!("{name}\n"));
+            Exit::Negative
+        }
+        (false, true) => {
+            print::data(&canonical);
+            Exit::Good
+        }
+        (false, false) if canonical == text => Exit::Good,
+        (false, false) => match files::write(path, &canonical) {
+            Ok(()) => Exit::Good,
+            Err(message) => unusable(&message),
+        },
+    }
 }

@@ -11,7 +11,7 @@ use crate::model::Date;
 use crate::program::block::Standing;
 use crate::program::{Class, Program, Selection, SelectionError, Under, select};
 use crate::report::{Record, digest, page, record, table, text, wrap};
-use crate::ruling::{Ruling, judge};
+use crate::ruling::{Ruling, judge, judge_briefly};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -26,6 +26,8 @@ struct Request {
     as_of: Option<Date>,
     known_on: Option<Date>,
     takes: Vec<Under>,
+    /// Only the table of many programs is asked for.
+    is_brief: bool,
 }
 
 pub(in crate::cli) fn run(args: &Judge) -> Exit {
@@ -53,7 +55,8 @@ fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
     let disk = Disk::of(&args.rules).map_err(one)?;
-    let catalog = Catalog::new(vec![&disk as &dyn Files, &BuiltIn]);
+    let shelves: Vec<&dyn Files> = vec![&disk, &BuiltIn];
+    let catalog = Catalog::new(shelves);
     let (asked, mut faults) = asked(args, &catalog)?;
     known_takes(&request, &asked)?;
     let documents = documents(args)?;
@@ -61,7 +64,8 @@ fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
     let mut records = Vec::new();
     for (place, document) in documents.iter().enumerate() {
         let whose = if lines { format!("snapshot {}: ", place + 1) } else { String::new() };
-        undeclared(document, &asked).map_err(|found| found.iter().map(|it| format!("{whose}{it}")).collect::<Vec<_>>())?;
+        undeclared(document, &asked)
+            .map_err(|found| found.iter().map(|it| format!("{whose}{it}")).collect::<Vec<_>>())?;
         let mut of_document = Vec::new();
         for asked in &asked {
             match rule(asked, document, &request) {
@@ -92,10 +96,13 @@ fn request(args: &Judge) -> Result<Request, Vec<String>> {
                 faults.push(format!("--take {take}: `{name}` is taken twice"));
             }
             Some((name, value)) => takes.push(Under { name: name.to_owned(), value: value.to_owned() }),
-            None => faults.push(format!("--take {take}: write NAME=VALUE, a question with its reading or an option with its value")),
+            None => faults.push(format!(
+                "--take {take}: write NAME=VALUE, a question with its reading or an option with its value"
+            )),
         }
     }
-    if faults.is_empty() { Ok(Request { as_of, known_on, takes }) } else { Err(faults) }
+    let is_brief = args.format == RulingFormat::Text && args.program.iter().any(|id| id == "all");
+    if faults.is_empty() { Ok(Request { as_of, known_on, takes, is_brief }) } else { Err(faults) }
 }
 
 /// The programs asked for, in that order; with `all`, those that cannot be used are told and left out.
@@ -148,12 +155,10 @@ fn usable(id: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
                 Err(format!("program `{id}` has errors\n{}", drawn.join("\n")))
             }
         },
-        Err(CatalogError::Missing { id, known }) => {
-            Err(match nearest(&id, known.iter().map(String::as_str)) {
-                Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
-                None => format!("there is no program `{id}`; `wherefore programs` lists them"),
-            })
-        }
+        Err(CatalogError::Missing { id, known }) => Err(match nearest(&id, known.iter().map(String::as_str)) {
+            Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
+            None => format!("there is no program `{id}`; `wherefore programs` lists them"),
+        }),
         Err(error) => Err(error.to_string()),
     }
 }
@@ -211,12 +216,8 @@ fn rule(asked: &Asked, document: &Document, request: &Request) -> Result<Record,
     let Some(as_of) = request.as_of.or(visit) else {
         return Err("the law of which date? give --as-of DATE, or visit.date in the snapshot".to_owned());
     };
-    let takes: Vec<Under> = request
-        .takes
-        .iter()
-        .filter(|take| names_to_take(program).any(|known| known == take.name))
-        .cloned()
-        .collect();
+    let takes: Vec<Under> =
+        request.takes.iter().filter(|take| names_to_take(program).any(|known| known == take.name)).cloned().collect();
     let selection = Selection {
         as_of,
         test_date: visit.unwrap_or(as_of),
@@ -228,7 +229,8 @@ fn rule(asked: &Asked, document: &Document, request: &Request) -> Result<Record,
         SelectionError::NoSuchValue { known, .. } => format!("{error}; there are: {}", known.join(", ")),
         SelectionError::NoSuchName { .. } => error.to_string(),
     })?;
-    let ruling = judge(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
+    let rule = if request.is_brief { judge_briefly } else { judge };
+    let ruling = rule(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
     let files: BTreeMap<String, String> =
         asked.entry.texts.iter().map(|(name, text)| (name.clone(), digest::of(text.as_bytes()))).collect();
     Ok(Record { ruling, document: document.clone(), files, takes })

@@ -37,7 +37,8 @@ pub(in crate::cli) fn run(args: &Programs) -> Exit {
         }
     };
     let mut exit = Exit::Good;
-    let catalog = Catalog::new(vec![&disk as &dyn Files, &BuiltIn]);
+    let shelves: Vec<&dyn Files> = vec![&disk, &BuiltIn];
+    let catalog = Catalog::new(shelves);
     let mut rows = Vec::new();
     for id in catalog.ids() {
         match catalog.find(&id).map(|entry| (entry.program.clone(), entry)) {
@@ -98,7 +99,11 @@ fn text(rows: &[Row]) -> String {
             })
             .collect();
         let standing = if row.standing == "checked" { String::new() } else { format!("; {}", row.standing) };
-        out.push_str(&wrapped(&format!("{:<18}", row.id), None, &format!("{} ({}{standing})", row.title, spans.join(", "))));
+        out.push_str(&wrapped(
+            &format!("{:<18}", row.id),
+            None,
+            &format!("{} ({}{standing})", row.title, spans.join(", ")),
+        ));
     }
     out
 }

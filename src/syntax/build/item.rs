@@ -38,9 +38,7 @@ pub(super) fn kind(node: &Node<'_>) -> Option<Kind> {
             Kind::Adopts { program: node.word_of(Rule::program_ref)?, as_it_stood_on: node.word_of(Rule::date) }
         }
         Rule::question => Kind::Question { id: id()?, text: text()? },
-        Rule::option => {
-            Kind::Option { id: id()?, text: text()?, values: node.list_of(Rule::word_list, Rule::value)? }
-        }
+        Rule::option => Kind::Option { id: id()?, text: text()?, values: node.list_of(Rule::word_list, Rule::value)? },
         Rule::table => Kind::Table { id: id()? },
         Rule::presumes => Kind::Presumes(fact::assignment(&node.child(Rule::assignment)?)?),
         Rule::fact_item => Kind::Fact { name: id()?, kind: fact_kind(node)? },

@@ -69,11 +69,7 @@ pub(super) fn bullet(node: &Node<'_>) -> Option<Bullet> {
 }
 
 fn citation(node: &Node<'_>) -> Option<Citation> {
-    Some(Citation {
-        source: node.word_of(Rule::source_ref)?,
-        locator: node.text_of(),
-        seen: node.word_of(Rule::seen),
-    })
+    Some(Citation { source: node.word_of(Rule::source_ref)?, locator: node.text_of(), seen: node.word_of(Rule::seen) })
 }
 
 fn gives_way(node: &Node<'_>) -> Option<GivesWayTo> {

@@ -68,10 +68,9 @@ fn code_sets() -> Vec<Val> {
 }
 
 fn monitor_sets() -> Vec<Val> {
-    let three = [Monitor::Catalyst, Monitor::Evaporative, Monitor::BoostPressure];
-    (0..8u32)
+    (0..32u32)
         .map(|bits| {
-            let set = three.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1).map(|(_, one)| *one);
+            let set = MONITORS.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1).map(|(_, one)| *one);
             Val::Monitors(set.collect())
         })
         .collect()
@@ -101,6 +100,9 @@ pub fn values(fact: Fact) -> Vec<Val> {
     }
     values
 }
+
+/// A fact with the values it can have.
+type Domain = (Fact, Vec<Val>);
 
 /// What is known of a fact: a value, nothing, or (of codes) a part.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -180,7 +182,7 @@ impl Partial {
     }
 
     /// Every fact's domain, those of declared facts after.
-    pub fn domains(&self) -> (Vec<(Fact, Vec<Val>)>, Vec<Vec<Val>>) {
+    pub fn domains(&self) -> (Vec<Domain>, Vec<Vec<Val>>) {
         let facts = all().map(|fact| {
             let known = self.facts.get(&fact).unwrap_or(&Known::Nothing);
             (fact, Partial::domain(known, values(fact)))

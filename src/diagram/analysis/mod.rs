@@ -1,0 +1,154 @@
+//! Exact analysis of a whole program: gaps, clauses that never bite, pairs ranked by the ladder alone, outcomes that grow
+//! graver as a vehicle does better, and the like. Findings are data with an example vehicle and an exact count; `check`
+//! draws them. Nothing here reads text, and nothing is estimated.
+
+mod better;
+mod clauses;
+mod limits;
+mod over_time;
+mod passes;
+mod questions;
+
+pub use over_time::analyse;
+
+use super::count::Count;
+use super::example::{Example, example};
+use super::forest::{Node, TooLarge};
+use super::kernel::{Compiled, Nodes, anything};
+use super::{BUDGET, Error};
+use crate::model::Date;
+use crate::program::{Flat, Given};
+
+/// One thing that an analysis found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// Stable slug, `analysis/gap`; `acknowledges` names findings by it.
+    pub code: &'static str,
+    /// What it is about: a clause, a topic, a limit, a fact, a question.
+    pub subject: String,
+    /// First and last day of the dates on which it holds.
+    pub from: Date,
+    /// Last day.
+    pub through: Date,
+    /// What is wrong, in words: lower case, no full stop.
+    pub message: String,
+    /// What to do about it.
+    pub help: &'static str,
+    /// A vehicle that shows it.
+    pub example: Option<Example>,
+    /// For how many vehicles it holds (combinations of the facts that the program asks), in decimal.
+    pub count: String,
+    /// How many millionths of all vehicles that are.
+    pub share: u32,
+    /// Where it was written: line or row it points at, if any.
+    pub origin: Option<crate::program::Origin>,
+}
+
+/// A compiled program and what the analyses share.
+pub(super) struct Study<'a> {
+    pub(super) flat: &'a Flat,
+    pub(super) given: Given,
+    pub(super) compiled: Compiled,
+    pub(super) nodes: Nodes,
+    /// Vehicles that clauses deal with and that can exist.
+    pub(super) dealt: Node,
+    pub(super) all: Count,
+    pub(super) findings: Vec<Finding>,
+}
+
+/// What to say of a finding.
+pub(super) struct Say {
+    pub(super) code: &'static str,
+    pub(super) subject: String,
+    pub(super) message: String,
+    pub(super) help: &'static str,
+    pub(super) origin: Option<crate::program::Origin>,
+}
+
+impl<'a> Study<'a> {
+    pub(super) fn of(flat: &'a Flat) -> Result<Study<'a>, Error> {
+        let given = anything(flat)?;
+        let mut compiled = Compiled::of(&[(flat, &given)], BUDGET)?;
+        let nodes = compiled.first().cloned().ok_or(Error::Contradiction)?;
+        let dealt = compiled.compiler.forest.and(nodes.covered, compiled.exist)?;
+        let all = compiled.compiler.forest.count(compiled.exist, &compiled.weights, |value| value == 1);
+        Ok(Study { flat, given, compiled, nodes, dealt, all, findings: Vec::new() })
+    }
+
+    pub(super) fn both(&mut self, left: Node, right: Node) -> Result<Node, TooLarge> {
+        self.compiled.compiler.forest.and(left, right)
+    }
+
+    pub(super) fn but_not(&mut self, left: Node, right: Node) -> Result<Node, TooLarge> {
+        self.compiled.compiler.forest.but_not(left, right)
+    }
+
+    pub(super) fn any(&mut self, nodes: impl IntoIterator<Item = Node>) -> Result<Node, TooLarge> {
+        nodes.into_iter().try_fold(Node::FALSE, |any, node| self.compiled.compiler.forest.or(any, node))
+    }
+
+    /// A condition over vehicles that can exist.
+    pub(super) fn condition(&mut self, condition: &crate::program::Condition<usize>) -> Result<Node, TooLarge> {
+        self.compiled.condition(self.flat, &self.given, condition)
+    }
+
+    /// Vehicles whose verdict has one of some classes.
+    pub(super) fn verdict_is(&mut self, wanted: impl Fn(crate::program::Class) -> bool) -> Result<Node, TooLarge> {
+        let classes: Vec<_> = self.flat.outcomes.iter().map(|outcome| outcome.class).collect();
+        self.compiled.compiler.forest.where_value(self.nodes.ruled, |value| match super::kernel::verdict_of(value) {
+            Some(crate::program::Verdict::Outcome(place)) => classes.get(place).is_some_and(|class| wanted(*class)),
+            _ => false,
+        })
+    }
+
+    /// Records a finding that holds for the vehicles of a diagram; none, where there are no such vehicles.
+    pub(super) fn found(&mut self, vehicles: Node, say: Say) {
+        if vehicles == Node::FALSE {
+            return;
+        }
+        let path = self.compiled.compiler.forest.example(vehicles, &self.compiled.weights, |value| value == 1);
+        let example = path.map(|path| example(&self.compiled.compiler.space, &[self.flat], &path));
+        let count = self.compiled.compiler.forest.count(vehicles, &self.compiled.weights, |value| value == 1);
+        self.push(say, example, count);
+    }
+
+    /// Records a finding about what no vehicle does.
+    pub(super) fn found_nobody(&mut self, say: Say) {
+        self.push(say, None, Count::zero());
+    }
+
+    fn push(&mut self, say: Say, example: Option<Example>, count: Count) {
+        self.findings.push(Finding {
+            code: say.code,
+            subject: say.subject,
+            from: self.flat.as_of,
+            through: self.flat.as_of,
+            message: say.message,
+            help: say.help,
+            example,
+            share: count.millionths_of(&self.all),
+            count: count.to_string(),
+            origin: say.origin,
+        });
+    }
+}
+
+/// Everything that can be said of one flat program by itself.
+///
+/// # Errors
+/// Where a diagram outgrows its budget.
+pub fn analyse_flat(flat: &Flat) -> Result<Vec<Finding>, Error> {
+    if !flat.in_force {
+        return Ok(Vec::new());
+    }
+    let mut study = Study::of(flat)?;
+    study.gaps()?;
+    study.lines_that_never()?;
+    study.ranked_by_the_ladder()?;
+    study.left_out_twice()?;
+    study.limits()?;
+    study.doing_better()?;
+    study.passes()?;
+    study.open_questions()?;
+    Ok(study.findings)
+}

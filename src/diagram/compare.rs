@@ -1,0 +1,112 @@
+//! Two programs, or two versions of one: proof that they rule alike on every vehicle that can exist, or the vehicles on
+//! which they differ, pair of verdicts by pair of verdicts, described in few words, with counts and examples.
+
+use super::count::Count;
+use super::cubes::{Cover, Describer};
+use super::example::{Example, example};
+use super::forest::{Join, Node};
+use super::kernel::{Compiled, NOBODY, anything, verdict_of};
+use super::{BUDGET, Error};
+use crate::program::{Class, Flat, Verdict};
+
+/// The result.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Comparison {
+    /// Whether verdicts were compared by outcome; else by class, because the ladders differ.
+    pub by_outcome: bool,
+    /// How many vehicles there are: combinations of the facts that either program asks.
+    pub vehicles: Count,
+    /// The differences, most vehicles first; none: proven equal.
+    pub changes: Vec<Change>,
+}
+
+/// Vehicles with one verdict in the first program and another in the second.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Change {
+    /// Verdict (or class) in the first program.
+    pub from: String,
+    /// Verdict (or class) in the second.
+    pub to: String,
+    /// How many vehicles.
+    pub count: Count,
+    /// How many millionths of all.
+    pub share: u32,
+    /// One of them.
+    pub example: Example,
+    /// Which they are.
+    pub cover: Cover,
+}
+
+impl Comparison {
+    /// Whether the programs rule alike on every vehicle that can exist.
+    #[must_use]
+    pub fn is_equal(&self) -> bool {
+        self.changes.is_empty()
+    }
+}
+
+/// Compares two flat programs.
+///
+/// # Errors
+/// Where a diagram outgrows its budget.
+pub fn compare(one: &Flat, other: &Flat) -> Result<Comparison, Error> {
+    let (given, with) = (anything(one)?, anything(other)?);
+    let programs = [(one, &given), (other, &with)];
+    let mut compiled = Compiled::of(&programs, BUDGET)?;
+    let ladder = |flat: &Flat| -> Vec<(String, Class)> {
+        flat.outcomes.iter().map(|outcome| (outcome.name.clone(), outcome.class)).collect()
+    };
+    let by_outcome = ladder(one) == ladder(other);
+    let mut roots = Vec::new();
+    for ((flat, _), nodes) in programs.iter().zip(compiled.programs.clone()) {
+        roots.push(if by_outcome {
+            nodes.ruled
+        } else {
+            compiled.compiler.forest.relabel(nodes.ruled, |value| class_code(flat, value))?
+        });
+    }
+    let all = compiled.compiler.forest.count(compiled.exist, &compiled.weights, |value| value == 1);
+    let mut comparison = Comparison { by_outcome, vehicles: all.clone(), changes: Vec::new() };
+    let (Some(first), Some(second)) = (roots.first().copied(), roots.get(1).copied()) else {
+        return Ok(comparison);
+    };
+    if first == second {
+        return Ok(comparison);
+    }
+    let pairs = compiled.compiler.forest.join(Join::Pair, first, second)?;
+    let differing: Vec<u32> =
+        compiled.compiler.forest.reach(pairs).into_iter().filter(|value| value / 1024 != value % 1024).collect();
+    for value in differing {
+        let vehicles: Node = compiled.compiler.forest.where_value(pairs, |terminal| terminal == value)?;
+        let count = compiled.compiler.forest.count(vehicles, &compiled.weights, |terminal| terminal == 1);
+        let path = compiled.compiler.forest.example(vehicles, &compiled.weights, |terminal| terminal == 1);
+        let example = example(&compiled.compiler.space, &[one, other], &path.unwrap_or_default());
+        let cover = Describer::new(&mut compiled, &programs)?.cover(vehicles)?;
+        comparison.changes.push(Change {
+            from: name(one, value / 1024, by_outcome),
+            to: name(other, value % 1024, by_outcome),
+            share: count.millionths_of(&all),
+            count,
+            example,
+            cover,
+        });
+    }
+    comparison.changes.sort_by(|a, b| b.count.cmp(&a.count).then_with(|| (&a.from, &a.to).cmp(&(&b.from, &b.to))));
+    Ok(comparison)
+}
+
+fn class_code(flat: &Flat, value: u32) -> u32 {
+    if value == NOBODY {
+        return NOBODY;
+    }
+    let class = verdict_of(value).map_or(Class::NotSubject, |verdict| verdict.class(flat));
+    Class::ALL.iter().position(|(known, _)| *known == class).and_then(|at| u32::try_from(at).ok()).unwrap_or(0)
+}
+
+fn name(flat: &Flat, value: u32, by_outcome: bool) -> String {
+    if by_outcome {
+        return verdict_of(value).map_or("", |verdict: Verdict| verdict.name(flat)).to_owned();
+    }
+    let place = usize::try_from(value).unwrap_or(usize::MAX);
+    Class::ALL.get(place).map_or("", |(_, word)| word).to_string()
+}

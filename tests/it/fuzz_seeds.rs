@@ -1,0 +1,45 @@
+//! The fuzz targets' bodies on their seeds, as ordinary tests: every input that ever broke something stays whole.
+
+#[path = "../../fuzz/bodies/check.rs"]
+mod check;
+#[path = "../../fuzz/bodies/decode.rs"]
+mod decode;
+#[path = "../../fuzz/bodies/judge.rs"]
+mod judge;
+#[path = "../../fuzz/bodies/parse.rs"]
+mod parse;
+
+use rstest::rstest;
+
+#[rstest]
+#[case::parse("parse", parse::one)]
+#[case::check("check", check::one)]
+#[case::decode("decode", decode::one)]
+#[case::judge("judge", judge::one)]
+fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
+    let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));
+    let mut count = 0;
+    for entry in std::fs::read_dir(&folder).unwrap() {
+        one(&std::fs::read(entry.unwrap().path()).unwrap());
+        count += 1;
+    }
+    assert!(count > 0, "{folder} is empty");
+}
+
+/// Cut at many places, a seed breaks nothing either.
+#[rstest]
+#[case::parse("parse", parse::one, 97)]
+#[case::check("check", check::one, 193)]
+#[case::decode("decode", decode::one, 7)]
+#[case::judge("judge", judge::one, 61)]
+fn cut_seeds_break_nothing(#[case] target: &str, #[case] one: fn(&[u8]), #[case] step: usize) {
+    let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));
+    for entry in std::fs::read_dir(&folder).unwrap() {
+        let bytes = std::fs::read(entry.unwrap().path()).unwrap();
+        let mut ends: Vec<usize> = (0..bytes.len()).step_by(step).collect();
+        ends.push(bytes.len());
+        for end in ends {
+            one(&bytes[..end]);
+        }
+    }
+}

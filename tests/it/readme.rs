@@ -1,0 +1,63 @@
+//! The README's commands run, and print what it says: every `console` block holds one command and its output, as cut.
+//! `WHEREFORE_BLESS=1` writes what the commands print now.
+
+use std::path::Path;
+use std::process::Command;
+
+const ROOT: &str = env!("CARGO_MANIFEST_DIR");
+
+/// Longest output that is shown whole; of longer ones the README shows the beginning and an ellipsis.
+const SHOWN: usize = 24;
+
+fn output_of(command: &str) -> String {
+    let programs = Path::new(env!("CARGO_BIN_EXE_wherefore")).parent().unwrap();
+    let path = format!("{}:{}", programs.display(), std::env::var("PATH").unwrap_or_default());
+    let output = Command::new("sh").args(["-c", command]).current_dir(ROOT).env("PATH", path).output().unwrap();
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(!text.is_empty(), "`{command}` printed nothing: {}", String::from_utf8_lossy(&output.stderr));
+    let lines: Vec<&str> = text.trim_end().lines().collect();
+    let mut shown = lines.iter().take(SHOWN).copied().collect::<Vec<_>>().join("\n");
+    if lines.len() > SHOWN {
+        shown.push_str("\n…");
+    }
+    shown
+}
+
+#[test]
+fn the_readme_shows_what_its_commands_print() {
+    let file = Path::new(ROOT).join("README.md");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let mut made = String::new();
+    let mut rest = text.as_str();
+    let mut blocks = 0;
+    while let Some((before, after)) = rest.split_once("```console\n$ ") {
+        let (block, tail) = after.split_once("```").unwrap();
+        let command = block.lines().next().unwrap();
+        made.push_str(&format!("{before}```console\n$ {command}\n{}\n```", output_of(command)));
+        rest = tail;
+        blocks += 1;
+    }
+    made.push_str(rest);
+    assert!(blocks >= 5, "the tour has lost its commands");
+    if std::env::var_os("WHEREFORE_BLESS").is_some() {
+        std::fs::write(&file, &made).unwrap();
+    }
+    assert!(
+        std::fs::read_to_string(&file).unwrap() == made,
+        "run this test with WHEREFORE_BLESS=1 and read the change"
+    );
+}
+
+/// The main job of the README, through a pipe, on a real capture.
+#[test]
+fn the_main_job_rules_under_both_programs() {
+    let shown = output_of(
+        "wherefore decode tests/decode/obdb/capture.log --model-year 2018 --fuel gasoline 2>/dev/null \
+         | wherefore judge --program us-ca --program us-ny --format json -",
+    );
+    let rulings: Vec<serde_json::Value> = shown.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    assert_eq!(rulings.len(), 2);
+    // HSC 44011(a)(4): from 2019 eight or fewer model years old is excepted; 2026 less 2018 is eight.
+    assert_eq!(rulings[0]["verdict"], "not-subject");
+    assert_eq!(rulings[1]["verdict"], "undecided");
+}
