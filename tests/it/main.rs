@@ -10,6 +10,7 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod check;
 mod cli;
 mod decode_aggregate;
 mod decode_bad_input;
@@ -21,9 +22,13 @@ mod decode_real;
 mod decode_support;
 mod decode_vectors;
 mod decode_vin;
+mod diagram;
+mod document;
 mod fuzz_seeds;
+mod house;
 mod kernel;
 mod readme;
+mod select;
 mod syntax;
 mod syntax_any_text;
 mod syntax_format;
