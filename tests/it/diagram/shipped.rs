@@ -1,7 +1,7 @@
 //! The shipped programs under the diagrams: their worked cases, and that every epoch stays far below the node budget.
 
-use std::sync::Arc;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use wherefore::catalog::{Catalog, Files};
 use wherefore::diagram::{self, Compiled};
 use wherefore::program::select::epochs;
