@@ -11,8 +11,10 @@ pub struct CaseResult<'p> {
     pub case: &'p Case,
     /// What is wrong; empty where the case holds.
     pub faults: Vec<String>,
-    /// Clauses that the case's vehicle does not meet.
-    pub reached: Vec<String>,
+    /// Clauses that decided it.
+    pub decided_by: Vec<String>,
+    /// The ruling on it; `None` where there is none.
+    pub ruling: Option<Ruling>,
 }
 
 /// Runs every worked case of a program.
@@ -22,11 +24,12 @@ pub fn run(program: &Program) -> Vec<CaseResult<'_>> {
 }
 
 fn one<'p>(program: &Program, case: &'p Case) -> CaseResult<'p> {
-    let mut result = CaseResult { case, faults: Vec::new(), reached: Vec::new() };
+    let mut result = CaseResult { case, faults: Vec::new(), decided_by: Vec::new(), ruling: None };
     match ruling(program, case) {
         Ok(ruling) => {
             result.faults = compare(case, &ruling);
-            result.reached = ruling.grounds.into_iter().map(|ground| ground.clause).chain(ruling.deciding).collect();
+            result.decided_by.clone_from(&ruling.deciding);
+            result.ruling = Some(ruling);
         }
         Err(fault) => result.faults.push(fault),
     }

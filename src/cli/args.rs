@@ -23,6 +23,8 @@ pub(super) enum Command {
     Decode(Box<Decode>),
     /// Check program files: errors, findings, worked cases.
     Check(Check),
+    /// Compare two programs, or two versions of one: proof that they rule alike, or what differs.
+    Compare(Compare),
     /// Bring program files into canonical form.
     Fmt(Fmt),
     /// Print the vocabulary of facts.
@@ -68,7 +70,7 @@ pub(super) struct Programs {
     pub(super) rules: Option<PathBuf>,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
-    pub(super) format: Format,
+    pub(super) format: RulingFormat,
 }
 
 #[derive(Debug, Args)]
@@ -182,6 +184,34 @@ pub(super) struct Check {
     /// Program file or folder, searched before the built-in programs for what is adopted.
     #[arg(long, value_name = "PATH")]
     pub(super) rules: Option<PathBuf>,
+    /// Only the exact analysis of this day; every epoch where not given.
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<String>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: RulingFormat,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Compare {
+    /// The first program: ID, ID@DATE (the law of that day), or a file.
+    #[arg(value_name = "A")]
+    pub(super) first: String,
+    /// The second program, in the same forms.
+    #[arg(value_name = "B")]
+    pub(super) second: String,
+    /// Program file or folder, searched before the built-in programs.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Option<PathBuf>,
+    /// Only the law of this day, for a visit on it; every epoch where neither this nor ID@DATE is given.
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<String>,
+    /// Let drafts in the second program count as in force.
+    #[arg(long)]
+    pub(super) drafts: bool,
+    /// Changes that were meant, as `--format json` printed them; ends with 1 only if anything else changes.
+    #[arg(long, value_name = "FILE")]
+    pub(super) expect_only: Option<PathBuf>,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: Format,

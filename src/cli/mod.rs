@@ -57,6 +57,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Judge(args) => command::judge::run(&args),
         Command::Decode(args) => command::decode::run(&args),
         Command::Check(args) => command::check::run(&args),
+        Command::Compare(args) => command::compare::run(&args),
         Command::Fmt(args) => command::fmt::run(&args),
         Command::Facts(args) => command::facts::run(&args),
     };

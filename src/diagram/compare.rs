@@ -81,7 +81,12 @@ pub fn compare(one: &Flat, other: &Flat) -> Result<Comparison, Error> {
         let count = compiled.compiler.forest.count(vehicles, &compiled.weights, |terminal| terminal == 1);
         let path = compiled.compiler.forest.example(vehicles, &compiled.weights, |terminal| terminal == 1);
         let example = example(&compiled.compiler.space, &[one, other], &path.unwrap_or_default());
-        let cover = Describer::new(&mut compiled, &programs)?.cover(vehicles)?;
+        // Each description has the whole budget to itself; where even that is too little, only the count is told.
+        let mut own = compiled.clone();
+        let cover = match Describer::new(&mut own, &programs) {
+            Ok(mut describer) => describer.cover(vehicles),
+            Err(_) => Cover { cubes: Vec::new(), rest: count.clone() },
+        };
         comparison.changes.push(Change {
             from: name(one, value / 1024, by_outcome),
             to: name(other, value % 1024, by_outcome),

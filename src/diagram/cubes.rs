@@ -68,7 +68,7 @@ impl<'a> Describer<'a> {
     }
 
     /// Describes the vehicles where a diagram is true.
-    pub(super) fn cover(&mut self, vehicles: Node) -> Result<Cover, TooLarge> {
+    pub(super) fn cover(&mut self, vehicles: Node) -> Cover {
         let mut found: Vec<(Vec<Literal>, Node)> = Vec::new();
         let mut rest = vehicles;
         while rest != Node::FALSE && found.len() < MOST {
@@ -76,21 +76,37 @@ impl<'a> Describer<'a> {
             else {
                 break;
             };
-            let literals = self.prime(vehicles, &path)?;
-            let node = self.node(&literals)?;
-            if node == Node::FALSE {
+            // Where the budget is spent, what is left stays undescribed, and is counted.
+            let Ok(Some((literals, node, left))) = self.next_cube(vehicles, rest, &path) else {
                 break;
-            }
-            rest = self.compiled.compiler.forest.but_not(rest, node)?;
+            };
+            rest = left;
             found.push((literals, node));
         }
-        self.drop_covered(&mut found, vehicles)?;
+        // A description too many does no harm.
+        let _ = self.drop_covered(&mut found, vehicles);
         let mut cubes = Vec::new();
         for (literals, node) in found {
             cubes.push(self.cube(&literals, node));
         }
         let rest = self.count(rest);
-        Ok(Cover { cubes, rest })
+        Cover { cubes, rest }
+    }
+
+    /// A description of the vehicle on the path, its vehicles, and which are then left.
+    fn next_cube(
+        &mut self,
+        vehicles: Node,
+        rest: Node,
+        path: &[usize],
+    ) -> Result<Option<(Vec<Literal>, Node, Node)>, TooLarge> {
+        let literals = self.prime(vehicles, path)?;
+        let node = self.node(&literals)?;
+        if node == Node::FALSE {
+            return Ok(None);
+        }
+        let left = self.compiled.compiler.forest.but_not(rest, node)?;
+        Ok(Some((literals, node, left)))
     }
 
     fn count(&self, node: Node) -> Count {

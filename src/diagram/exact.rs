@@ -78,6 +78,18 @@ impl Exact {
     /// [`Error::TooLarge`] where a diagram outgrows its budget; [`Error::Contradiction`] where no vehicle that can exist
     /// agrees with what is given.
     pub fn of(flat: &Flat, given: &Given) -> Result<Exact, Error> {
+        let (mut exact, _) = Exact::glance(flat, given)?;
+        let verdicts = exact.verdicts();
+        exact.sufficient = sufficient::sufficient(flat, given, &verdicts)?;
+        exact.provided = provided(flat, given, &verdicts)?;
+        Ok(exact)
+    }
+
+    /// The exact answers but `sufficient` and `provided`, which take trials, and the diagrams that gave them.
+    ///
+    /// # Errors
+    /// As [`Exact::of`].
+    pub fn glance(flat: &Flat, given: &Given) -> Result<(Exact, Compiled), Error> {
         let mut compiled = Compiled::of(&[(flat, given)], BUDGET)?;
         let Some(nodes) = compiled.first().cloned() else {
             return Err(Error::Contradiction);
@@ -105,15 +117,15 @@ impl Exact {
             covered,
             left_out,
             lines,
-            sufficient: sufficient::sufficient(flat, given, &verdicts)?,
+            sufficient: Vec::new(),
             unknown: Vec::new(),
             questions: Vec::new(),
             unread_limits: Vec::new(),
             unread_groups: Vec::new(),
-            provided: provided(flat, given, &verdicts)?,
+            provided: None,
         };
         exact.sort_out(flat, &compiled, matters);
-        Ok(exact)
+        Ok((exact, compiled))
     }
 
     /// The possible verdicts alone.

@@ -6,7 +6,10 @@
 //! two must agree on every input. What is shared is [`crate::program::Flat`], [`crate::program::Given`] and the
 //! vocabulary.
 
+pub mod allowed;
 pub mod analysis;
+pub mod ask;
+pub mod cases;
 pub mod codes;
 pub mod compare;
 mod compile;
@@ -21,6 +24,7 @@ pub mod kernel;
 pub mod level;
 mod listed;
 mod memo;
+pub mod next;
 mod numbers;
 pub mod space;
 mod sufficient;

@@ -1,11 +1,18 @@
 //! What a person or a program reads: rulings as text, JSON and pages; the vocabulary; messages about program files as
 //! JSON; digests. The only place that knows output formats. It decides nothing and prints nothing.
 
+pub mod compare;
 pub mod diagnostic;
 pub mod digest;
+pub mod draw;
 pub mod facts;
+pub mod finding;
+pub mod overview;
 #[cfg(feature = "html")]
 pub mod page;
+#[cfg(feature = "html")]
+pub mod pages;
+pub mod picture;
 pub mod record;
 pub mod schema;
 pub mod table;

@@ -30,6 +30,12 @@ pub trait Answers {
     /// The possible verdicts.
     fn outlook(&self, flat: &Flat, given: &Given) -> Outlook;
 
+    /// The interpreter's record, made firmer where more is known than the interpreter can tell.
+    fn refined(&self, flat: &Flat, given: &Given, evaluation: Evaluation) -> Evaluation {
+        let _ = (flat, given);
+        evaluation
+    }
+
     /// Which lines decide.
     fn deciding(&self, flat: &Flat, given: &Given, evaluation: &Evaluation) -> Deciding {
         let _ = (flat, given);
@@ -126,7 +132,7 @@ impl Answers for Interpreted {
 }
 
 /// Lines that surely decide: unmet, not set aside, and none graver may be.
-fn by_bound(flat: &Flat, evaluation: &Evaluation) -> Deciding {
+pub(super) fn by_bound(flat: &Flat, evaluation: &Evaluation) -> Deciding {
     let lines = || flat.lines.iter().zip(&evaluation.lines).enumerate();
     let sure = lines().filter(|(_, (_, record))| record.live.is_true()).map(|(_, (line, _))| line.outcome).max();
     let perhaps = lines().filter(|(_, (_, record))| record.live.is_unknown()).map(|(_, (line, _))| line.outcome).max();
@@ -146,7 +152,7 @@ fn by_bound(flat: &Flat, evaluation: &Evaluation) -> Deciding {
     deciding
 }
 
-fn undetermined(evaluation: &Evaluation) -> BTreeSet<FactRef<usize>> {
+pub(super) fn undetermined(evaluation: &Evaluation) -> BTreeSet<FactRef<usize>> {
     let mut facts = BTreeSet::new();
     let mut add = |causes: &BTreeSet<Cause>| {
         for cause in causes {

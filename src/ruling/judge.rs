@@ -1,6 +1,7 @@
 //! From a snapshot and a flat program to a ruling.
 
-use super::answers::{Answers, Interpreted};
+use super::answers::Answers;
+use super::exact::Calculated;
 use super::record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
 use super::{CAUTIONS, advice, candidates, coverage, follow, grounds, lean, partial, questions, show};
 use crate::evaluate::{self, Bound, Cause, Coverage, Evaluation, Walk, causes_of};
@@ -18,12 +19,23 @@ pub enum JudgeError {
     Given(#[from] GivenError),
 }
 
-/// Rules on a vehicle; what is not known is answered with bounds.
+/// Rules on a vehicle; what is not known is answered exactly, by the decision diagrams.
 ///
 /// # Errors
 /// Where readings contradict each other or a declared value does not fit the program.
 pub fn judge(flat: &Flat, program: &Program, snapshot: &Snapshot) -> Result<Ruling, JudgeError> {
-    judge_with(flat, program, snapshot, &Interpreted)
+    let given = Given::of(flat, snapshot)?;
+    Ok(ruled(flat, program, snapshot, &given, &Calculated::new(flat, &given)))
+}
+
+/// Rules on a vehicle as [`judge`] does, for a table of many programs: the sufficient facts and the unknown ones that
+/// matter are not worked out, and stay empty.
+///
+/// # Errors
+/// Where readings contradict each other or a declared value does not fit the program.
+pub fn judge_briefly(flat: &Flat, program: &Program, snapshot: &Snapshot) -> Result<Ruling, JudgeError> {
+    let given = Given::of(flat, snapshot)?;
+    Ok(ruled(flat, program, snapshot, &given, &Calculated::brief(flat, &given)))
 }
 
 /// Rules on a vehicle; `answers` tells what is possible.
@@ -37,9 +49,13 @@ pub fn judge_with(
     answers: &dyn Answers,
 ) -> Result<Ruling, JudgeError> {
     let given = Given::of(flat, snapshot)?;
-    let evaluation = evaluate::interpret(flat, &given);
-    let walk = Walk::new(flat, &given, &[]);
-    let outlook = answers.outlook(flat, &given);
+    Ok(ruled(flat, program, snapshot, &given, answers))
+}
+
+fn ruled(flat: &Flat, program: &Program, snapshot: &Snapshot, given: &Given, answers: &dyn Answers) -> Ruling {
+    let evaluation = answers.refined(flat, given, evaluate::interpret(flat, given));
+    let walk = Walk::new(flat, given, &[]);
+    let outlook = answers.outlook(flat, given);
     let possible = verdicts(flat, outlook.possible);
     let single = outlook.possible.single();
     let class = common_class(&possible);
@@ -48,16 +64,16 @@ pub fn judge_with(
     against.extend(grounds::grounds(&walk, &evaluation));
     let (deciding, alternatives) = deciding(&walk, &evaluation, answers, single);
     let sufficient = single.map_or(BTreeSet::new(), |verdict| {
-        let known = partial::known(flat, &given, snapshot);
-        answers.sufficient(flat, &given, verdict, &known, &telling(&walk, &evaluation))
+        let known = partial::known(flat, given, snapshot);
+        answers.sufficient(flat, given, verdict, &known, &telling(&walk, &evaluation))
     });
     let provided = match single {
         Some(_) => None,
-        None => answers.provided(flat, &given).map(|(verdict, facts)| Provided {
+        None => answers.provided(flat, given).map(|(verdict, facts)| Provided {
             verdict: verdict_shown(flat, verdict),
             facts: facts
                 .iter()
-                .map(|fact| show::with_value(flat, fact, candidates::sound(&given, fact).as_ref(), false))
+                .map(|fact| show::with_value(flat, fact, candidates::sound(given, fact).as_ref(), false))
                 .collect(),
         }),
     };
@@ -66,7 +82,7 @@ pub fn judge_with(
         true => advice::advice(&walk, program, advice::monitors_that_matter(&walk, &evaluation)),
         false => Vec::new(),
     };
-    Ok(Ruling {
+    Ruling {
         program: flat.program.clone(),
         title: flat.title.clone(),
         as_of: flat.as_of,
@@ -82,9 +98,9 @@ pub fn judge_with(
         grounds: against,
         deciding,
         alternatives,
-        sufficient: sufficient.iter().map(|fact| show::fact(flat, &given, fact)).collect(),
-        unknown: answers.unknown(flat, &given, &evaluation).iter().map(|fact| unknown_shown(flat, fact)).collect(),
-        questions: questions::questions(flat, program, &given, snapshot, answers),
+        sufficient: sufficient.iter().map(|fact| show::fact(flat, given, fact)).collect(),
+        unknown: answers.unknown(flat, given, &evaluation).iter().map(|fact| unknown_shown(flat, fact)).collect(),
+        questions: questions::questions(flat, program, given, snapshot, answers),
         weak: lean::weak(&walk, &evaluation, outlook.possible),
         notes: follow::notes(&walk, outlook.possible),
         presumptions: follow::presumptions(&walk),
@@ -97,7 +113,7 @@ pub fn judge_with(
         remarks: remarks(flat, snapshot),
         possible,
         snapshot: snapshot.clone(),
-    })
+    }
 }
 
 /// Verdicts as people read them.
@@ -163,8 +179,8 @@ fn only_clause(walk: &Walk<'_>, evaluation: &Evaluation, perhaps: &[usize], verd
     let flat = walk.flat();
     let Verdict::Outcome(place) = verdict else { return None };
     let relabelled = flat.becomes.iter().any(|rule| rule.to == place && !walk.truth(&rule.condition).is_false());
-    let left_out = !matches!(evaluation.coverage, Coverage::Covered)
-        && flat.left_out.iter().any(|row| row.outcome == Some(place));
+    let left_out =
+        !matches!(evaluation.coverage, Coverage::Covered) && flat.left_out.iter().any(|row| row.outcome == Some(place));
     if place == 0 || relabelled || left_out {
         return None;
     }

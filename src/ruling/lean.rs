@@ -33,7 +33,12 @@ pub(super) fn weak(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) ->
     }
     for place in &walk.given().presumed {
         if let Some(presumption) = flat.presumptions.get(*place) {
-            found.add(format!("presumption {}", presumption.shown), &presumption.basis);
+            let what = if walk.given().not_listed == Some(*place) {
+                format!("the presumption that the vehicle is {}", presumption.shown)
+            } else {
+                format!("the presumption that {} is {}", show::name(flat, &presumption.fact), presumption.shown)
+            };
+            found.add(what, &presumption.basis);
         }
     }
     found.list

@@ -6,6 +6,7 @@ mod answers;
 mod basis;
 mod candidates;
 mod coverage;
+mod exact;
 mod follow;
 mod grounds;
 mod judge;
@@ -15,19 +16,22 @@ mod partial;
 mod questions;
 mod record;
 mod show;
+mod vehicle;
 
 pub use advice::{AdviceShown, CAUTIONS};
 pub use answers::{Answers, Deciding, Interpreted, Outlook};
 pub use basis::{Basis, Law};
 pub use coverage::CoverageShown;
+pub use exact::Calculated;
 pub use follow::{ConsequenceShown, Due, DueShown, NoteShown, PresumptionShown, Standing};
 pub use grounds::{Ground, TraceLine};
-pub use judge::{JudgeError, judge, judge_with};
+pub use judge::{JudgeError, judge, judge_briefly, judge_with};
 pub use lean::Weak;
 pub use margin::Margin;
 pub use questions::{QuestionShown, ReadingShown};
 pub use record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
 pub use show::FactShown;
+pub use vehicle::vehicle;
 
 #[cfg(test)]
 mod tests;

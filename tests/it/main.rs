@@ -10,6 +10,7 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod check;
 mod cli;
 mod decode_aggregate;
 mod decode_bad_input;
@@ -27,6 +28,7 @@ mod fuzz_seeds;
 mod house;
 mod kernel;
 mod readme;
+mod select;
 mod syntax;
 mod syntax_any_text;
 mod syntax_format;

@@ -1,15 +1,24 @@
 //! `wherefore check`: errors and findings of program files, and their worked cases. Ends with 2 where a file cannot be
 //! used, 1 with a finding or a failed case, 0 when clean.
 
-use crate::catalog::{BuiltIn, Catalog, Entry, Files, cases};
+use crate::catalog::cases::{self, CaseResult};
+use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::check::lint;
-use crate::cli::args::{Check, Format};
+use crate::cli::args::{Check, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, print};
 use crate::diagnostic::{Diagnostic, Severity};
+use crate::document::parse_date;
+use crate::model::Date;
+use crate::program::Program;
 use crate::report::diagnostic::Message;
+use crate::report::finding::{self, Shares};
+use crate::report::pages::{self, Page};
+use crate::report::wrap::wrapped;
+use crate::ruling::Ruling;
+use crate::syntax::parse;
 use serde::Serialize;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// What was found, all files together.
@@ -26,17 +35,28 @@ struct Summary {
 struct Told {
     entry: Arc<Entry>,
     messages: Vec<Diagnostic>,
+    shares: Shares,
 }
 
 #[derive(Serialize)]
 struct Form {
     format: &'static str,
     messages: Vec<Message>,
+    /// What the worked cases of each program rest on.
+    shares: BTreeMap<String, Shares>,
     unreadable: Vec<String>,
     summary: Summary,
 }
 
 pub(in crate::cli) fn run(args: &Check) -> Exit {
+    let as_of = match args.as_of.as_deref().map(|text| (text, parse_date(text))) {
+        Some((text, None)) => {
+            print::error(&format!("--as-of: \"{text}\" is no date; write year, month and day: 2026-11-25"));
+            return Exit::Unusable;
+        }
+        Some((_, day)) => day,
+        None => None,
+    };
     let disks = Disk::of(&args.paths).and_then(|paths| Disk::of(&args.rules).map(|rules| (paths, rules)));
     let (paths, rules) = match disks {
         Ok(disks) => disks,
@@ -53,7 +73,7 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
     for entry in catalog.shelf(0) {
         summary.files += 1;
         match entry {
-            Ok(entry) => told.push(tell(entry, &mut summary)),
+            Ok(entry) => told.push(tell(entry, as_of, &mut summary)),
             Err(message) => {
                 summary.errors += 1;
                 unreadable.push(message);
@@ -66,34 +86,68 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
         (_, _) => Exit::Unusable,
     };
     match args.format {
-        Format::Text => {
+        RulingFormat::Text => {
             for message in &unreadable {
                 print::error(message);
             }
             let drawn =
                 told.iter().flat_map(|it| it.messages.iter().map(|message| draw::draw(message, &it.entry.source)));
             print::data(&drawn.map(|text| text + "\n").collect::<String>());
+            if let [only] = told.as_slice()
+                && let Some(words) = only.shares.words()
+            {
+                print::data(&(wrapped("", None, &format!("{}: {words}", only.entry.id)) + "\n"));
+            }
             print::data(&summary_line(&summary));
         }
-        Format::Json => {
+        RulingFormat::Json => {
             let messages = told.iter().flat_map(|it| it.messages.iter().map(|one| Message::of(one, &it.entry.source)));
             let messages = messages.collect();
-            let form = Form { format: "wherefore-check/1", messages, unreadable, summary };
+            let shares =
+                told.iter().filter(|it| it.shares.cases > 0).map(|it| (it.entry.id.clone(), it.shares.clone()));
+            let shares = shares.collect();
+            let form = Form { format: "wherefore-check/1", messages, shares, unreadable, summary };
             print::data(&(serde_json::to_string(&form).unwrap_or_default() + "\n"));
+        }
+        RulingFormat::Html => {
+            for message in &unreadable {
+                print::error(message);
+            }
+            return page(&told).max(exit);
         }
     }
     exit
 }
 
-fn tell(entry: Arc<Entry>, summary: &mut Summary) -> Told {
-    let mut messages = entry.diagnostics.clone();
-    if let Some(program) = entry.program.as_deref() {
-        if !entry.is_advice {
-            messages.extend(lint::lint(program, &entry.file));
+/// The files as pages; messages about one that has errors are drawn beside.
+fn page(told: &[Told]) -> Exit {
+    let mut pages = Vec::new();
+    for it in told {
+        match it.entry.program.as_deref().filter(|_| !it.entry.is_advice) {
+            Some(program) => {
+                pages.push(Page { program, source: &it.entry.source, messages: &it.messages, shares: &it.shares });
+            }
+            None => it.messages.iter().for_each(|message| print::message(&draw::draw(message, &it.entry.source))),
         }
-        let mut reached = BTreeSet::new();
-        for result in cases::run(program) {
-            reached.extend(result.reached);
+    }
+    match pages::program(&pages) {
+        Ok(page) => {
+            print::data(&page);
+            Exit::Good
+        }
+        Err(error) => {
+            print::error(&format!("the page cannot be drawn: {error}"));
+            Exit::Unusable
+        }
+    }
+}
+
+fn tell(entry: Arc<Entry>, as_of: Option<Date>, summary: &mut Summary) -> Told {
+    let mut messages = entry.diagnostics.clone();
+    let mut shares = Shares::default();
+    if let Some(program) = entry.program.as_deref().filter(|_| !entry.is_advice) {
+        let results = cases::run(program);
+        for result in &results {
             summary.cases += 1;
             if result.faults.is_empty() {
                 continue;
@@ -103,15 +157,63 @@ fn tell(entry: Arc<Entry>, summary: &mut Summary) -> Told {
             let help = "mend the clause or the case; the case's basis says what it follows from";
             messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
         }
-        messages.extend(lint::unreached(program, &reached));
-        messages.sort_by_key(|message| message.labels.first().map(|label| label.span));
-        messages = lint::silence(program, messages, &["check", "case"]);
+        shares = shares_of(&results);
+        messages.extend(findings(&entry, program, as_of, &results, &shares));
+        messages = lint::silence(program, messages, &["check", "analysis"]);
+        messages.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));
+        messages.dedup();
     }
     summary.errors += messages.iter().filter(|message| message.severity == Severity::Error).count();
     let findings =
         messages.iter().filter(|message| message.severity == Severity::Finding && message.code != "case/fails");
     summary.findings += findings.count();
-    Told { entry, messages }
+    Told { entry, messages, shares }
+}
+
+/// What the lints, the worked cases and the exact analyses find.
+fn findings(
+    entry: &Entry,
+    program: &Program,
+    as_of: Option<Date>,
+    results: &[CaseResult<'_>],
+    shares: &Shares,
+) -> Vec<Diagnostic> {
+    let file = parse(&entry.source).file;
+    let mut found = lint::lint(program, &file);
+    let rulings = results.iter().filter_map(|result| result.ruling.as_ref());
+    let reached: BTreeSet<String> = rulings
+        .flat_map(|ruling| ruling.grounds.iter().map(|ground| &ground.clause).chain(&ruling.deciding).cloned())
+        .collect();
+    found.extend(lint::unreached(program, &reached));
+    found.extend(shares.diagnostics(program, &file));
+    match finding::analysed(program, as_of) {
+        Ok(list) => found.extend(finding::diagnostics(program, &file, &list)),
+        Err(error) => found.push(finding::not_analysed(program, &file, &error)),
+    }
+    found
+}
+
+/// What the worked cases rest on.
+fn shares_of(results: &[CaseResult<'_>]) -> Shares {
+    let mut shares = Shares::default();
+    for ruling in results.iter().filter_map(|result| result.ruling.as_ref()) {
+        let unread = ruling.trace.iter().flat_map(|line| &line.why).any(|why| why.ends_with("was not read"));
+        let is_single = ruling.possible.len() == 1;
+        shares.add(is_single, unread, &bases(ruling), !ruling.so_far_as_read.is_empty());
+    }
+    shares
+}
+
+/// The texts that a ruling rests on, the weakest last.
+fn bases(ruling: &Ruling) -> Vec<(String, bool)> {
+    let deciding = ruling
+        .grounds
+        .iter()
+        .filter(|ground| ruling.deciding.contains(&ground.clause) || ruling.coverage.state == ground.clause);
+    let mut bases: Vec<_> =
+        deciding.map(|ground| ground.basis).chain(ruling.weak.iter().map(|weak| weak.basis)).collect();
+    bases.sort_by_key(|basis| (basis.is_weak(), *basis));
+    bases.iter().map(|basis| (basis.words(), basis.is_weak())).collect()
 }
 
 fn summary_line(summary: &Summary) -> String {

@@ -11,7 +11,7 @@ use crate::model::Date;
 use crate::program::block::Standing;
 use crate::program::{Class, Program, Selection, SelectionError, Under, select};
 use crate::report::{Record, digest, page, record, table, text, wrap};
-use crate::ruling::{Ruling, judge};
+use crate::ruling::{Ruling, judge, judge_briefly};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -26,6 +26,8 @@ struct Request {
     as_of: Option<Date>,
     known_on: Option<Date>,
     takes: Vec<Under>,
+    /// Only the table of many programs is asked for.
+    is_brief: bool,
 }
 
 pub(in crate::cli) fn run(args: &Judge) -> Exit {
@@ -99,7 +101,8 @@ fn request(args: &Judge) -> Result<Request, Vec<String>> {
             )),
         }
     }
-    if faults.is_empty() { Ok(Request { as_of, known_on, takes }) } else { Err(faults) }
+    let is_brief = args.format == RulingFormat::Text && args.program.iter().any(|id| id == "all");
+    if faults.is_empty() { Ok(Request { as_of, known_on, takes, is_brief }) } else { Err(faults) }
 }
 
 /// The programs asked for, in that order; with `all`, those that cannot be used are told and left out.
@@ -226,7 +229,8 @@ fn rule(asked: &Asked, document: &Document, request: &Request) -> Result<Record,
         SelectionError::NoSuchValue { known, .. } => format!("{error}; there are: {}", known.join(", ")),
         SelectionError::NoSuchName { .. } => error.to_string(),
     })?;
-    let ruling = judge(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
+    let rule = if request.is_brief { judge_briefly } else { judge };
+    let ruling = rule(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
     let files: BTreeMap<String, String> =
         asked.entry.texts.iter().map(|(name, text)| (name.clone(), digest::of(text.as_bytes()))).collect();
     Ok(Record { ruling, document: document.clone(), files, takes })

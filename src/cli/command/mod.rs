@@ -2,6 +2,7 @@
 //! `print` and `files`.
 
 pub(super) mod check;
+pub(super) mod compare;
 pub(super) mod decode;
 pub(super) mod facts;
 pub(super) mod fmt;

@@ -1,32 +1,11 @@
-//! `wherefore programs`: the programs there are.
+//! `wherefore programs`: the programs there are, as a list, as JSON Lines, or as a page that shows them side by side.
 
-use crate::catalog::{BuiltIn, Catalog, Entry, Files};
-use crate::cli::args::{Format, Programs};
+use crate::catalog::{BuiltIn, Catalog, Files};
+use crate::cli::args::{Programs, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, print};
-use crate::model::Date;
-use crate::program::block::Standing;
-use crate::program::{Item, Program, Window};
-use crate::report::wrap::wrapped;
-use serde::Serialize;
-use std::sync::Arc;
-
-#[derive(Serialize)]
-struct Row {
-    id: String,
-    title: String,
-    authority: String,
-    standing: &'static str,
-    in_force: Vec<Span>,
-    adopts: Vec<String>,
-    file: String,
-}
-
-#[derive(Serialize)]
-struct Span {
-    from: Option<String>,
-    through: Option<String>,
-}
+use crate::report::overview::{self, Row};
+use crate::report::pages;
 
 pub(in crate::cli) fn run(args: &Programs) -> Exit {
     let disk = match Disk::of(&args.rules) {
@@ -39,10 +18,13 @@ pub(in crate::cli) fn run(args: &Programs) -> Exit {
     let mut exit = Exit::Good;
     let shelves: Vec<&dyn Files> = vec![&disk, &BuiltIn];
     let catalog = Catalog::new(shelves);
-    let mut rows = Vec::new();
+    let mut programs = Vec::new();
     for id in catalog.ids() {
         match catalog.find(&id).map(|entry| (entry.program.clone(), entry)) {
-            Ok((Some(program), entry)) => rows.push(row(&program, &entry)),
+            Ok((Some(program), entry)) => {
+                let row = Row::of(&program, entry.source.name());
+                programs.push((program, row));
+            }
             Ok((None, entry)) => {
                 print::error(&format!("{}: has errors; `wherefore check` tells them", entry.source.name()));
                 exit = Exit::Unusable;
@@ -53,57 +35,19 @@ pub(in crate::cli) fn run(args: &Programs) -> Exit {
             }
         }
     }
-    print::data(&match args.format {
-        Format::Text => text(&rows),
-        Format::Json => rows.iter().map(|row| serde_json::to_string(row).unwrap_or_default() + "\n").collect(),
-    });
+    let rows = || programs.iter().map(|(_, row)| row.clone());
+    match args.format {
+        RulingFormat::Text => print::data(&overview::text(&rows().collect::<Vec<_>>())),
+        RulingFormat::Json => {
+            print::data(&rows().map(|row| serde_json::to_string(&row).unwrap_or_default() + "\n").collect::<String>());
+        }
+        RulingFormat::Html => match pages::programs(programs.iter().map(|(program, row)| (&**program, row.clone()))) {
+            Ok(page) => print::data(&page),
+            Err(error) => {
+                print::error(&format!("the page cannot be drawn: {error}"));
+                exit = Exit::Unusable;
+            }
+        },
+    }
     exit
-}
-
-fn row(program: &Program, entry: &Arc<Entry>) -> Row {
-    let mut windows: Vec<Window> =
-        program.blocks.iter().filter(|it| it.item == Item::InForce && !it.draft).map(|it| it.window).collect();
-    windows.sort();
-    let day = |date: Option<Date>| date.map(|date| date.to_string());
-    Row {
-        id: program.id.clone(),
-        title: program.title.clone(),
-        authority: program.authority.clone(),
-        standing: standing(program.standing),
-        in_force: windows.iter().map(|it| Span { from: day(it.from), through: day(it.through) }).collect(),
-        adopts: program.adopted.iter().map(|adopted| adopted.program.clone()).collect(),
-        file: entry.source.name().to_owned(),
-    }
-}
-
-/// The word of a standing.
-fn standing(standing: Standing) -> &'static str {
-    match standing {
-        Standing::Draft => "draft",
-        Standing::Checked => "checked",
-        Standing::Withdrawn => "withdrawn",
-    }
-}
-
-fn text(rows: &[Row]) -> String {
-    let mut out = String::new();
-    for row in rows {
-        let spans: Vec<String> = row
-            .in_force
-            .iter()
-            .map(|span| match (&span.from, &span.through) {
-                (Some(from), Some(through)) => format!("{from} through {through}"),
-                (Some(from), None) => format!("from {from}"),
-                (None, Some(through)) => format!("through {through}"),
-                (None, None) => "always".to_owned(),
-            })
-            .collect();
-        let standing = if row.standing == "checked" { String::new() } else { format!("; {}", row.standing) };
-        out.push_str(&wrapped(
-            &format!("{:<18}", row.id),
-            None,
-            &format!("{} ({}{standing})", row.title, spans.join(", ")),
-        ));
-    }
-    out
 }

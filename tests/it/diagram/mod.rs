@@ -1,8 +1,10 @@
 //! The diagrams from outside: against a naive evaluator over every vehicle, and the explosions that are known.
 
+mod answers;
 mod build;
 mod oracle;
 mod random;
+mod shipped;
 mod whole;
 
 use proptest::prelude::*;

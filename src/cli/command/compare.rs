@@ -1,0 +1,181 @@
+//! `wherefore compare`: two programs, or two versions of one. Ends with 0 where they are proven to rule alike (or, with
+//! `--expect-only`, where nothing but what was meant changes), 1 where they differ, 2 where one cannot be used.
+
+use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
+use crate::cli::args::{Compare, Format};
+use crate::cli::rules::Disk;
+use crate::cli::{Exit, draw, files, print};
+use crate::diagnostic::{Severity, nearest};
+use crate::diagram;
+use crate::document::parse_date;
+use crate::model::Date;
+use crate::program::{Epoch, Flat, Program, Selection, epochs, select};
+use crate::report::compare::{self as report, Compared, FORMAT, Run};
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Largest file of expected changes, in bytes.
+const MOST_EXPECTED: u64 = 64 << 20;
+
+/// One side of the comparison.
+struct Side {
+    program: Arc<Program>,
+    /// The law of this day, whatever the day of the visit.
+    law_of: Option<Date>,
+    drafts: bool,
+}
+
+pub(in crate::cli) fn run(args: &Compare) -> Exit {
+    match compared(args) {
+        Ok((compared, meant)) => tell(args, &compared, meant.as_ref()),
+        Err(messages) => {
+            for message in messages {
+                print::error(&message);
+            }
+            Exit::Unusable
+        }
+    }
+}
+
+fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>> {
+    let one = |message: String| vec![message];
+    let as_of = args.as_of.as_deref().map(|text| date("--as-of", text)).transpose().map_err(one)?;
+    let meant = args.expect_only.as_deref().map(meant).transpose().map_err(one)?;
+    let files: Vec<PathBuf> =
+        [&args.first, &args.second].into_iter().filter(|text| is_file(text)).map(PathBuf::from).collect();
+    let (named, rules) = (Disk::of(&files).map_err(one)?, Disk::of(&args.rules).map_err(one)?);
+    let shelves: Vec<&dyn Files> = vec![&rules, &BuiltIn];
+    // A file that is named is not searched for ids: two versions of one program have the same.
+    let first: &dyn Files = &named;
+    let (catalog, of_files) = (Catalog::new(shelves), Catalog::new(vec![first, &rules, &BuiltIn]));
+    let mut faults = Vec::new();
+    let mut side = |text: &str, drafts: bool| match side(text, drafts, &catalog, &of_files) {
+        Ok(side) => Some(side),
+        Err(fault) => {
+            faults.push(fault);
+            None
+        }
+    };
+    let (first, second) = (side(&args.first, false), side(&args.second, args.drafts));
+    let (Some(first), Some(second)) = (first, second) else {
+        return Err(faults);
+    };
+    let runs = runs(&first, &second, as_of).map_err(one)?;
+    let equal = runs.iter().all(|run| run.changes.is_empty());
+    let compared =
+        Compared { format: FORMAT.to_owned(), first: args.first.clone(), second: args.second.clone(), equal, runs };
+    Ok((compared, meant))
+}
+
+fn date(name: &str, text: &str) -> Result<Date, String> {
+    let fault = || format!("{name}: \"{text}\" is no date; write year, month and day: 2026-11-25");
+    parse_date(text).ok_or_else(fault)
+}
+
+fn meant(path: &Path) -> Result<Compared, String> {
+    let bytes = files::read(path, MOST_EXPECTED)?;
+    let read: Result<Compared, _> = serde_json::from_slice(&bytes);
+    let fault =
+        |what: String| format!("{}: {what}; write it with `wherefore compare --format json`", files::shown(path));
+    match read {
+        Ok(meant) if meant.format == FORMAT => Ok(meant),
+        Ok(other) => Err(fault(format!("its format is \"{}\", not \"{FORMAT}\"", other.format))),
+        Err(error) => Err(fault(format!("is not a comparison: {error}"))),
+    }
+}
+
+fn is_file(text: &str) -> bool {
+    Path::new(text).extension().is_some_and(|ending| ending == files::ENDING)
+}
+
+fn side(text: &str, drafts: bool, catalog: &Catalog<'_>, of_files: &Catalog<'_>) -> Result<Side, String> {
+    if is_file(text) {
+        let shelf = of_files.shelf(0);
+        let entry = shelf.into_iter().find_map(|entry| match entry {
+            Ok(entry) if entry.source.name() == Path::new(text).display().to_string() => Some(Ok(entry)),
+            Ok(_) => None,
+            Err(fault) => Some(Err(fault)),
+        });
+        let entry = entry.unwrap_or_else(|| Err(format!("{text}: there is no such file")))?;
+        return Ok(Side { program: usable(&entry)?, law_of: None, drafts });
+    }
+    let (id, law_of) = match text.split_once('@') {
+        Some((id, day)) => (id, Some(date(text, day)?)),
+        None => (text, None),
+    };
+    let entry = catalog.find(id).map_err(|error| match error {
+        CatalogError::Missing { id, known } => match nearest(&id, known.iter().map(String::as_str)) {
+            Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
+            None => format!("there is no program `{id}`; `wherefore programs` lists them"),
+        },
+        other => other.to_string(),
+    })?;
+    Ok(Side { program: usable(&entry)?, law_of, drafts })
+}
+
+fn usable(entry: &Entry) -> Result<Arc<Program>, String> {
+    entry.program.clone().ok_or_else(|| {
+        let errors = entry.diagnostics.iter().filter(|it| it.severity == Severity::Error);
+        let drawn: Vec<String> = errors.map(|error| draw::draw(error, &entry.source)).collect();
+        format!("{} has errors\n{}", entry.source.name(), drawn.join("\n"))
+    })
+}
+
+/// The comparison on every run of days that has to be looked at.
+fn runs(first: &Side, second: &Side, as_of: Option<Date>) -> Result<Vec<Run>, String> {
+    let days = match (as_of, first.law_of, second.law_of) {
+        (Some(day), ..) => vec![Epoch { from: day, through: day }],
+        (None, Some(one), Some(other)) => {
+            let day = one.max(other);
+            vec![Epoch { from: day, through: day }]
+        }
+        (None, ..) => every(first, second),
+    };
+    let mut runs: Vec<Run> = Vec::new();
+    for epoch in days {
+        let (one, other) = (flat(first, epoch.from)?, flat(second, epoch.from)?);
+        let comparison = diagram::compare(&one, &other).map_err(|error| error.to_string())?;
+        let run = report::run(epoch, &one, &comparison);
+        match runs.last_mut() {
+            Some(last) if last.says_the_same(&run) => last.through = run.through,
+            _ => runs.push(run),
+        }
+    }
+    Ok(runs)
+}
+
+/// Runs of days within which neither program changes.
+fn every(first: &Side, second: &Side) -> Vec<Epoch> {
+    let all: Vec<Epoch> =
+        [first, second].iter().filter(|side| side.law_of.is_none()).flat_map(|side| epochs(&side.program)).collect();
+    let mut starts: BTreeSet<Date> = all.iter().map(|epoch| epoch.from).collect();
+    starts.extend(all.iter().filter_map(|epoch| epoch.through.tomorrow().ok()));
+    for side in [first, second].iter().filter(|side| side.drafts) {
+        starts.extend(side.program.blocks.iter().filter(|block| block.draft).filter_map(|block| block.window.from));
+    }
+    let starts: Vec<Date> = starts.into_iter().collect();
+    let spans = starts.iter().zip(starts.iter().skip(1));
+    spans.filter_map(|(from, next)| Some(Epoch { from: *from, through: next.yesterday().ok()? })).collect()
+}
+
+fn flat(side: &Side, visit: Date) -> Result<Flat, String> {
+    let selection = Selection { as_of: side.law_of.unwrap_or(visit), drafts: side.drafts, ..Selection::on(visit) };
+    select(&side.program, &selection).map_err(|error| error.to_string())
+}
+
+fn tell(args: &Compare, compared: &Compared, meant: Option<&Compared>) -> Exit {
+    print::data(&match args.format {
+        Format::Text => report::text(compared),
+        Format::Json => report::json(compared),
+    });
+    let Some(meant) = meant else {
+        return if compared.equal { Exit::Good } else { Exit::Negative };
+    };
+    let beyond = report::beyond(compared, meant);
+    for (run, change) in &beyond {
+        let dates = format!("{} through {}", run.from, run.through);
+        print::message(&format!("not meant, {dates}:\n{}", report::change_text(change).trim_end()));
+    }
+    if beyond.is_empty() { Exit::Good } else { Exit::Negative }
+}

@@ -1,0 +1,106 @@
+//! Which classes of a compiled space agree with what is given: lets one compiled program answer for many vehicles.
+
+use super::forest::Forest;
+use super::kernel::{Compiled, Nodes, verdict_of};
+use super::level::{Class, Members, Sample, Var};
+use super::space::Space;
+use crate::model::Fact;
+use crate::model::facts::{ABSENT, Possible};
+use crate::program::{Flat, Given, Verdict};
+use std::collections::BTreeSet;
+
+/// For every level, the classes that agree with what is given. Questions and unread texts stay open.
+#[must_use]
+pub fn allowed(space: &Space, flat: &Flat, given: &Given) -> Vec<Vec<bool>> {
+    let of_level = |level: &super::level::Level| -> Vec<bool> {
+        level.classes.iter().map(|class| agrees(space, flat, given, &level.var, class)).collect()
+    };
+    space.levels.iter().map(of_level).collect()
+}
+
+fn agrees(space: &Space, flat: &Flat, given: &Given, var: &Var, class: &Class) -> bool {
+    match var {
+        Var::Known(fact) => fits(given.facts.get(*fact), class),
+        Var::Declared { .. } => {
+            let place = (0..flat.facts.len()).find(|place| Var::declared(flat, *place).as_ref() == Some(var));
+            place.and_then(|place| given.declared.get(place)).is_none_or(|possible| fits(possible, class))
+        }
+        Var::Listed => {
+            let Members::Units(units) = &class.members else {
+                return true;
+            };
+            space.units.iter().enumerate().all(|(place, unit)| {
+                unit.iter().all(|(fact, among, is)| match given.facts.get(*fact) {
+                    Possible::Text(Some(text)) => !units.contains(&place) || among.contains(text) == *is,
+                    _ => true,
+                })
+            })
+        }
+        Var::Present(fact) => match (given.facts.get(*fact), &class.sample) {
+            (Possible::Codes { may_be_absent, may_be_present, .. }, Sample::Truth(there)) => {
+                if *there {
+                    *may_be_present
+                } else {
+                    *may_be_absent
+                }
+            }
+            _ => true,
+        },
+        Var::Holds(fact, atom) => match (given.facts.get(*fact), &class.sample) {
+            (Possible::Codes { list: Some(list), .. }, Sample::Truth(held)) => {
+                let atoms = space.atoms.get(fact);
+                let holds = list.codes.iter().any(|code| atoms.and_then(|atoms| atoms.place_of(*code)) == Some(*atom));
+                holds == *held || (*held && list.may_hold_more)
+            }
+            (Possible::Codes { list: None, may_be_present: false, .. }, sample) => *sample == Sample::Truth(false),
+            _ => true,
+        },
+        Var::Member(fact, monitor) => match (given.facts.get(*fact), &class.sample) {
+            (Possible::Monitors { surely, perhaps }, Sample::Truth(member)) => {
+                if *member {
+                    perhaps.contains(*monitor)
+                } else {
+                    !surely.contains(*monitor)
+                }
+            }
+            _ => true,
+        },
+        Var::Question { .. } | Var::UnreadCodes(_) | Var::UnreadLimit { .. } => true,
+    }
+}
+
+fn fits(possible: &Possible, class: &Class) -> bool {
+    match (possible, &class.members) {
+        (Possible::Words(mask), Members::Words(words)) => mask & words != 0,
+        (Possible::Number(span), Members::Numbers { runs, even, absent }) => {
+            let parity = |number: i64| even.is_none_or(|even| (number.rem_euclid(2) == 0) == even);
+            let meets = runs.iter().any(|(least, most)| {
+                let (low, high) = ((*least).max(span.least), (*most).min(span.most));
+                low < high || (low == high && parity(low))
+            });
+            meets || (*absent && span.may_be_absent)
+        }
+        (Possible::Text(Some(text)), Members::Texts { named, others }) => named.contains(text) || *others,
+        _ => true,
+    }
+}
+
+/// The verdicts that are possible for what is given, from a program compiled with less known.
+#[must_use]
+pub fn verdicts(compiled: &Compiled, nodes: &Nodes, flat: &Flat, given: &Given) -> BTreeSet<Verdict> {
+    let allowed = allowed(&compiled.compiler.space, flat, given);
+    let within = |level: usize, class: usize| allowed.get(level).and_then(|row| row.get(class)) == Some(&true);
+    let forest: &Forest = &compiled.compiler.forest;
+    forest.reach_within(nodes.ruled, within).into_iter().filter_map(verdict_of).collect()
+}
+
+/// Whether the fact is not on the vehicle, for all that is given.
+#[must_use]
+pub fn is_absent(given: &Given, fact: Fact) -> bool {
+    match given.facts.get(fact) {
+        Possible::Words(mask) => *mask == ABSENT,
+        Possible::Number(span) => span.has_no_value(),
+        Possible::Codes { may_be_present, .. } => !may_be_present,
+        Possible::Text(_) | Possible::Monitors { .. } => false,
+    }
+}

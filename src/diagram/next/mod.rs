@@ -1,0 +1,174 @@
+//! The least that leads to a pass: every cheapest plan over the fixed table of [`actions`], found by exact search in the
+//! order of cost. Another date, place or visit is never a plan, and where nothing in the table helps the answer says so.
+
+pub mod actions;
+mod simulate;
+
+pub use actions::Action;
+pub use simulate::simulate;
+
+use super::allowed::verdicts;
+use super::kernel::{Compiled, Nodes};
+use super::level::{Members, Var};
+use super::{BUDGET, Error};
+use crate::model::{Fact, Facts, Monitor};
+use crate::program::{Class, Flat, Given};
+use std::cmp::Reverse;
+use std::collections::{BTreeSet, BinaryHeap};
+
+/// The most plans that are looked at.
+const MOST_TRIALS: usize = 200_000;
+
+/// One plan: repairs first, then drives.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Plan {
+    /// What to do, in order.
+    pub steps: Vec<Action>,
+    /// What it costs, in minutes that only rank plans.
+    pub cost: u64,
+}
+
+/// What leads to a pass.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Next {
+    /// The vehicle has that class already.
+    Already,
+    /// Some facts must be known first: they decide the verdict now.
+    FactsMissing,
+    /// Every cheapest plan.
+    Plans(Vec<Plan>),
+    /// Nothing that the table holds leads there.
+    NoPlan,
+    /// The search stopped at its limit without an answer.
+    TooMany,
+}
+
+/// The cheapest plans to a class.
+///
+/// # Errors
+/// Where a diagram outgrows its budget, or no vehicle agrees with what is given.
+pub fn next(
+    flat: &Flat,
+    given: &Given,
+    goal: Class,
+    advice: &dyn Fn(Monitor) -> Option<(i64, i64)>,
+) -> Result<Next, Error> {
+    let open = opened(given);
+    let compiled = Compiled::of(&[(flat, &open)], BUDGET)?;
+    let Some(nodes) = compiled.first().cloned() else {
+        return Err(Error::Contradiction);
+    };
+    let search = Search { flat, compiled: &compiled, nodes: &nodes, goal };
+    let now = verdicts(&compiled, &nodes, flat, given);
+    if now.is_empty() {
+        return Err(Error::Contradiction);
+    }
+    if search.reached(given) {
+        return Ok(Next::Already);
+    }
+    let classes: BTreeSet<Class> = now.iter().map(|verdict| verdict.class(flat)).collect();
+    if classes.len() > 1 {
+        return Ok(Next::FactsMissing);
+    }
+    Ok(search.cheapest(given, advice))
+}
+
+/// What is given with every fact that an action can change opened, so that one compiled program serves all states.
+fn opened(given: &Given) -> Given {
+    let whole = Facts::unknown();
+    let mut open = given.clone();
+    let words = [
+        Fact::Connector,
+        Fact::Communication,
+        Fact::LampCommanded,
+        Fact::LampLitKeyOn,
+        Fact::LampLitRunning,
+        Fact::LampFlashing,
+    ];
+    let lists = [Fact::StoredCodes, Fact::PendingCodes];
+    let numbers = actions::RISING.into_iter().chain([Fact::DistanceSinceLamp, Fact::MinutesSinceLamp]);
+    let monitors = Monitor::all().map(Fact::Monitor);
+    for fact in words.into_iter().chain(lists).chain(numbers).chain(monitors) {
+        let unsupported = crate::model::facts::Possible::Words(crate::model::MonitorState::Unsupported.bit());
+        let fixed = matches!(fact, Fact::Monitor(_)) && *given.facts.get(fact) == unsupported;
+        if !fixed {
+            open.facts.put(fact, whole.get(fact).clone());
+        }
+    }
+    open
+}
+
+struct Search<'a> {
+    flat: &'a Flat,
+    compiled: &'a Compiled,
+    nodes: &'a Nodes,
+    goal: Class,
+}
+
+impl Search<'_> {
+    fn reached(&self, given: &Given) -> bool {
+        let verdicts = verdicts(self.compiled, self.nodes, self.flat, given);
+        !verdicts.is_empty() && verdicts.iter().all(|verdict| verdict.class(self.flat) == self.goal)
+    }
+
+    /// Every action of the table that could matter to this program, repairs first.
+    fn table(&self) -> Vec<Action> {
+        let mut table = vec![
+            Action::RepairFault,
+            Action::RepairConnector,
+            Action::RepairCommunication,
+            Action::RepairLamp,
+            Action::RepairLampWiring,
+        ];
+        let uses = |fact: Fact| self.compiled.compiler.space.cuts.uses(fact);
+        table.extend(Monitor::all().filter(|m| uses(Fact::Monitor(*m))).map(Action::DriveUntilComplete));
+        for level in &self.compiled.compiler.space.levels {
+            let Var::Known(fact) = level.var else { continue };
+            if !actions::RISING.contains(&fact) {
+                continue;
+            }
+            for class in &level.classes {
+                if let Members::Numbers { runs, .. } = &class.members {
+                    let lattice = super::numbers::Lattice::of(fact);
+                    table.extend(runs.iter().map(|(least, _)| Action::DriveUntil(fact, lattice.at_or_above(*least))));
+                }
+            }
+        }
+        table
+    }
+
+    /// Sets of actions in the order of their cost; an action is added only after those before it in the table, so that
+    /// each set is looked at once.
+    fn cheapest(&self, given: &Given, advice: &dyn Fn(Monitor) -> Option<(i64, i64)>) -> Next {
+        let table = self.table();
+        let mut waiting: BinaryHeap<Reverse<(u64, Vec<usize>)>> = BinaryHeap::from([Reverse((0, Vec::new()))]);
+        let mut plans: Vec<Plan> = Vec::new();
+        let mut trials = 0;
+        while let Some(Reverse((cost, places))) = waiting.pop() {
+            if plans.first().is_some_and(|plan| plan.cost < cost) {
+                break;
+            }
+            trials += 1;
+            if trials > MOST_TRIALS {
+                return if plans.is_empty() { Next::TooMany } else { Next::Plans(plans) };
+            }
+            let steps: Vec<Action> = places.iter().filter_map(|place| table.get(*place).copied()).collect();
+            let state = steps.iter().fold(given.clone(), |state, step| step.after(&state));
+            if self.reached(&state) {
+                plans.push(Plan { steps, cost });
+                continue;
+            }
+            let from = places.last().map_or(0, |last| last + 1);
+            for (place, action) in table.iter().enumerate().skip(from) {
+                let twice = matches!((action, steps.last()),
+                    (Action::DriveUntil(fact, _), Some(Action::DriveUntil(known, _))) if fact == known);
+                if action.is_open(&state) && !twice {
+                    let mut more = places.clone();
+                    more.push(place);
+                    waiting.push(Reverse((cost.saturating_add(action.cost(&state, advice)), more)));
+                }
+            }
+        }
+        if plans.is_empty() { Next::NoPlan } else { Next::Plans(plans) }
+    }
+}

@@ -1,0 +1,281 @@
+//! The programs side by side, as data: what each is, what its lines rest on, which questions stand open, what its limits
+//! say by model year. Tables, pages and the coverage matrix are made of it. It reads programs only, and decides nothing.
+
+use super::wrap::wrapped;
+use crate::evaluate::Walk;
+use crate::model::{Date, Fact, Snapshot, Value};
+use crate::program::block::{Allowance, Standing};
+use crate::program::{
+    Block, Citation, Flat, Given, Item, Program, Selection, Source, Topic, Window, epochs, select, variant_of,
+};
+use crate::ruling::{Basis, Law};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Model years that charts show.
+pub const YEARS: (i64, i64) = (1990, 2030);
+
+/// One program in the list of programs.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Row {
+    /// Id.
+    pub id: String,
+    /// Title.
+    pub title: String,
+    /// Who runs it.
+    pub authority: String,
+    /// `checked`, `draft` or `withdrawn`.
+    pub standing: &'static str,
+    /// Dates in force, both ends included.
+    pub in_force: Vec<Span>,
+    /// Programs it adopts.
+    pub adopts: Vec<String>,
+    /// Its file.
+    pub file: String,
+    /// Lines of clauses that are no drafts.
+    pub lines: usize,
+    /// The same by what they rest on at their weakest: `law, read` and how many.
+    pub lines_by_basis: BTreeMap<String, usize>,
+    /// The last day on which one of its sources was read.
+    pub last_read: Option<String>,
+    /// Questions of which no reading is taken.
+    pub open_questions: Vec<String>,
+    /// Worked cases.
+    pub cases: usize,
+}
+
+/// Dates, both ends included.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Span {
+    /// First day; none: from the beginning.
+    pub from: Option<String>,
+    /// Last day; none: open.
+    pub through: Option<String>,
+}
+
+impl Row {
+    /// The row of a program; `file` is the name of its file.
+    #[must_use]
+    pub fn of(program: &Program, file: &str) -> Row {
+        let mut windows: Vec<Window> =
+            program.blocks.iter().filter(|it| it.item == Item::InForce && !it.draft).map(|it| it.window).collect();
+        windows.sort();
+        let day = |date: Option<Date>| date.map(|date| date.to_string());
+        let bases = lines_of(program);
+        let mut lines_by_basis = BTreeMap::new();
+        for (_, basis) in &bases {
+            *lines_by_basis.entry(basis.words()).or_default() += 1;
+        }
+        let open = program.questions.iter().filter(|question| question.taken.is_none());
+        Row {
+            id: program.id.clone(),
+            title: program.title.clone(),
+            authority: program.authority.clone(),
+            standing: standing(program.standing),
+            in_force: windows.iter().map(|it| Span { from: day(it.from), through: day(it.through) }).collect(),
+            adopts: program.adopted.iter().map(|adopted| adopted.program.clone()).collect(),
+            file: file.to_owned(),
+            lines: bases.len(),
+            lines_by_basis,
+            last_read: day(last_read(program)),
+            open_questions: open.map(|question| question.id.clone()).collect(),
+            cases: program.cases.len(),
+        }
+    }
+
+    /// The dates in force in words.
+    #[must_use]
+    pub fn dates(&self) -> String {
+        let spans: Vec<String> = self
+            .in_force
+            .iter()
+            .map(|span| match (&span.from, &span.through) {
+                (Some(from), Some(through)) => format!("{from} through {through}"),
+                (Some(from), None) => format!("from {from}"),
+                (None, Some(through)) => format!("through {through}"),
+                (None, None) => "always".to_owned(),
+            })
+            .collect();
+        spans.join(", ")
+    }
+}
+
+/// The rows as text, eighty columns.
+#[must_use]
+pub fn text(rows: &[Row]) -> String {
+    let mut out = String::new();
+    for row in rows {
+        let standing = if row.standing == "checked" { String::new() } else { format!("; {}", row.standing) };
+        out.push_str(&wrapped(&format!("{:<18}", row.id), None, &format!("{} ({}{standing})", row.title, row.dates())));
+    }
+    out
+}
+
+/// The word of a standing.
+fn standing(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Draft => "draft",
+        Standing::Checked => "checked",
+        Standing::Withdrawn => "withdrawn",
+    }
+}
+
+/// The last day on which one of a program's sources was read.
+#[must_use]
+pub fn last_read(program: &Program) -> Option<Date> {
+    program.sources.iter().filter_map(|source| source.on).max()
+}
+
+/// The flat program that pages and tables show: on the day its sources were last read, or, where nothing is in force then,
+/// in the last run of dates that is. `None` for a program that is never in force.
+#[must_use]
+pub fn shown_flat(program: &Program) -> Option<Flat> {
+    let on = |day: Date| select(program, &Selection::on(day)).ok().filter(|flat| flat.in_force);
+    last_read(program).and_then(on).or_else(|| epochs(program).iter().rev().find_map(|epoch| on(epoch.from)))
+}
+
+/// Citations as people read them.
+#[must_use]
+pub fn laws(sources: &[Source], citations: &[Citation]) -> Vec<Law> {
+    let law = |citation: &Citation| {
+        let source = sources.get(citation.source)?;
+        Some(Law {
+            title: source.title.clone(),
+            locator: citation.locator.clone(),
+            kind: source.kind,
+            seen: citation.seen,
+            place: source.place.clone(),
+        })
+    };
+    citations.iter().filter_map(law).collect()
+}
+
+/// The clause lines of a program, drafts left out, with the weakest text each rests on.
+fn lines_of(program: &Program) -> Vec<(Topic, Basis)> {
+    let mut lines = Vec::new();
+    for block in program.blocks.iter().filter(|block| !block.draft) {
+        let Item::Clause(clause) = &block.item else { continue };
+        for line in &clause.lines {
+            let citations = if line.basis.is_empty() { &block.basis } else { &line.basis };
+            lines.push((clause.topic, Basis::of(&laws(&program.sources, citations))));
+        }
+    }
+    lines
+}
+
+/// A row of a limit by model year.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LimitShown {
+    /// Id of the limit.
+    pub limit: String,
+    /// What the row allows, in words.
+    pub allows: String,
+    /// Whether it was not read.
+    pub is_unread: bool,
+    /// Runs of model years that the row holds for, within [`YEARS`]: first, last, and whether it may turn on other facts.
+    pub years: Vec<(i64, i64, bool)>,
+}
+
+/// The limits of a flat program by model year.
+#[must_use]
+pub fn limits(flat: &Flat) -> Vec<LimitShown> {
+    let mut shown = Vec::new();
+    for limit in &flat.limits {
+        for row in &limit.rows {
+            let mut years: Vec<(i64, i64, bool)> = Vec::new();
+            for year in YEARS.0..=YEARS.1 {
+                let mut snapshot = Snapshot::default();
+                snapshot.set(Fact::ModelYear, Value::Number(year));
+                let Ok(given) = Given::of(flat, &snapshot) else { continue };
+                let truth = Walk::new(flat, &given, &[]).truth(&row.condition);
+                if truth.is_false() {
+                    continue;
+                }
+                match years.last_mut() {
+                    Some((_, last, open)) if *last + 1 == year && *open == truth.is_unknown() => *last = year,
+                    _ => years.push((year, year, truth.is_unknown())),
+                }
+            }
+            shown.push(LimitShown {
+                limit: limit.id.clone(),
+                allows: allowance(&row.limit),
+                is_unread: row.limit == Allowance::NotRead,
+                years,
+            });
+        }
+    }
+    shown
+}
+
+/// What a limit row allows, in words.
+#[must_use]
+pub fn allowance(allowance: &Allowance) -> String {
+    match allowance {
+        Allowance::AtMost { count: 0, .. } => "none".to_owned(),
+        Allowance::AtMost { count, only: None } => format!("at most {count}"),
+        Allowance::AtMost { count, only: Some(only) } => {
+            let names: Vec<&str> = only.iter().map(|monitor| monitor.name()).collect();
+            format!("at most {count}, only {}", names.join(", "))
+        }
+        Allowance::AtLeastComplete(count) => format!("at least {count} complete"),
+        Allowance::NotRead => "not read".to_owned(),
+    }
+}
+
+/// A thing of a program with the runs of dates in which it has a version.
+#[must_use]
+pub fn versions(program: &Program) -> Vec<(String, Vec<Window>)> {
+    let name = |block: &Block| match &block.item {
+        Item::InForce => Some("in force".to_owned()),
+        Item::Covers(_) => Some("covers".to_owned()),
+        Item::LeavesOut { .. } => Some("leaves out".to_owned()),
+        item => variant_of(item).map(|variant| variant.shown()),
+    };
+    let mut list: Vec<(String, Vec<Window>)> = Vec::new();
+    for block in program.blocks.iter().filter(|block| !block.draft) {
+        let Some(name) = name(block) else { continue };
+        match list.iter_mut().find(|(known, _)| *known == name) {
+            Some((_, windows)) => windows.push(block.window),
+            None => list.push((name, vec![block.window])),
+        }
+    }
+    for (_, windows) in &mut list {
+        windows.sort();
+        windows.dedup();
+    }
+    list
+}
+
+/// What a program says on a topic: the weakest basis of its clauses, or that it is silent or unread.
+#[must_use]
+pub fn on_topic(flat: &Flat, topic: Topic) -> String {
+    let lines = flat.lines.iter().filter(|line| line.topic == topic);
+    let weakest = lines.map(|line| Basis::of(&laws(&flat.sources, &line.basis))).max_by_key(|it| (it.is_weak(), *it));
+    let silences: BTreeSet<&str> = flat
+        .silences
+        .iter()
+        .filter(|silence| silence.topic == topic)
+        .map(|silence| if silence.unread { "unread" } else { "silent" })
+        .collect();
+    let mut parts: Vec<String> = weakest.map(|basis| basis.words().replace(", from memory", "")).into_iter().collect();
+    parts.extend(silences.into_iter().map(str::to_owned));
+    if parts.is_empty() { "gap".to_owned() } else { parts.join("; ") }
+}
+
+/// The coverage matrix as a Markdown table: a line a program, a column a topic.
+#[must_use]
+pub fn matrix<'p>(programs: impl IntoIterator<Item = &'p Program>) -> String {
+    let topics: Vec<(Topic, &str)> = Topic::ALL.into_iter().filter(|(topic, _)| topic.is_required()).collect();
+    let mut out = String::from("| program |");
+    topics.iter().for_each(|(_, word)| out.push_str(&format!(" {word} |")));
+    out.push_str("\n|---|");
+    topics.iter().for_each(|_| out.push_str("---|"));
+    out.push('\n');
+    for program in programs {
+        let Some(flat) = shown_flat(program) else { continue };
+        out.push_str(&format!("| {} |", program.id));
+        topics.iter().for_each(|(topic, _)| out.push_str(&format!(" {} |", on_topic(&flat, *topic))));
+        out.push('\n');
+    }
+    out
+}

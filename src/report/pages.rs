@@ -1,0 +1,166 @@
+//! Pages about programs: all of them side by side, and one in full. Self-contained, printable, no scripts; the same
+//! would be said without the charts. What they hold is worked out elsewhere.
+
+use super::finding::Shares;
+use super::overview::{self, Row, limits, shown_flat, versions};
+use super::{draw, picture, words};
+use crate::diagnostic::Diagnostic;
+use crate::program::{Flat, Program};
+use crate::source::Source;
+use minijinja::{Environment, context};
+use serde_json::{Value, json};
+
+/// One program for [`program`]: with the messages about its file and what its worked cases rest on.
+#[derive(Debug, Clone, Copy)]
+pub struct Page<'p> {
+    /// The program.
+    pub program: &'p Program,
+    /// Its file.
+    pub source: &'p Source,
+    /// Messages about it.
+    pub messages: &'p [Diagnostic],
+    /// What its cases rest on.
+    pub shares: &'p Shares,
+}
+
+fn environment() -> Result<Environment<'static>, minijinja::Error> {
+    let mut environment = Environment::new();
+    environment.set_trim_blocks(true);
+    environment.set_lstrip_blocks(true);
+    environment.add_template("style.html", include_str!("templates/style.html"))?;
+    environment.add_template("programs.html", include_str!("templates/programs.html"))?;
+    environment.add_template("program.html", include_str!("templates/program.html"))?;
+    Ok(environment)
+}
+
+/// All programs side by side.
+///
+/// # Errors
+/// Where the template cannot be drawn, which the tests rule out.
+pub fn programs<'p>(list: impl IntoIterator<Item = (&'p Program, Row)>) -> Result<String, minijinja::Error> {
+    let rows: Vec<Value> = list
+        .into_iter()
+        .map(|(program, row)| {
+            let flat = shown_flat(program);
+            let shown = flat.as_ref().map(limits).unwrap_or_default();
+            let chart = if shown.is_empty() { String::new() } else { draw::limits(&shown, 300) };
+            let mut value = row_value(&row);
+            if let Some(object) = value.as_object_mut() {
+                object.insert("chart".to_owned(), json!(chart));
+                object.insert("day".to_owned(), json!(day(flat.as_ref())));
+            }
+            value
+        })
+        .collect();
+    environment()?.get_template("programs.html")?.render(context! { rows })
+}
+
+fn day(flat: Option<&Flat>) -> String {
+    flat.map_or("never in force".to_owned(), |flat| format!("law of {}", flat.as_of))
+}
+
+fn row_value(row: &Row) -> Value {
+    let mut value = serde_json::to_value(row).unwrap_or_default();
+    if let Some(object) = value.as_object_mut() {
+        object.insert("dates".to_owned(), json!(row.dates()));
+    }
+    value
+}
+
+/// Programs in full, one after the other.
+///
+/// # Errors
+/// Where the template cannot be drawn, which the tests rule out.
+pub fn program(pages: &[Page<'_>]) -> Result<String, minijinja::Error> {
+    let programs: Vec<Value> = pages.iter().map(|page| value(*page)).collect();
+    environment()?.get_template("program.html")?.render(context! { programs })
+}
+
+fn value(page: Page<'_>) -> Value {
+    let Page { program, source, messages, shares } = page;
+    let flat = shown_flat(program);
+    let shown = flat.as_ref().map(limits).unwrap_or_default();
+    let drawn = flat.as_ref().map(picture::picture);
+    let (picture, says) = match drawn {
+        Some(Ok(shown)) => (shown.picture, shown.says),
+        Some(Err(error)) => (None, format!("It is not drawn: {error}.")),
+        None => (None, "The program is never in force.".to_owned()),
+    };
+    json!({
+        "row": row_value(&Row::of(program, source.name())),
+        "day": flat.as_ref().map_or("no day".to_owned(), |flat| flat.as_of.to_string()),
+        "ladder": program.outcomes.iter().map(|outcome| {
+            format!("{} ({})", outcome.name, outcome.class.word())
+        }).collect::<Vec<_>>(),
+        "clauses": flat.as_ref().map(|flat| clauses(program, flat)).unwrap_or_default(),
+        "silences": flat.as_ref().map(silences).unwrap_or_default(),
+        "limits": if shown.is_empty() { String::new() } else { draw::limits(&shown, 720) },
+        "timeline": draw::timeline(&versions(program), 720),
+        "diagram": picture.map(|picture| draw::diagram(&picture, 920)),
+        "diagram_says": says,
+        "questions": questions(program),
+        "findings": messages.iter().map(|message| finding(message, source)).collect::<Vec<_>>(),
+        "acknowledged": program.acknowledged.iter().map(|it| {
+            json!({ "code": it.code, "subject": it.subject, "reason": it.reason })
+        }).collect::<Vec<_>>(),
+        "shares": shares,
+    })
+}
+
+fn law_words(flat: &Flat, citations: &[crate::program::Citation]) -> Vec<String> {
+    overview::laws(&flat.sources, citations).iter().map(words::law).collect()
+}
+
+fn clauses(program: &Program, flat: &Flat) -> Vec<Value> {
+    let line = |line: &crate::program::flat::Line| {
+        let mut aside: Vec<&str> = line
+            .gives_way
+            .iter()
+            .filter_map(|(other, _)| flat.lines.get(*other))
+            .map(|other| other.clause.as_str())
+            .collect();
+        aside.dedup();
+        json!({
+            "clause": line.clause,
+            "topic": line.topic.word(),
+            "outcome": flat.outcomes.get(line.outcome).map_or("", |outcome| outcome.name.as_str()),
+            "message": line.message,
+            "sets_aside": aside,
+            "law": law_words(flat, &line.basis),
+            "origin": (line.origin.program != program.id).then_some(&line.origin.program),
+        })
+    };
+    flat.lines.iter().map(line).collect()
+}
+
+fn silences(flat: &Flat) -> Vec<Value> {
+    let silence = |silence: &crate::program::flat::Silence| {
+        let says = match silence.unread {
+            true => "unread: the text exists and was not seen",
+            false => "silent: the text was read and has none",
+        };
+        json!({ "topic": silence.topic.word(), "says": says, "law": law_words(flat, &silence.basis) })
+    };
+    flat.silences.iter().map(silence).collect()
+}
+
+fn questions(program: &Program) -> Vec<String> {
+    let question = |question: &crate::program::block::Question| {
+        let readings: Vec<&str> = question.readings.iter().map(|(id, _, _)| id.as_str()).collect();
+        let taken = question.taken.and_then(|taken| readings.get(taken));
+        let taken = taken.map_or("left open".to_owned(), |taken| format!("taken: {taken}"));
+        format!("{}: {} Readings: {}; {taken}. {}", question.id, question.text, readings.join(", "), question.why)
+    };
+    program.questions.iter().map(question).collect()
+}
+
+fn finding(message: &Diagnostic, source: &Source) -> Value {
+    let line = message.labels.first().map_or(1, |label| source.place(label.span.start).0);
+    json!({
+        "code": message.code,
+        "message": message.message,
+        "line": line,
+        "notes": message.notes,
+        "help": message.help,
+    })
+}

@@ -1,0 +1,228 @@
+//! The exact answers to what a ruling asks, by the decision diagrams. The interpreter's bound goes first: where it holds
+//! a single verdict that is the verdict, and no diagram is made. Where a diagram would outgrow its budget the bound
+//! stands, and the ruling says so.
+
+use super::answers::{Answers, Deciding, Interpreted, Outlook, by_bound, undetermined};
+use super::candidates;
+use super::partial::{bearing, only};
+use crate::diagram::allowed::verdicts;
+use crate::diagram::{BUDGET, Compiled, Exact, Sureness, anything};
+use crate::evaluate::{self, Bound, Coverage, Evaluation, LineRecord, LineState, Truth};
+use crate::program::{FactRef, Flat, Given, Verdict};
+use std::cell::OnceCell;
+use std::collections::BTreeSet;
+
+/// Exact answers for one vehicle under one program; what was calculated once is kept for the next question.
+#[derive(Debug)]
+pub struct Calculated<'v> {
+    flat: &'v Flat,
+    given: &'v Given,
+    is_brief: bool,
+    /// The answers about the vehicle with their diagrams; `None` where they are too large.
+    glance: OnceCell<Option<(Exact, Compiled)>>,
+    /// The program over every vehicle that can exist.
+    whole: OnceCell<Option<Compiled>>,
+}
+
+impl<'v> Calculated<'v> {
+    /// Answers for a vehicle under a program.
+    #[must_use]
+    pub fn new(flat: &'v Flat, given: &'v Given) -> Calculated<'v> {
+        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), whole: OnceCell::new() }
+    }
+
+    /// The same without the sufficient facts and the unknown facts that matter.
+    #[must_use]
+    pub fn brief(flat: &'v Flat, given: &'v Given) -> Calculated<'v> {
+        Calculated { is_brief: true, ..Calculated::new(flat, given) }
+    }
+
+    /// Whether a question is about this very program.
+    fn is_mine(&self, flat: &Flat) -> bool {
+        std::ptr::eq(flat, self.flat)
+    }
+
+    fn glance(&self, flat: &Flat, given: &Given) -> Option<&(Exact, Compiled)> {
+        if !self.is_mine(flat) || given != self.given {
+            return None;
+        }
+        self.glance.get_or_init(|| Exact::glance(flat, given).ok()).as_ref()
+    }
+
+    /// The program over every vehicle; a presumption that the vehicle is not listed goes with it.
+    fn whole(&self) -> Option<&Compiled> {
+        let compile = || {
+            let mut nothing = anything(self.flat).ok()?;
+            nothing.not_listed = self.given.not_listed;
+            Compiled::of(&[(self.flat, &nothing)], BUDGET).ok()
+        };
+        self.whole.get_or_init(compile).as_ref()
+    }
+
+    /// The exact set, where there is one.
+    fn possible(&self, flat: &Flat, given: &Given) -> Option<Bound> {
+        let found = match self.glance(flat, given) {
+            Some((exact, _)) => exact.verdicts(),
+            None => crate::diagram::exact::possible(flat, given).ok()?,
+        };
+        Some(found.into_iter().collect()).filter(|bound: &Bound| !bound.is_empty())
+    }
+}
+
+impl Answers for Calculated<'_> {
+    fn outlook(&self, flat: &Flat, given: &Given) -> Outlook {
+        let (bound, is_exact) = evaluate::outlook(flat, given);
+        if is_exact || bound.single().is_some() {
+            return Outlook { possible: bound, exact: true };
+        }
+        match self.possible(flat, given) {
+            Some(possible) => Outlook { possible, exact: true },
+            None => Outlook { possible: bound, exact: false },
+        }
+    }
+
+    fn refined(&self, flat: &Flat, given: &Given, evaluation: Evaluation) -> Evaluation {
+        if evaluation.possible.single().is_some() {
+            return evaluation;
+        }
+        match self.glance(flat, given) {
+            Some((exact, _)) => firmer(evaluation, exact),
+            None => evaluation,
+        }
+    }
+
+    fn deciding(&self, flat: &Flat, given: &Given, evaluation: &Evaluation) -> Deciding {
+        let bound = by_bound(flat, evaluation);
+        if bound.perhaps.is_empty() {
+            return bound;
+        }
+        match self.glance(flat, given) {
+            Some((exact, _)) => Deciding { surely: exact.deciding(), perhaps: exact.alternatives() },
+            None => bound,
+        }
+    }
+
+    fn sufficient(
+        &self,
+        flat: &Flat,
+        given: &Given,
+        verdict: Verdict,
+        known: &BTreeSet<FactRef<usize>>,
+        keep: &BTreeSet<FactRef<usize>>,
+    ) -> BTreeSet<FactRef<usize>> {
+        if self.is_brief {
+            return BTreeSet::new();
+        }
+        // The bound is quick and leaves few facts; the diagram drops those that the bound alone could not.
+        let mut facts = Interpreted.sufficient(flat, given, verdict, known, keep);
+        if facts.is_empty() || !self.is_mine(flat) {
+            return facts;
+        }
+        let Some((whole, nodes)) = self.whole().and_then(|whole| Some((whole, whole.first()?))) else {
+            return facts;
+        };
+        let (last, first): (Vec<_>, Vec<_>) = facts.iter().cloned().partition(|fact| keep.contains(fact));
+        for fact in first.into_iter().chain(last) {
+            facts.remove(&fact);
+            let left = verdicts(whole, nodes, flat, &only(flat, given, &facts));
+            if left.len() != 1 || !left.contains(&verdict) {
+                facts.insert(fact);
+            }
+        }
+        facts
+    }
+
+    fn unknown(&self, flat: &Flat, given: &Given, evaluation: &Evaluation) -> Vec<FactRef<usize>> {
+        if self.is_brief || evaluation.possible.single().is_some() {
+            return Vec::new();
+        }
+        let Some((exact, _)) = self.glance(flat, given) else {
+            return Interpreted.unknown(flat, given, evaluation);
+        };
+        if exact.possible.len() < 2 {
+            return Vec::new();
+        }
+        let mut found: BTreeSet<_> = exact.unknown.iter().cloned().collect();
+        if found.is_empty() {
+            // No fact alone changes anything: then those that leave lines open, together.
+            let doubtful = undetermined(evaluation);
+            found = bearing(flat).into_iter().filter(|fact| doubtful.contains(fact)).collect();
+        }
+        found.into_iter().collect()
+    }
+
+    fn provided(&self, flat: &Flat, given: &Given) -> Option<(Verdict, Vec<FactRef<usize>>)> {
+        let Some((compiled, nodes)) =
+            self.glance(flat, given).and_then(|(_, compiled)| Some((compiled, compiled.first()?)))
+        else {
+            return Interpreted.provided(flat, given);
+        };
+        let mut facts: Vec<FactRef<usize>> = bearing(flat).into_iter().collect();
+        facts.retain(|fact| candidates::sound(given, fact).is_some());
+        let verdict_with = |facts: &[FactRef<usize>]| {
+            let mut sound = given.clone();
+            for fact in facts {
+                let value = candidates::sound(given, fact)?;
+                sound.put(fact, value);
+            }
+            sound.facts.narrow().ok()?;
+            let mut left = verdicts(compiled, nodes, flat, &sound).into_iter();
+            left.next().filter(|_| left.next().is_none())
+        };
+        let verdict = verdict_with(&facts)?;
+        let mut place = 0;
+        while place < facts.len() {
+            let mut fewer = facts.clone();
+            fewer.remove(place);
+            if verdict_with(&fewer) == Some(verdict) {
+                facts = fewer;
+            } else {
+                place += 1;
+            }
+        }
+        Some((verdict, facts))
+    }
+}
+
+/// The record with what the diagrams settle: coverage and lines that the interpreter left undetermined.
+fn firmer(mut evaluation: Evaluation, exact: &Exact) -> Evaluation {
+    if let Coverage::Undetermined { on } = &evaluation.coverage {
+        let gone = exact.left_out.iter().position(|row| *row == Sureness::Surely);
+        let kept = exact.left_out.iter().all(|row| *row == Sureness::Never);
+        let settled = match (exact.covered, gone) {
+            (Sureness::Surely, _) => Some(Coverage::Covered),
+            (Sureness::Never, Some(row)) => Some(Coverage::LeftOut { row, because: on.clone() }),
+            (Sureness::Never, None) if kept => Some(Coverage::NotCovered { because: on.clone() }),
+            (_, _) => None,
+        };
+        if let Some(settled) = settled {
+            evaluation.coverage = settled;
+        }
+    }
+    let is_covered = evaluation.coverage == Coverage::Covered;
+    for (record, line) in evaluation.lines.iter_mut().zip(&exact.lines) {
+        if matches!(record.state, LineState::Undetermined { .. }) {
+            firmer_line(record, line, is_covered);
+        }
+    }
+    evaluation
+}
+
+fn firmer_line(record: &mut LineRecord, line: &crate::diagram::LineState, is_covered: bool) {
+    let LineState::Undetermined { on } = &record.state else {
+        return;
+    };
+    if line.standing == Sureness::Surely {
+        (record.unmet, record.live) = (Truth::True, Truth::True);
+        record.state = LineState::Unmet;
+    } else if line.concerned == Sureness::Never {
+        (record.unmet, record.live) = (Truth::False, Truth::False);
+        record.state = LineState::NotConcerned { because: on.clone() };
+    } else if line.unmet == Sureness::Never && line.concerned == Sureness::Surely && is_covered {
+        (record.unmet, record.live) = (Truth::False, Truth::False);
+        record.state = LineState::Met;
+    } else if line.standing == Sureness::Never {
+        // Why it never stands is told by what it turns on; that it cannot decide is settled.
+        record.live = Truth::False;
+    }
+}

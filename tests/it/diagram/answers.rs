@@ -1,0 +1,318 @@
+//! Analyses, comparison, plans and questions, on invented programs small enough to be worked out by hand.
+
+use super::build::{flat, incomplete, line, monitor, number, word};
+use rstest::rstest;
+use std::collections::BTreeSet;
+use wherefore::diagram::analysis::{Finding, analyse_flat};
+use wherefore::diagram::ask::{Step, ask};
+use wherefore::diagram::next::{Action, Next, next, simulate};
+use wherefore::diagram::{compare, exact};
+use wherefore::model::{CodeList, Fact, Monitor, Snapshot, Unit, Value};
+use wherefore::program::block::Allowance;
+use wherefore::program::flat::{FlatLimitRow, Limit, Silence};
+use wherefore::program::{Class, Condition, FactRef, Flat, Given, Test, Topic};
+
+fn silent(flat: &mut Flat, topics: &[Topic]) {
+    flat.silences.extend(topics.iter().map(|topic| Silence {
+        topic: *topic,
+        unread: false,
+        condition: Condition::always(),
+        basis: Vec::new(),
+    }));
+}
+
+fn limit(flat: &mut Flat, rows: &[(Condition<usize>, i64)]) {
+    flat.limits.push(Limit {
+        id: "standard".to_owned(),
+        rows: rows
+            .iter()
+            .map(|(condition, count)| FlatLimitRow {
+                condition: condition.clone(),
+                limit: Allowance::AtMost { count: *count, only: None },
+                basis: Vec::new(),
+                origin: super::build::origin(),
+            })
+            .collect(),
+    });
+}
+
+fn over() -> Condition<usize> {
+    Condition::Test(Test::Limit { limit: 0, within: false })
+}
+
+/// Lamp and readiness as the federal model has them, in small.
+fn model() -> Flat {
+    let mut flat = flat();
+    let rows = [(number(Fact::ModelYear, None, Some(2000)), 2), (number(Fact::ModelYear, Some(2001), None), 1)];
+    limit(&mut flat, &rows);
+    flat.lines = vec![
+        line("lamp", Topic::Lamp, 2, word(Fact::LampCommanded, &["yes"])),
+        line("readiness", Topic::Readiness, 1, over()),
+    ];
+    let rest: Vec<Topic> = Topic::ALL
+        .iter()
+        .map(|(topic, _)| *topic)
+        .filter(|topic| topic.is_required() && !matches!(topic, Topic::Lamp | Topic::Readiness))
+        .collect();
+    silent(&mut flat, &rest);
+    flat
+}
+
+fn codes_of(findings: &[Finding]) -> BTreeSet<(&str, &str)> {
+    findings.iter().map(|finding| (finding.code, finding.subject.as_str())).collect()
+}
+
+// Design, section 7, and encodings, section 5: each fault planted in an otherwise clean program is found, and only it.
+#[rstest]
+#[case::clean(|_: &mut Flat| (), &[])]
+#[case::a_clause_left_away(|flat: &mut Flat| { flat.lines.remove(0); }, &[("analysis/gap", "lamp")])]
+#[case::a_silence_left_away(|flat: &mut Flat| { flat.silences.remove(0); }, &[("analysis/gap", "connector")])]
+#[case::a_limit_row_left_away(|flat: &mut Flat| { flat.limits[0].rows.remove(0); }, &[("analysis/limit-hole", "standard")])]
+#[case::rows_that_overlap(
+    |flat: &mut Flat| flat.limits[0].rows[0].condition = number(Fact::ModelYear, None, Some(2001)),
+    &[("analysis/limit-overlap", "standard")]
+)]
+#[case::polarity_flipped(
+    |flat: &mut Flat| flat.lines[0].unmet_where = word(Fact::LampCommanded, &["no"]),
+    &[("analysis/doing-better-is-graver", "lamp command")]
+)]
+#[case::a_limit_within_instead_of_over(
+    |flat: &mut Flat| flat.lines[1].unmet_where = Condition::Test(Test::Limit { limit: 0, within: true }),
+    &[("analysis/doing-better-is-graver", "catalyst"), ("analysis/doing-better-is-graver", "evaporative")]
+)]
+#[case::a_clause_never_unmet(
+    |flat: &mut Flat| flat.lines.push(line("never", Topic::Other, 2, incomplete(Some(30), None))),
+    &[("analysis/never-unmet", "never")]
+)]
+#[case::a_clause_that_never_decides(
+    |flat: &mut Flat| flat.lines.push(line("weaker", Topic::Other, 1, word(Fact::LampCommanded, &["yes"]))),
+    &[("analysis/never-decides", "weaker"), ("analysis/ranked-by-ladder", "weaker")]
+)]
+#[case::a_clause_always_set_aside(
+    |flat: &mut Flat| {
+        let mut weaker = line("weaker", Topic::Other, 1, word(Fact::LampCommanded, &["yes"]));
+        weaker.gives_way = vec![(0, Condition::always())];
+        flat.lines.push(weaker);
+    },
+    &[("analysis/always-set-aside", "weaker")]
+)]
+#[case::a_limit_always_met(
+    |flat: &mut Flat| flat.limits[0].rows[0].limit = Allowance::AtMost { count: 32, only: None },
+    &[("analysis/limit-always-met", "standard")]
+)]
+fn a_planted_fault_is_found(#[case] plant: fn(&mut Flat), #[case] expected: &[(&str, &str)]) {
+    let clean_findings = analyse_flat(&model()).unwrap();
+    let clean = codes_of(&clean_findings);
+    let mut flat = model();
+    plant(&mut flat);
+    let findings = analyse_flat(&flat).unwrap();
+    let new: BTreeSet<_> = codes_of(&findings).difference(&clean).copied().collect();
+    for fault in expected {
+        assert!(new.contains(fault), "{fault:?} not among {new:?}");
+    }
+    if expected.len() < 2 {
+        assert_eq!(new, expected.iter().copied().collect());
+    }
+}
+
+// Design, section 4: the lamp outranks readiness by the ladder alone in this program (encodings 1.3, G1), and a car
+// without any monitor passes (encodings, section 5).
+#[test]
+fn findings_carry_an_example_that_shows_them() {
+    let flat = model();
+    let findings = analyse_flat(&flat).unwrap();
+    let ranked = findings.iter().find(|finding| finding.code == "analysis/ranked-by-ladder").unwrap();
+    assert_eq!(ranked.subject, "readiness");
+    let example = ranked.example.as_ref().unwrap();
+    let given = Given::of(&flat, &example.snapshot).unwrap();
+    let exact = exact::Exact::of(&flat, &given).unwrap();
+    assert!(exact.lines.iter().all(|line| line.unmet == exact::Sureness::Surely));
+    assert!(codes_of(&findings).contains(&("analysis/passes-unmonitored", "example")));
+}
+
+// Worked out by hand: one row of the limit changes from two to one for model years to 2000. Differing vehicles: those
+// years, the lamp not commanded, exactly two incomplete.
+#[test]
+fn an_amended_limit_is_described_in_one_line() {
+    let (before, mut after) = (model(), model());
+    after.limits[0].rows[0].limit = Allowance::AtMost { count: 1, only: None };
+    let comparison = compare(&before, &after).unwrap();
+    assert_eq!(comparison.changes.len(), 1);
+    let change = &comparison.changes[0];
+    assert_eq!((change.from.as_str(), change.to.as_str()), ("pass", "reject"));
+    let cubes: Vec<_> = change.cover.cubes.iter().map(|cube| cube.conditions.clone()).collect();
+    assert_eq!(
+        cubes,
+        vec![vec![
+            "model year at most 2000".to_owned(),
+            "lamp not commanded on".to_owned(),
+            "exactly 2 counted monitors are incomplete".to_owned(),
+        ]]
+    );
+    assert!(change.cover.rest.is_zero());
+    assert_eq!(change.cover.cubes[0].count, change.count);
+}
+
+// Design, section 7: proof of no change. The same limit written as one row a year.
+#[test]
+fn the_same_law_written_otherwise_is_proven_equal() {
+    let (before, mut after) = (model(), model());
+    after.limits.clear();
+    let years =
+        [(None, Some(1995), 2), (Some(1996), Some(1998), 2), (Some(1999), Some(2000), 2), (Some(2001), None, 1)];
+    let rows: Vec<_> = years.iter().map(|(a, b, n)| (number(Fact::ModelYear, *a, *b), *n)).collect();
+    limit(&mut after, &rows);
+    let comparison = compare(&before, &after).unwrap();
+    assert!(comparison.is_equal() && comparison.by_outcome);
+}
+
+/// A complete vehicle: model year 2010, first test, all monitors complete that such a car has.
+fn car() -> Snapshot {
+    let mut car = Snapshot::default();
+    car.set(Fact::ModelYear, Value::Number(2010));
+    for name in Monitor::all() {
+        let spark = name.is_spark_only() || name == Monitor::EgrVvt;
+        car.set_word(Fact::Monitor(name), if spark { "complete" } else { "unsupported" });
+    }
+    for (fact, word) in [
+        (Fact::Fuel, "gasoline"),
+        (Fact::Ignition, "spark"),
+        (Fact::Protocol, "classic"),
+        (Fact::Visit, "initial"),
+        (Fact::LampCommanded, "no"),
+        (Fact::LampLitRunning, "no"),
+        (Fact::LampLitKeyOn, "yes"),
+    ] {
+        car.set_word(fact, word);
+    }
+    car.set(Fact::WarmUps, Value::Number(30));
+    for list in [Fact::StoredCodes, Fact::PendingCodes, Fact::PermanentCodes] {
+        car.set(list, Value::Codes(CodeList::default()));
+    }
+    car
+}
+
+fn minutes(monitor: Monitor) -> Option<(i64, i64)> {
+    match monitor {
+        Monitor::Catalyst => Some((10, 30)),
+        Monitor::Evaporative => Some((10, 60)),
+        Monitor::OxygenSensor => Some((5, 20)),
+        _ => Some((5, 30)),
+    }
+}
+
+// Design, section 7: every cheapest plan. Limit one; catalyst (30 min) and evaporative (60 min) incomplete: the catalyst.
+#[test]
+fn the_quicker_monitor_is_the_plan() {
+    let flat = model();
+    let mut car = car();
+    car.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
+    car.set_word(Fact::Monitor(Monitor::Evaporative), "incomplete");
+    let given = Given::of(&flat, &car).unwrap();
+    let Next::Plans(plans) = next(&flat, &given, Class::Pass, &minutes).unwrap() else { panic!("no plans") };
+    let steps: Vec<_> = plans.iter().map(|plan| plan.steps.clone()).collect();
+    assert_eq!(steps, vec![vec![Action::DriveUntilComplete(Monitor::Catalyst)]]);
+    judged_again(&flat, &car, &given, &plans);
+}
+
+// Encodings, section 7, risk 8: a repair clears, clearing makes every monitor incomplete, so all but one must complete.
+#[test]
+fn a_repair_clears_and_the_monitors_must_run_again() {
+    let flat = model();
+    let mut car = car();
+    car.set_word(Fact::LampCommanded, "yes");
+    let given = Given::of(&flat, &car).unwrap();
+    let Next::Plans(plans) = next(&flat, &given, Class::Pass, &minutes).unwrap() else { panic!("no plans") };
+    assert!(!plans.is_empty());
+    for plan in &plans {
+        assert_eq!(plan.steps[0], Action::RepairFault);
+        // Eight spark monitors and egr-vvt; all but one complete, and the one left is the dearest.
+        assert!(!plan.steps.contains(&Action::DriveUntilComplete(Monitor::Evaporative)));
+        assert_eq!(plan.steps.len(), 1 + 8 - 1);
+    }
+    judged_again(&flat, &car, &given, &plans);
+}
+
+fn judged_again(flat: &Flat, car: &Snapshot, given: &Given, plans: &[wherefore::diagram::next::Plan]) {
+    for plan in plans {
+        let after = simulate(car, given, &plan.steps);
+        let again = Given::of(flat, &after).unwrap();
+        let classes: BTreeSet<Class> =
+            exact::possible(flat, &again).unwrap().iter().map(|verdict| verdict.class(flat)).collect();
+        assert_eq!(classes, BTreeSet::from([Class::Pass]));
+    }
+}
+
+// Design, section 7: where nothing helps, it says so; facts missing are told apart.
+#[test]
+fn no_plan_and_missing_facts_are_told_apart() {
+    let mut flat = model();
+    flat.lines.push(line("old", Topic::Other, 2, number(Fact::ModelYear, None, Some(1990))));
+    let mut car = car();
+    car.set(Fact::ModelYear, Value::Number(1985));
+    let given = Given::of(&flat, &car).unwrap();
+    assert_eq!(next(&flat, &given, Class::Pass, &minutes).unwrap(), Next::NoPlan);
+    car.readings.remove(&Fact::ModelYear);
+    let given = Given::of(&flat, &car).unwrap();
+    assert_eq!(next(&flat, &given, Class::Pass, &minutes).unwrap(), Next::FactsMissing);
+    car.set(Fact::ModelYear, Value::Number(2010));
+    let given = Given::of(&flat, &car).unwrap();
+    assert_eq!(next(&flat, &given, Class::Pass, &minutes).unwrap(), Next::Already);
+}
+
+// A permanent code counts until 15 warm-ups and 200 miles since clearing (encodings, 1.2): driving to both is the plan.
+#[test]
+fn driving_to_a_number_since_clearing_is_a_plan() {
+    let mut flat = model();
+    let miles = Unit::Mile.to_base(200);
+    let ago =
+        Condition::All(vec![number(Fact::WarmUps, Some(15), None), number(Fact::DistanceSinceClear, miles, None)]);
+    let any = Test::Codes { list: Fact::PermanentCodes, how: wherefore::program::How::Any, among: None };
+    let unmet = Condition::All(vec![Condition::Test(any), Condition::Not(Box::new(ago))]);
+    flat.lines.push(line("permanent", Topic::PermanentCodes, 2, unmet));
+    let mut car = car();
+    let p0420 = wherefore::model::TroubleCode::parse("P0420").unwrap();
+    car.set(Fact::PermanentCodes, Value::Codes(CodeList { codes: [p0420].into(), may_hold_more: false }));
+    car.set(Fact::WarmUps, Value::Number(12));
+    car.set(Fact::DistanceSinceClear, Value::Number(Unit::Kilometre.scale() * 80));
+    let given = Given::of(&flat, &car).unwrap();
+    let Next::Plans(plans) = next(&flat, &given, Class::Pass, &minutes).unwrap() else { panic!("no plans") };
+    let kilometres = 322 * Unit::Kilometre.scale();
+    assert_eq!(plans.len(), 1);
+    assert_eq!(
+        plans[0].steps.iter().copied().collect::<BTreeSet<_>>(),
+        BTreeSet::from([
+            Action::DriveUntil(Fact::WarmUps, 15),
+            Action::DriveUntil(Fact::DistanceSinceClear, kilometres),
+        ])
+    );
+    judged_again(&flat, &car, &given, &plans);
+}
+
+// Worked out by hand: with the lamp and the model year not known and two incomplete, the lamp (reader, 1) is asked first:
+// commanded on, it settles the verdict; else the model year (papers, 3) does. Dearest way: 4.
+#[test]
+fn the_cheap_question_that_can_settle_it_comes_first() {
+    let flat = model();
+    let mut car = car();
+    car.readings.remove(&Fact::LampCommanded);
+    car.readings.remove(&Fact::ModelYear);
+    car.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
+    car.set_word(Fact::Monitor(Monitor::Evaporative), "incomplete");
+    let tree = ask(&flat, &Given::of(&flat, &car).unwrap()).unwrap();
+    assert!(tree.is_best);
+    assert_eq!(tree.depth(), 2);
+    let Step::Ask(question) = &tree.root else { panic!("nothing to ask") };
+    assert_eq!((&question.fact, question.at_most), (&FactRef::Known(Fact::LampCommanded), 4));
+    let words: BTreeSet<&str> = question.answers.iter().map(|(words, _)| words.as_str()).collect();
+    assert_eq!(words, BTreeSet::from(["lamp commanded on", "lamp not commanded on"]));
+}
+
+// A monitor that no plan may name: nothing in the table defeats a monitor or clears alone (encodings, section 7, risk 8).
+#[test]
+fn clearing_is_never_a_step_of_its_own() {
+    let mut flat = model();
+    flat.lines.push(line("catalyst", Topic::Readiness, 2, monitor(Monitor::Catalyst, 2)));
+    let given = Given::of(&flat, &car()).unwrap();
+    assert_eq!(next(&flat, &given, Class::Pass, &minutes).unwrap(), Next::NoPlan);
+}
