@@ -7,6 +7,7 @@
 //! vocabulary.
 
 pub mod analysis;
+pub mod cases;
 pub mod codes;
 pub mod compare;
 mod compile;

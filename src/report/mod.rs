@@ -7,9 +7,12 @@ pub mod facts;
 #[cfg(feature = "html")]
 pub mod page;
 pub mod record;
+pub mod replay;
+pub mod rule;
 pub mod schema;
 pub mod table;
 pub mod text;
+pub mod vectors;
 pub mod words;
 pub mod wrap;
 

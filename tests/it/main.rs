@@ -10,17 +10,8 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
-mod diagram;
-mod document;
-mod house;
-mod syntax;
-mod syntax_any_text;
-mod syntax_format;
+mod cases;
 mod cli;
-mod document;
-mod house;
-mod syntax;
-mod kernel;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -31,9 +22,11 @@ mod decode_real;
 mod decode_support;
 mod decode_vectors;
 mod decode_vin;
-mod syntax_format;
 mod diagram;
 mod document;
 mod house;
 mod kernel;
+mod replay;
 mod syntax;
+mod syntax_any_text;
+mod syntax_format;

@@ -1,6 +1,6 @@
 //! The diagrams from outside: against a naive evaluator over every vehicle, and the explosions that are known.
 
-mod build;
+pub mod build;
 mod oracle;
 mod random;
 mod whole;
