@@ -11,6 +11,8 @@
 )]
 
 mod cli;
+mod cli_exact;
+mod coverage;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -27,6 +29,7 @@ mod fuzz_seeds;
 mod house;
 mod kernel;
 mod readme;
+mod ruling_exact;
 mod syntax;
 mod syntax_any_text;
 mod syntax_format;
