@@ -41,6 +41,8 @@ pub struct Entry {
     pub id: String,
     /// Name and text of the file.
     pub source: Source,
+    /// The tree of the file, for the places of its items.
+    pub file: ast::File,
     /// The program; `None` where the file has errors.
     pub program: Option<Arc<Program>>,
     /// Every error and finding, by place.
@@ -194,7 +196,8 @@ impl<'f> Catalog<'f> {
             texts.extend(self.add_advice(program));
         }
         texts.insert(format!("{}.wherefore", if id.is_empty() { stem(name) } else { &id }), text);
-        Ok(Entry { id, source, program: program.map(Arc::new), diagnostics, is_advice, texts, depth })
+        let program = program.map(Arc::new);
+        Ok(Entry { id, source, file: parsed.file, program, diagnostics, is_advice, texts, depth })
     }
 
     /// Gives a program without advice of its own the shared advice.

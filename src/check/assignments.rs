@@ -7,8 +7,7 @@ use super::properties::DECIDING;
 use crate::diagnostic::Diagnostic;
 use crate::model::{
     CodeList, DeclaredValue, Fact, FactType, Monitor, MonitorState, Reading, Snapshot, TroubleCode, Value, date_of,
-    spec,
-    table::{all_facts, key_of},
+    spec, table::all_facts,
 };
 use crate::program::block::{DeclaredType, Presumed, may_not_be_presumed};
 use crate::program::{FactRef, Item};
@@ -67,8 +66,8 @@ impl Context {
 
     fn fill(&mut self, filling: &mut Filling, given: Given, span: Span) {
         let key = match &given {
-            Given::Known(fact, _) | Given::Absent(fact) | Given::NotKnown(fact) => key_of(*fact),
-            Given::Declared(name, _) | Given::DeclaredNotKnown(name) => format!("declared.{name}"),
+            Given::Known(fact, _) | Given::Absent(fact) | Given::NotKnown(fact) => spec(*fact).name.to_owned(),
+            Given::Declared(name, _) | Given::DeclaredNotKnown(name) => name.clone(),
         };
         if let Some(before) = filling.set.insert(key.clone(), span) {
             let diagnostic = Diagnostic::error("check/set-twice", span, format!("`{key}` is set twice"));

@@ -14,6 +14,8 @@ pub(super) struct Context {
     pub(super) diagnostics: Vec<Diagnostic>,
     /// An adopted program could not be had: names that nothing has may be its names.
     pub(super) adoption_failed: bool,
+    /// A name is in this file and in an adopted program: what refers to it cannot be judged.
+    pub(super) names_clash: bool,
 }
 
 impl Context {
@@ -37,7 +39,13 @@ impl Context {
             acknowledged: Vec::new(),
             adopted: Vec::new(),
         };
-        Context { program, names: Names::default(), diagnostics: Vec::new(), adoption_failed: false }
+        Context {
+            program,
+            names: Names::default(),
+            diagnostics: Vec::new(),
+            adoption_failed: false,
+            names_clash: false,
+        }
     }
 
     /// Keeps a message.
@@ -117,11 +125,14 @@ pub(super) fn unknown<'a>(
     let mut known: Vec<&str> = known.into_iter().collect();
     known.sort_unstable();
     known.dedup();
-    let message = format!("there is no {what} `{}`", word.node);
+    let message = match what.strip_suffix(':') {
+        Some(whose) => format!("`{}` is no {whose}", word.node),
+        None => format!("there is no {what} `{}`", word.node),
+    };
     let diagnostic = Diagnostic::error(code, word.span, message);
     match nearest(&word.node, known.iter().copied()) {
         Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-        None if known.is_empty() => diagnostic.help(format!("this program has no {what}")),
+        None if known.is_empty() => diagnostic.help("there is none at all: declare it, or leave this out"),
         None if known.len() <= 16 => diagnostic.help(format!("known: {}", known.join(", "))),
         None => diagnostic.help("see the language reference for the names there are"),
     }

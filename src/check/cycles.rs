@@ -126,6 +126,8 @@ fn gives_way(cx: &mut Context) {
         return;
     }
     // A ring over all dates and readings together need not be one on any date, under any reading.
+    let in_force: Vec<Window> =
+        cx.program.blocks.iter().filter(|b| matches!(b.item, Item::InForce)).map(|b| b.window).collect();
     let Some(choices) = choices(&nodes, &ways) else {
         let message = "too many questions and options bear on which clause gives way to which";
         let span = nodes.first().map_or(Span::default(), |node| node.span);
@@ -133,7 +135,7 @@ fn gives_way(cx: &mut Context) {
         return;
     };
     for choice in choices {
-        for day in days(&nodes, &ways) {
+        for day in days(&nodes, &ways, &in_force) {
             let stands = |window: Window, under: &[Under]| {
                 window.holds(day) && under.iter().all(|one| choice.iter().any(|taken| taken == one))
             };
@@ -214,8 +216,11 @@ fn choices(nodes: &[Node], ways: &[Way]) -> Option<Vec<Vec<Under>>> {
     Some(choices)
 }
 
-fn days(nodes: &[Node], ways: &[Way]) -> BTreeSet<Date> {
+/// The days in force on which something begins or ends.
+fn days(nodes: &[Node], ways: &[Way], in_force: &[Window]) -> BTreeSet<Date> {
     let windows = nodes.iter().map(|node| node.window).chain(ways.iter().map(|way| way.window));
+    let windows = windows.chain(in_force.iter().copied());
     let cuts = windows.flat_map(|window| [window.from, window.through.and_then(|day| day.tomorrow().ok())]);
-    cuts.flatten().chain([Date::constant(1900, 1, 1)]).collect()
+    let days = cuts.flatten().chain([Date::constant(1900, 1, 1)]);
+    days.filter(|day| in_force.iter().any(|window| window.holds(*day))).collect()
 }

@@ -74,6 +74,7 @@ pub(super) fn shown(window: Window) -> String {
         (None, None) => "on every date".to_owned(),
         (Some(from), None) => format!("from {from}"),
         (None, Some(through)) => format!("through {through}"),
+        (Some(from), Some(through)) if from == through => format!("on {from}"),
         (Some(from), Some(through)) => format!("from {from} through {through}"),
     }
 }

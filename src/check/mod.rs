@@ -132,3 +132,6 @@ fn finish(cx: Context) -> Checked {
     let usable = diagnostics.iter().all(|diagnostic| diagnostic.severity != Severity::Error);
     Checked { program: usable.then_some(program), diagnostics }
 }
+
+#[cfg(test)]
+mod tests;

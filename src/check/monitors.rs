@@ -98,8 +98,8 @@ impl Context {
         if (least..=most).contains(&count.node) {
             return Some(());
         }
-        let message = format!("{} monitors: from {least} through {most} would say something", count.node);
-        let help = "below that every vehicle would be in, above it none would be, or the other way round";
+        let message = format!("{} monitors: the number is from {least} through {most} here", count.node);
+        let help = "any other number would hold of every vehicle, or of none";
         self.error("check/count-out-of-range", count.span, message, help);
         None
     }

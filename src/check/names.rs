@@ -51,9 +51,10 @@ impl Context {
             self.error("check/monitor-misplaced", word.span, message, help);
             return None;
         }
-        let table: Vec<&str> = fact_names().collect();
         let declared: Vec<String> = self.names.facts.keys().cloned().collect();
-        let known = table.into_iter().chain(declared.iter().map(String::as_str)).chain(["age"]);
+        let mut known: Vec<&str> = fact_names().chain(Monitor::all().map(Monitor::name)).collect();
+        known.push("age");
+        known.extend(declared.iter().map(String::as_str));
         self.unknown("check/unknown-fact", "fact", word, known);
         None
     }
@@ -122,7 +123,10 @@ pub(super) fn how_tested(kind: &FactType, name: &str) -> String {
         FactType::Words(words) => {
             format!("say `{name} is {}`; its words: {}", words.first().unwrap_or(&""), words.join(", "))
         }
-        FactType::Number { unit, .. } => format!("say `{name} at least 1 {}`", unit.word()).replace(" `", "`"),
+        FactType::Number { unit, least, .. } => {
+            let amount = format!("{least} {}", unit.word());
+            format!("say `{name} at least {}`", amount.trim_end())
+        }
         FactType::Date => format!("say `{name} 2006-01-01 or later`"),
         FactType::Text => format!("say `{name} is \"…\"`"),
         FactType::Monitors => format!("say `any monitor {} is incomplete`", name.replacen("lit", "that lit", 1)),
@@ -133,7 +137,10 @@ pub(super) fn how_tested(kind: &FactType, name: &str) -> String {
 /// How a declared fact is tested, in words.
 pub(super) fn how_declared(kind: &DeclaredType, name: &str) -> String {
     match kind {
-        DeclaredType::Number { unit, least, .. } => format!("say `{name} at least {least} {}`", unit.word()),
+        DeclaredType::Number { unit, least, .. } => {
+            let amount = format!("{least} {}", unit.word());
+            format!("say `{name} at least {}`", amount.trim_end())
+        }
         words => {
             let words = words.words();
             format!("say `{name} is {}`; its words: {}", words.first().unwrap_or(&""), words.join(", "))

@@ -16,6 +16,9 @@ const COMBINATIONS: usize = 512;
 const FIRST_DAY: Date = Date::constant(1900, 1, 1);
 
 pub(super) fn check(cx: &mut Context) {
+    if cx.names_clash {
+        return;
+    }
     let mut found = Vec::new();
     let blocks: Vec<&Block> = cx.program.blocks.iter().filter(|block| !block.draft).collect();
     let in_force: Vec<Window> = blocks.iter().filter(|b| matches!(b.item, Item::InForce)).map(|b| b.window).collect();
@@ -62,7 +65,7 @@ fn struck(cx: &Context, block: &Block, what: &str, reference: Reference<'_>) -> 
     }
     let by = variant_of(&block.item).map_or("a block".to_owned(), |variant| variant.shown());
     let message = format!("{what} is struck, and {by} of program `{}` refers to it", block.origin.program);
-    let help = format!("strike or replace {by} too, or write `{what}` here");
+    let help = format!("strike or replace {by} too, or write one of that name here");
     Some(Diagnostic::error("check/struck-but-used", adopting(cx, block), message).help(help))
 }
 

@@ -14,9 +14,10 @@ impl Context {
     /// A limit.
     pub(super) fn limit_item(&mut self, item: &ast::Item, id: Option<&Word>) {
         let (common, properties) = self.properties("a limit", &item.properties, &[DECIDING, &["bullet"]]);
-        let mut rows = Vec::new();
+        let (mut rows, mut bullets) = (Vec::new(), false);
         for property in properties {
             let PropertyKind::Bullet(bullet) = &property.kind else { continue };
+            bullets = true;
             match &bullet.kind {
                 BulletKind::LimitRow { condition, allowance } => {
                     let condition = self.condition(condition, Place::Anywhere);
@@ -25,7 +26,7 @@ impl Context {
                 _ => self.wrong_bullet(property.span, "a limit", "`CONDITION: at most N` and its like"),
             }
         }
-        if rows.is_empty() {
+        if !bullets {
             let help = "add rows under it: `- every vehicle: none`, `- model year 2001 or later: at most 1`";
             self.error("check/nothing-listed", item.span, "the limit has no row", help);
         }

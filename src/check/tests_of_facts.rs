@@ -134,6 +134,12 @@ impl Context {
     }
 
     fn is(&mut self, subject: &Word, not: bool, values: &[Word]) -> Tested {
+        let state = |word: &Word| matches!(word.node.as_str(), "incomplete" | "complete" | "supported" | "unsupported");
+        let fact = self.names.facts.contains_key(&subject.node) || super::names::fact_named(&subject.node).is_some();
+        if values.iter().any(state) && !fact {
+            self.monitor(subject);
+            return None;
+        }
         let (fact, known): (FactRef<String>, Vec<String>) = match self.subject(subject)? {
             Subject::Known(fact) => match spec(fact).kind {
                 FactType::Words(words) => (FactRef::Known(fact), words.iter().map(|word| (*word).to_owned()).collect()),

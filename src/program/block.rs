@@ -124,7 +124,6 @@ pub struct Under {
 
 /// What a block says.
 #[derive(Debug, Clone, PartialEq, Eq)]
-#[expect(clippy::large_enum_variant, reason = "programs hold a few hundred blocks; a box would only hide the data")]
 pub enum Item {
     /// The program is in force (during the block's window).
     InForce,

@@ -20,4 +20,4 @@ pub use dump::dump;
 pub use flat::Flat;
 pub use given::{Given, GivenError, Verdict};
 pub use outcome::{Class, Outcome, Topic};
-pub use select::{Epoch, Selection, SelectionError, Variant, epochs, select, variant_of};
+pub use select::{Epoch, HORIZON_YEAR, Selection, SelectionError, Variant, epochs, select, variant_of};

@@ -146,8 +146,11 @@ pub fn text(compared: &Compared) -> String {
     let mut out = wrapped("", None, &format!("{} and {}", compared.first, compared.second));
     for run in &compared.runs {
         let by = if run.by == "class" { ", compared by class because the ladders differ" } else { "" };
-        let dates =
-            if run.from == run.through { format!("on {}", run.from) } else { format!("{} through {}", run.from, run.through) };
+        let dates = if run.from == run.through {
+            format!("on {}", run.from)
+        } else {
+            format!("{} through {}", run.from, run.through)
+        };
         out.push('\n');
         if run.changes.is_empty() {
             let what = format!("{dates}: proven equal{by}; every vehicle that can exist gets the same verdict");

@@ -13,7 +13,8 @@ pub fn escaped(text: &str) -> String {
 }
 
 fn text(out: &mut String, x: i64, y: i64, anchor: &str, class: &str, words: &str) {
-    let _ = write!(out, "<text x=\"{x}\" y=\"{y}\" text-anchor=\"{anchor}\" class=\"{class}\">{}</text>", escaped(words));
+    let _ =
+        write!(out, "<text x=\"{x}\" y=\"{y}\" text-anchor=\"{anchor}\" class=\"{class}\">{}</text>", escaped(words));
 }
 
 fn open(width: i64, height: i64, title: &str) -> String {
@@ -154,7 +155,11 @@ pub fn diagram(picture: &Picture, width: i64) -> String {
     }
     for (place, level) in picture.nodes.iter().enumerate() {
         if let Some((x, y)) = places.get(place) {
-            let _ = write!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"6\" class=\"node\"><title>{}</title></circle>", escaped(picture.levels.get(*level).map_or("", String::as_str)));
+            let _ = write!(
+                out,
+                "<circle cx=\"{x}\" cy=\"{y}\" r=\"6\" class=\"node\"><title>{}</title></circle>",
+                escaped(picture.levels.get(*level).map_or("", String::as_str))
+            );
         }
     }
     for (place, name) in picture.levels.iter().enumerate() {
@@ -166,7 +171,8 @@ pub fn diagram(picture: &Picture, width: i64) -> String {
     for (at, outcome) in picture.outcomes.iter().enumerate() {
         if let Some((x, y)) = places.get(picture.nodes.len() + at) {
             let w = count(outcome.chars().count()) * 7 + 12;
-            let _ = write!(out, "<rect x=\"{}\" y=\"{}\" width=\"{w}\" height=\"20\" class=\"node\"/>", x - w / 2, y - 10);
+            let _ =
+                write!(out, "<rect x=\"{}\" y=\"{}\" width=\"{w}\" height=\"20\" class=\"node\"/>", x - w / 2, y - 10);
             text(&mut out, *x, y + 4, "middle", "tick", outcome);
         }
     }

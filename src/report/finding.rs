@@ -163,28 +163,33 @@ impl Shares {
         self.so_far_as_read += usize::from(so_far_as_read);
     }
 
-    /// Findings where most of the cases with an outcome lean on weak texts, or many stay open because text was not read.
+    /// How firm the cases with an outcome are, in words; `None` where no case has one.
+    #[must_use]
+    pub fn words(&self) -> Option<String> {
+        let decided = self.cases - self.undecided.min(self.cases);
+        let list: Vec<String> = self.by_basis.iter().map(|(basis, count)| format!("{count} on {basis}")).collect();
+        let weak = self.weak;
+        (decided > 0).then(|| {
+            format!(
+                "{weak} of {decided} decided worked cases lean on weak texts; at their weakest they rest: {}",
+                joined(&list, "and")
+            )
+        })
+    }
+
+    /// A finding where many cases stay open because text was not read.
     #[must_use]
     pub fn diagnostics(&self, program: &Program, file: &File) -> Vec<Diagnostic> {
         let mut found = Vec::new();
-        let decided = self.cases - self.undecided.min(self.cases);
         if self.undecided_unread * 4 > self.cases {
-            let message =
-                format!("{} of {} worked cases are undecided because something was not read", self.undecided_unread, self.cases);
+            let message = format!(
+                "{} of {} worked cases are undecided because something was not read",
+                self.undecided_unread, self.cases
+            );
             found.push(
                 Diagnostic::finding("check/cases-unread", head(file), message)
                     .about(&program.id)
                     .help("read the rows and lists marked `not read`, or acknowledge this with the reason"),
-            );
-        }
-        if self.weak * 2 > decided {
-            let list: Vec<String> = self.by_basis.iter().map(|(basis, count)| format!("{count} on {basis}")).collect();
-            let message = format!("{} of {decided} decided worked cases rest on weak texts", self.weak);
-            found.push(
-                Diagnostic::finding("check/cases-weak", head(file), message)
-                    .about(&program.id)
-                    .help("read the texts themselves, or acknowledge this with the reason")
-                    .note(format!("at their weakest they rest: {}", joined(&list, "and"))),
             );
         }
         found

@@ -14,9 +14,12 @@ pub mod page;
 pub mod pages;
 pub mod picture;
 pub mod record;
+pub mod replay;
+pub mod rule;
 pub mod schema;
 pub mod table;
 pub mod text;
+pub mod vectors;
 pub mod words;
 pub mod wrap;
 

@@ -106,11 +106,7 @@ pub fn text(rows: &[Row]) -> String {
     let mut out = String::new();
     for row in rows {
         let standing = if row.standing == "checked" { String::new() } else { format!("; {}", row.standing) };
-        out.push_str(&wrapped(
-            &format!("{:<18}", row.id),
-            None,
-            &format!("{} ({}{standing})", row.title, row.dates()),
-        ));
+        out.push_str(&wrapped(&format!("{:<18}", row.id), None, &format!("{} ({}{standing})", row.title, row.dates())));
     }
     out
 }
@@ -135,9 +131,7 @@ pub fn last_read(program: &Program) -> Option<Date> {
 #[must_use]
 pub fn shown_flat(program: &Program) -> Option<Flat> {
     let on = |day: Date| select(program, &Selection::on(day)).ok().filter(|flat| flat.in_force);
-    last_read(program)
-        .and_then(on)
-        .or_else(|| epochs(program).iter().rev().find_map(|epoch| on(epoch.from)))
+    last_read(program).and_then(on).or_else(|| epochs(program).iter().rev().find_map(|epoch| on(epoch.from)))
 }
 
 /// Citations as people read them.

@@ -52,10 +52,13 @@ pub fn picture(flat: &Flat) -> Result<Shown, Error> {
         .collect();
     let held = held.join("; ");
     if (1..=MOST).contains(&small) {
-        let says = format!("{whole} Drawn is its part for a vehicle of which all but the monitors is ordinary: {held}.");
+        let says =
+            format!("{whole} Drawn is its part for a vehicle of which all but the monitors is ordinary: {held}.");
         return Ok(Shown { picture: Some(of(&compiled, flat, readiness)), says });
     }
-    let says = format!("{whole} Even for a vehicle of which all but the monitors is ordinary it has {small}: too many to draw.");
+    let says = format!(
+        "{whole} Even for a vehicle of which all but the monitors is ordinary it has {small}: too many to draw."
+    );
     Ok(Shown { picture: None, says })
 }
 

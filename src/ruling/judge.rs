@@ -179,8 +179,8 @@ fn only_clause(walk: &Walk<'_>, evaluation: &Evaluation, perhaps: &[usize], verd
     let flat = walk.flat();
     let Verdict::Outcome(place) = verdict else { return None };
     let relabelled = flat.becomes.iter().any(|rule| rule.to == place && !walk.truth(&rule.condition).is_false());
-    let left_out = !matches!(evaluation.coverage, Coverage::Covered)
-        && flat.left_out.iter().any(|row| row.outcome == Some(place));
+    let left_out =
+        !matches!(evaluation.coverage, Coverage::Covered) && flat.left_out.iter().any(|row| row.outcome == Some(place));
     if place == 0 || relabelled || left_out {
         return None;
     }

@@ -2,6 +2,7 @@
 //! coverage they use rest on. More are named than an exact answer would name; none that matters is left out.
 
 use super::basis::{Basis, Law, laws};
+use super::show;
 use crate::evaluate::{Bound, Coverage, Evaluation, LineState, Walk, explain};
 use crate::program::{Citation, Condition, Test, Verdict};
 
@@ -32,7 +33,12 @@ pub(super) fn weak(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) ->
     }
     for place in &walk.given().presumed {
         if let Some(presumption) = flat.presumptions.get(*place) {
-            found.add(format!("presumption {}", presumption.shown), &presumption.basis);
+            let what = if walk.given().not_listed == Some(*place) {
+                format!("the presumption that the vehicle is {}", presumption.shown)
+            } else {
+                format!("the presumption that {} is {}", show::name(flat, &presumption.fact), presumption.shown)
+            };
+            found.add(what, &presumption.basis);
         }
     }
     found.list

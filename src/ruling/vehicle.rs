@@ -29,9 +29,9 @@ pub fn vehicle(flat: &Flat, snapshot: &Snapshot) -> Vec<String> {
             phrases.push(shown.phrase);
         }
     }
-    for place in (0..flat.facts.len()).filter(|place| {
-        flat.facts.get(*place).is_some_and(|fact| snapshot.declared.contains_key(&fact.name))
-    }) {
+    for place in (0..flat.facts.len())
+        .filter(|place| flat.facts.get(*place).is_some_and(|fact| snapshot.declared.contains_key(&fact.name)))
+    {
         let declared = FactRef::Declared(place);
         phrases.push(show::with_value(flat, &declared, given.possible(&declared), false).phrase);
     }

@@ -208,7 +208,8 @@ pub(super) fn other_quote(found: &str, span: Span) -> Option<Diagnostic> {
 fn monitor_state(stop: &Stop<'_>) -> Option<Diagnostic> {
     let wanted = stop.expects(Rule::state) || stop.expects(Rule::long_state);
     let about_monitor = crate::model::Monitor::named(last_word(stop.before().trim_end_matches("is").trim_end()));
-    (wanted && !stop.expects(Rule::value) || wanted && about_monitor.is_some()).then(|| {
+    let is_meant = !stop.expects(Rule::value) || about_monitor.is_some();
+    (wanted && is_meant).then(|| {
         let found = if stop.found().is_empty() { "the end".to_owned() } else { format!("`{}`", stop.found()) };
         Diagnostic::error("syntax/state", stop.span(), format!("expected a state of monitors, found {found}")).help(
             "a monitor is `incomplete`, `supported and complete`, `complete wherever supported`, `supported` or \

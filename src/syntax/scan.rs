@@ -148,14 +148,12 @@ impl<'t> Scanner<'t> {
     }
 
     fn escape(&mut self, at: usize) {
-        let length = self.text.get(at..).map_or(1, |rest| rest.chars().take(2).map(char::len_utf8).sum());
+        let rest = self.text.get(at..).unwrap_or("").chars().take(2);
+        let length: usize = rest.take_while(|mark| !mark.is_control()).map(char::len_utf8).sum();
+        let span = Span::new(at, at + length);
         self.report(
-            Diagnostic::error(
-                "syntax/escape",
-                Span::new(at, at + length),
-                "a backslash stands before a quote or another",
-            )
-            .help("write `\\\\` for a backslash and `\\\"` for a quote"),
+            Diagnostic::error("syntax/escape", span, "a backslash stands only before a quote or a backslash")
+                .help("write `\\\\` for a backslash and `\\\"` for a quote"),
         );
     }
 

@@ -34,7 +34,14 @@ fn run_with_input(arguments: &[&str], input: &[u8]) -> Output {
 }
 
 fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap().replace(env!("CARGO_PKG_VERSION"), "VERSION")
+    let mut text = String::from_utf8(bytes.to_vec()).unwrap().replace(env!("CARGO_PKG_VERSION"), "VERSION");
+    // The digest of a record covers the version: it is not for a golden.
+    const KEY: &str = "\"record\":\"sha256:";
+    let places: Vec<usize> = text.match_indices(KEY).map(|(at, _)| at + KEY.len()).collect();
+    for at in places.into_iter().rev() {
+        text.replace_range(at..at + 64, "DIGEST");
+    }
+    text
 }
 
 fn exit(output: &Output) -> i32 {

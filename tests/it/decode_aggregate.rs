@@ -160,6 +160,10 @@ fn provenance_names_the_lines() {
         assert!(!origins.is_empty(), "{path}");
         assert_ne!(fact(&decoded, &format!("/{}", path.replace('.', "/"))), Value::Null, "{path}");
         for origin in origins {
+            if origin["observer"] == "log" {
+                assert_eq!(path, "visit.date", "only the date comes from the clock of the log");
+                continue;
+            }
             let line = usize::try_from(origin["line"].as_u64().unwrap()).unwrap();
             let bytes = origin["bytes"].as_str().unwrap().replace(' ', "");
             let text = lines[line - 1];

@@ -10,6 +10,8 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod cases;
+mod check;
 mod cli;
 mod cli_exact;
 mod coverage;
@@ -30,6 +32,8 @@ mod house;
 mod kernel;
 mod readme;
 mod ruling_exact;
+mod replay;
+mod select;
 mod syntax;
 mod syntax_any_text;
 mod syntax_format;

@@ -42,7 +42,10 @@ fn the_readme_shows_what_its_commands_print() {
     if std::env::var_os("WHEREFORE_BLESS").is_some() {
         std::fs::write(&file, &made).unwrap();
     }
-    assert!(std::fs::read_to_string(&file).unwrap() == made, "run this test with WHEREFORE_BLESS=1 and read the change");
+    assert!(
+        std::fs::read_to_string(&file).unwrap() == made,
+        "run this test with WHEREFORE_BLESS=1 and read the change"
+    );
 }
 
 /// The main job of the README, through a pipe, on a real capture.

@@ -67,3 +67,22 @@ fn a_file_with_errors_is_not_formatted() {
     assert_eq!(parsed.file.items.len(), 1);
     assert_eq!(syntax::format(&parsed, &source), None);
 }
+
+/// Every program of the policies folder can be formatted and keeps its meaning.
+#[test]
+fn programs_keep_their_meaning() {
+    let mut open = vec![std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("policies")];
+    let mut programs = 0;
+    while let Some(folder) = open.pop() {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                open.push(path);
+            } else if path.extension().is_some_and(|ending| ending == "wherefore") {
+                formatted(&path.to_string_lossy(), &std::fs::read_to_string(&path).unwrap());
+                programs += 1;
+            }
+        }
+    }
+    assert!(programs > 20, "the folder has {programs} programs");
+}

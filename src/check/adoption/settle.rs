@@ -183,6 +183,7 @@ fn clash(cx: &mut Context, item: &Item) {
         _ => None,
     };
     if let Some(other) = other {
+        cx.names_clash = true;
         let message = format!("program `{other}`, which is adopted, has {kind} `{name}` too");
         let help = "write `replaces` before this one, give it another name, or leave it out";
         cx.error("check/name-twice", item.span, message, help);
@@ -195,9 +196,16 @@ fn find<'a>(mut all: impl Iterator<Item = (&'a String, &'a Origin)>, name: &str,
 
 /// Adopted blocks that stand under a reading or value that a replacing question or option no longer has.
 fn readings_gone(cx: &mut Context) {
+    if cx.names_clash {
+        return;
+    }
     let mut gone = Vec::new();
     for block in cx.program.blocks.iter().filter(|block| !cx.is_own(&block.origin)) {
-        for under in &block.under {
+        let lines = match &block.item {
+            Said::Clause(clause) => clause.lines.as_slice(),
+            _ => &[],
+        };
+        for under in block.under.iter().chain(lines.iter().flat_map(|line| &line.under)) {
             let known = cx.names.questions.get(&under.name).or_else(|| cx.names.options.get(&under.name));
             if !known.is_some_and(|known| known.contains(&under.value)) {
                 gone.push((under.clone(), block.origin.program.clone()));

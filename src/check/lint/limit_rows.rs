@@ -45,13 +45,18 @@ fn example(flat: &Flat, vehicle: &Vehicle) -> String {
 fn overlap<'a>(flat: &Flat, limit: &'a Limit) -> Option<(&'a FlatLimitRow, &'a FlatLimitRow, Vehicle)> {
     let mut axes = Axes::new();
     limit.rows.iter().for_each(|row| axes.add(flat, &row.condition));
-    for vehicle in axes.vehicles()? {
-        let mut rows = limit.rows.iter().filter(|row| holds(flat, &row.condition, &vehicle) == Some(true));
-        if let (Some(first), Some(second)) = (rows.next(), rows.next()) {
-            return Some((first, second, vehicle));
-        }
+    let rows = |vehicle: &Vehicle, wanted: bool| {
+        let fits = limit.rows.iter().filter(move |row| {
+            let holds = holds(flat, &row.condition, vehicle);
+            if wanted { holds == Some(true) } else { holds != Some(false) }
+        });
+        fits.collect::<Vec<_>>()
+    };
+    let vehicle = axes.search(&BTreeSet::new(), &|vehicle| rows(vehicle, false).len() > 1)?;
+    match rows(&vehicle, true).as_slice() {
+        [first, second, ..] => Some((first, second, vehicle)),
+        _ => None,
     }
-    None
 }
 
 /// A vehicle that is surely covered and concerned, and that surely no row concerns.
@@ -63,18 +68,22 @@ fn hole(flat: &Flat, place: usize, limit: &Limit) -> Option<Vehicle> {
     flat.left_out.iter().for_each(|out| axes.add(flat, &out.condition));
     let users: Vec<_> = flat.lines.iter().filter(|line| uses(flat, &line.unmet_where, place)).collect();
     users.iter().for_each(|line| axes.add(flat, &line.concerns));
-    let no_row = |vehicle: &Vehicle| limit.rows.iter().all(|row| holds(flat, &row.condition, vehicle) == Some(false));
-    let reached = |vehicle: &Vehicle| {
-        flat.covers.iter().any(|covers| holds(flat, &covers.item, vehicle) == Some(true))
-            && flat.left_out.iter().all(|out| holds(flat, &out.condition, vehicle) == Some(false))
+    let perhaps = |vehicle: &Vehicle| {
+        limit.rows.iter().all(|row| holds(flat, &row.condition, vehicle) != Some(true))
+            && flat.covers.iter().any(|covers| holds(flat, &covers.item, vehicle) != Some(false))
+            && flat.left_out.iter().all(|out| holds(flat, &out.condition, vehicle) != Some(true))
             && users.iter().any(|line| {
                 // What the line itself requires beside the limit may part the vehicles too.
-                holds(flat, &line.concerns, vehicle) == Some(true) && beside(flat, &line.unmet_where, vehicle)
+                holds(flat, &line.concerns, vehicle) != Some(false) && beside(flat, &line.unmet_where, vehicle)
             })
     };
-    let vehicle = axes.vehicles()?.into_iter().find(|vehicle| no_row(vehicle) && reached(vehicle))?;
+    let vehicle = axes.search(&rows_turn_on, &perhaps)?;
+    let surely = limit.rows.iter().all(|row| holds(flat, &row.condition, &vehicle) == Some(false))
+        && flat.covers.iter().any(|covers| holds(flat, &covers.item, &vehicle) == Some(true))
+        && flat.left_out.iter().all(|out| holds(flat, &out.condition, &vehicle) == Some(false))
+        && users.iter().any(|line| holds(flat, &line.concerns, &vehicle) == Some(true));
     // Only what the rows turn on tells what is missing.
-    Some(vehicle.into_iter().filter(|(axis, _)| rows_turn_on.contains(axis)).collect())
+    surely.then(|| vehicle.into_iter().filter(|(axis, _)| rows_turn_on.contains(axis)).collect())
 }
 
 /// Whether the tests that stand beside the limit leave the vehicle in.

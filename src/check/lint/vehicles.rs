@@ -6,8 +6,8 @@ use crate::program::block::DeclaredType;
 use crate::program::{Condition, FactRef, Flat, Test};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// More combinations than this are left to the exact analysis.
-pub(super) const COMBINATIONS: usize = 40_000;
+/// How many partial vehicles one search may look at; beyond that the exact analysis tells.
+pub(super) const BUDGET: usize = 4_000;
 
 /// What tells vehicles apart: a fact, or the reading of an open question.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -109,24 +109,38 @@ impl Axes {
         self.classes.keys().cloned().collect()
     }
 
-    /// Every vehicle that can exist, or `None` where there are too many combinations.
-    pub(super) fn vehicles(&self) -> Option<Vec<Vehicle>> {
-        let mut total: usize = 1;
-        for classes in self.classes.values() {
-            total = total.checked_mul(classes.len().max(1)).filter(|total| *total <= COMBINATIONS)?;
+    /// The first vehicle that can exist and that `keep` never turned down, built up fact by fact, those of `first` before
+    /// the others. `keep` sees vehicles of which some facts are still open. `None` where there is none, or where the
+    /// search would be too long.
+    pub(super) fn search(&self, first: &BTreeSet<Axis>, keep: &dyn Fn(&Vehicle) -> bool) -> Option<Vehicle> {
+        let (mut axes, others): (Vec<&Axis>, Vec<&Axis>) = self.classes.keys().partition(|axis| first.contains(axis));
+        axes.extend(others);
+        let mut budget = BUDGET;
+        self.grow(&axes, &mut Vehicle::new(), keep, &mut budget)
+    }
+
+    fn grow(
+        &self,
+        axes: &[&Axis],
+        vehicle: &mut Vehicle,
+        keep: &dyn Fn(&Vehicle) -> bool,
+        budget: &mut usize,
+    ) -> Option<Vehicle> {
+        *budget = budget.checked_sub(1)?;
+        if !self.can_exist(vehicle) || !keep(vehicle) {
+            return None;
         }
-        let mut vehicles: Vec<Vehicle> = vec![Vehicle::new()];
-        for (axis, classes) in &self.classes {
-            let with = |vehicle: &Vehicle, class: &Class| {
-                let mut vehicle = vehicle.clone();
-                vehicle.insert(axis.clone(), class.clone());
-                vehicle
-            };
-            vehicles =
-                vehicles.iter().flat_map(|vehicle| classes.iter().map(move |class| with(vehicle, class))).collect();
-            vehicles.retain(|vehicle| self.can_exist(vehicle));
+        let Some((axis, rest)) = axes.split_first() else {
+            return Some(vehicle.clone());
+        };
+        for class in self.classes.get(*axis).into_iter().flatten() {
+            vehicle.insert((*axis).clone(), class.clone());
+            if let Some(found) = self.grow(rest, vehicle, keep, budget) {
+                return Some(found);
+            }
         }
-        Some(vehicles)
+        vehicle.remove(*axis);
+        None
     }
 
     fn can_exist(&self, vehicle: &Vehicle) -> bool {

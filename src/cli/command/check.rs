@@ -14,6 +14,7 @@ use crate::program::Program;
 use crate::report::diagnostic::Message;
 use crate::report::finding::{self, Shares};
 use crate::report::pages::{self, Page};
+use crate::report::wrap::wrapped;
 use crate::ruling::Ruling;
 use crate::syntax::parse;
 use serde::Serialize;
@@ -92,12 +93,18 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
             let drawn =
                 told.iter().flat_map(|it| it.messages.iter().map(|message| draw::draw(message, &it.entry.source)));
             print::data(&drawn.map(|text| text + "\n").collect::<String>());
+            if let [only] = told.as_slice()
+                && let Some(words) = only.shares.words()
+            {
+                print::data(&(wrapped("", None, &format!("{}: {words}", only.entry.id)) + "\n"));
+            }
             print::data(&summary_line(&summary));
         }
         RulingFormat::Json => {
             let messages = told.iter().flat_map(|it| it.messages.iter().map(|one| Message::of(one, &it.entry.source)));
             let messages = messages.collect();
-            let shares = told.iter().filter(|it| it.shares.cases > 0).map(|it| (it.entry.id.clone(), it.shares.clone()));
+            let shares =
+                told.iter().filter(|it| it.shares.cases > 0).map(|it| (it.entry.id.clone(), it.shares.clone()));
             let shares = shares.collect();
             let form = Form { format: "wherefore-check/1", messages, shares, unreadable, summary };
             print::data(&(serde_json::to_string(&form).unwrap_or_default() + "\n"));
@@ -199,14 +206,15 @@ fn shares_of(results: &[CaseResult<'_>]) -> Shares {
 
 /// The texts that a ruling rests on, the weakest last.
 fn bases(ruling: &Ruling) -> Vec<(String, bool)> {
-    let deciding = ruling.grounds.iter().filter(|ground| {
-        ruling.deciding.contains(&ground.clause) || ruling.coverage.state == ground.clause
-    });
-    let mut bases: Vec<_> = deciding.map(|ground| ground.basis).chain(ruling.weak.iter().map(|weak| weak.basis)).collect();
+    let deciding = ruling
+        .grounds
+        .iter()
+        .filter(|ground| ruling.deciding.contains(&ground.clause) || ruling.coverage.state == ground.clause);
+    let mut bases: Vec<_> =
+        deciding.map(|ground| ground.basis).chain(ruling.weak.iter().map(|weak| weak.basis)).collect();
     bases.sort_by_key(|basis| (basis.is_weak(), *basis));
     bases.iter().map(|basis| (basis.words(), basis.is_weak())).collect()
 }
-
 
 fn summary_line(summary: &Summary) -> String {
     let Summary { files, errors, findings, cases, failed } = summary;

@@ -47,7 +47,8 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
     let (named, rules) = (Disk::of(&files).map_err(one)?, Disk::of(&args.rules).map_err(one)?);
     let shelves: Vec<&dyn Files> = vec![&rules, &BuiltIn];
     // A file that is named is not searched for ids: two versions of one program have the same.
-    let (catalog, of_files) = (Catalog::new(shelves), Catalog::new(vec![&named as &dyn Files, &rules, &BuiltIn]));
+    let first: &dyn Files = &named;
+    let (catalog, of_files) = (Catalog::new(shelves), Catalog::new(vec![first, &rules, &BuiltIn]));
     let mut faults = Vec::new();
     let mut side = |text: &str, drafts: bool| match side(text, drafts, &catalog, &of_files) {
         Ok(side) => Some(side),
@@ -75,7 +76,8 @@ fn date(name: &str, text: &str) -> Result<Date, String> {
 fn meant(path: &Path) -> Result<Compared, String> {
     let bytes = files::read(path, MOST_EXPECTED)?;
     let read: Result<Compared, _> = serde_json::from_slice(&bytes);
-    let fault = |what: String| format!("{}: {what}; write it with `wherefore compare --format json`", files::shown(path));
+    let fault =
+        |what: String| format!("{}: {what}; write it with `wherefore compare --format json`", files::shown(path));
     match read {
         Ok(meant) if meant.format == FORMAT => Ok(meant),
         Ok(other) => Err(fault(format!("its format is \"{}\", not \"{FORMAT}\"", other.format))),
@@ -145,11 +147,8 @@ fn runs(first: &Side, second: &Side, as_of: Option<Date>) -> Result<Vec<Run>, St
 
 /// Runs of days within which neither program changes.
 fn every(first: &Side, second: &Side) -> Vec<Epoch> {
-    let all: Vec<Epoch> = [first, second]
-        .iter()
-        .filter(|side| side.law_of.is_none())
-        .flat_map(|side| epochs(&side.program))
-        .collect();
+    let all: Vec<Epoch> =
+        [first, second].iter().filter(|side| side.law_of.is_none()).flat_map(|side| epochs(&side.program)).collect();
     let mut starts: BTreeSet<Date> = all.iter().map(|epoch| epoch.from).collect();
     starts.extend(all.iter().filter_map(|epoch| epoch.through.tomorrow().ok()));
     for side in [first, second].iter().filter(|side| side.drafts) {
@@ -161,8 +160,7 @@ fn every(first: &Side, second: &Side) -> Vec<Epoch> {
 }
 
 fn flat(side: &Side, visit: Date) -> Result<Flat, String> {
-    let selection =
-        Selection { as_of: side.law_of.unwrap_or(visit), drafts: side.drafts, ..Selection::on(visit) };
+    let selection = Selection { as_of: side.law_of.unwrap_or(visit), drafts: side.drafts, ..Selection::on(visit) };
     select(&side.program, &selection).map_err(|error| error.to_string())
 }
 

@@ -1,6 +1,7 @@
 //! One file a command. Each takes its arguments as typed and returns how it ended; printing and files go through
 //! `print` and `files`.
 
+pub(super) mod cases;
 pub(super) mod check;
 pub(super) mod compare;
 pub(super) mod decode;
@@ -8,3 +9,4 @@ pub(super) mod facts;
 pub(super) mod fmt;
 pub(super) mod judge;
 pub(super) mod programs;
+pub(super) mod replay;

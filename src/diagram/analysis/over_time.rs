@@ -30,6 +30,7 @@ pub fn analyse(program: &Program) -> Result<Vec<Finding>, Error> {
         }
         flats.push((*epoch, flat));
     }
+    keep_what_lasts(&flats, &mut findings);
     holes(&flats, &mut findings);
     idle_questions(program, &flats, &mut findings)?;
     Ok(findings)
@@ -48,6 +49,27 @@ fn join(findings: &mut Vec<Finding>, finding: Finding) {
         Some(known) => known.through = finding.through,
         None => findings.push(finding),
     }
+}
+
+/// What never bites is worth telling where it still does not in the last epoch in force: with the date it died, or from
+/// the beginning. A tier that later years bring to life is no finding,
+/// nor is a question that mattered once.
+fn keep_what_lasts(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
+    let last = flats.iter().rev().find(|(_, flat)| flat.in_force).map(|(epoch, _)| epoch.through);
+    let first = flats.iter().find(|(_, flat)| flat.in_force).map(|(epoch, _)| epoch.from);
+    findings.retain(|finding| {
+        let idle = matches!(
+            finding.code,
+            "analysis/question-changes-nothing"
+                | "analysis/row-reaches-nobody"
+                | "analysis/never-unmet"
+                | "analysis/never-decides"
+                | "analysis/always-set-aside"
+                | "analysis/concerns-nobody"
+        );
+        let always = finding.code != "analysis/question-changes-nothing" || Some(finding.from) == first;
+        (!idle || Some(finding.through) == last) && always
+    });
 }
 
 fn about(code: &'static str, subject: &str, dates: (Date, Date), message: String, help: &'static str) -> Finding {
@@ -82,7 +104,11 @@ fn holes(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
     for (clause, places) in seen {
         for (before, after) in places.iter().zip(places.iter().skip(1)).filter(|(before, after)| *before + 1 < **after)
         {
-            let gone = flats.get(before + 1).zip(flats.get(after.saturating_sub(1)));
+            let between = flats.get(before + 1..*after).unwrap_or_default();
+            if !between.iter().any(|(_, flat)| flat.in_force) {
+                continue;
+            }
+            let gone = between.first().zip(between.last());
             if let Some(((from, _), (through, _))) = gone {
                 let dates = (from.from, through.through);
                 let message = format!("clause `{clause}` has no version from {} through {}", dates.0, dates.1);

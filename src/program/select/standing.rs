@@ -22,7 +22,7 @@ impl Variant<'_> {
     pub fn shown(&self) -> String {
         match self {
             Variant::Age => "age".to_owned(),
-            Variant::Limit("standard") => "limit".to_owned(),
+            Variant::Limit("standard") => "the limit without a name".to_owned(),
             Variant::Limit(id) => format!("limit {id}"),
             Variant::Clause(id) => format!("clause {id}"),
             Variant::Finding(id) => format!("finding {id}"),

@@ -1,13 +1,53 @@
 //! The shipped programs under the diagrams: their worked cases, and that every epoch stays far below the node budget.
 
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use wherefore::catalog::{BuiltIn, Catalog};
+use wherefore::catalog::{Catalog, Files};
 use wherefore::diagram::{self, Compiled};
 use wherefore::program::select::epochs;
 use wherefore::program::{Given, Program, Selection, select};
 
+/// The folder `policies` of the project, read at run time.
+struct Folder;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("policies")
+}
+
+fn below(folder: &Path, found: &mut Vec<String>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            below(&path, found);
+        } else if path.extension().is_some_and(|ending| ending == "wherefore") {
+            found.push(path.strip_prefix(root()).unwrap().to_string_lossy().into_owned());
+        }
+    }
+}
+
+impl Files for Folder {
+    fn names(&self) -> Vec<String> {
+        let mut names = Vec::new();
+        below(&root(), &mut names);
+        names.sort();
+        names
+    }
+
+    fn text(&self, name: &str) -> Result<String, String> {
+        std::fs::read_to_string(root().join(name)).map_err(|error| error.to_string())
+    }
+
+    fn beside(&self, name: &str, table: &str) -> Option<String> {
+        std::fs::read_to_string(root().join(name).parent()?.join(table)).ok()
+    }
+
+    fn tables(&self, _name: &str) -> Vec<String> {
+        Vec::new()
+    }
+}
+
 pub fn programs() -> Vec<Arc<Program>> {
-    let catalog = Catalog::new(vec![&BuiltIn]);
+    let catalog = Catalog::new(vec![&Folder]);
     catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()?.program.clone()).collect()
 }
 
@@ -49,45 +89,5 @@ fn every_epoch_of_every_program_stays_small() {
         let compiled = Compiled::whole(&flat).unwrap();
         let nodes = compiled.compiler.forest.nodes();
         assert!(nodes < 40_000, "{} needs {nodes} nodes", program.id);
-    }
-}
-
-#[test]
-#[ignore = "prints"]
-fn scratch() {
-    use std::time::Instant;
-    for program in programs() {
-        let start = Instant::now();
-        let runs = epochs(&program);
-        let e = start.elapsed();
-        let start = Instant::now();
-        let last = runs.last().copied().unwrap();
-        let flat = select(&program, &Selection::on(last.from)).unwrap();
-        let c = Compiled::whole(&flat).unwrap();
-        let ct = start.elapsed();
-        let start = Instant::now();
-        let findings = diagram::analysis::analyse(&program);
-        println!(
-            "== {} epochs {} {:?} levels {} nodes {} size {} compile {:?} analysis {:?}",
-            program.id,
-            runs.len(),
-            e,
-            c.compiler.space.levels.len(),
-            c.compiler.forest.nodes(),
-            c.compiler.forest.size(c.first().unwrap().ruled),
-            ct,
-            start.elapsed()
-        );
-        match findings {
-            Ok(findings) => {
-                for f in findings {
-                    println!(
-                        "   {} [{}] {} ({}..{}) count {} share {}",
-                        f.code, f.subject, f.message, f.from, f.through, f.count, f.share
-                    );
-                }
-            }
-            Err(e) => println!("   ERROR {e}"),
-        }
     }
 }

@@ -68,10 +68,9 @@ fn code_sets() -> Vec<Val> {
 }
 
 fn monitor_sets() -> Vec<Val> {
-    let three = [Monitor::Catalyst, Monitor::Evaporative, Monitor::BoostPressure];
-    (0..8u32)
+    (0..32u32)
         .map(|bits| {
-            let set = three.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1).map(|(_, one)| *one);
+            let set = MONITORS.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1).map(|(_, one)| *one);
             Val::Monitors(set.collect())
         })
         .collect()
