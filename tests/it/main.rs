@@ -13,6 +13,8 @@
 mod cases;
 mod check;
 mod cli;
+mod cli_exact;
+mod coverage;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -29,6 +31,7 @@ mod fuzz_seeds;
 mod house;
 mod kernel;
 mod readme;
+mod ruling_exact;
 mod replay;
 mod select;
 mod syntax;
