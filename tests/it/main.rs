@@ -13,8 +13,6 @@
 mod cases;
 mod check;
 mod cli;
-mod cli_exact;
-mod coverage;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -31,7 +29,6 @@ mod fuzz_seeds;
 mod house;
 mod kernel;
 mod readme;
-mod ruling_exact;
 mod replay;
 mod select;
 mod syntax;
