@@ -2,6 +2,7 @@
 #![forbid(unsafe_code)]
 
 pub mod catalog;
+pub mod certificate;
 pub mod check;
 #[cfg(feature = "cli")]
 #[doc(hidden)]

@@ -19,6 +19,14 @@ pub(super) enum Command {
     Programs(Programs),
     /// Rule on a snapshot under one or more programs.
     Judge(Box<Judge>),
+    /// Make test vectors of a program, or a worksheet.
+    Cases(Cases),
+    /// Verify recorded rulings: judge them again and compare every field.
+    Replay(Replay),
+    /// The least that leads to a pass.
+    Next(Box<Vehicle>),
+    /// The questions that settle a ruling, in the best order, as a tree.
+    Ask(Box<Vehicle>),
     /// Make a snapshot of diagnostic messages.
     Decode(Box<Decode>),
     /// Check program files: errors, findings, worked cases.
@@ -99,6 +107,87 @@ pub(super) struct Judge {
     /// Tell every clause, also those that are met or do not concern the vehicle.
     #[arg(long)]
     pub(super) trace: bool,
+    /// Let the ruling carry a proof that `replay` checks (JSON only).
+    #[arg(long)]
+    pub(super) certificate: bool,
+}
+
+/// One vehicle and one program.
+#[derive(Debug, Args)]
+pub(super) struct Vehicle {
+    /// Snapshot: a JSON document; `-` is standard input.
+    #[arg(value_name = "SNAPSHOT")]
+    pub(super) snapshot: PathBuf,
+    /// Program to judge by.
+    #[arg(long, value_name = "ID")]
+    pub(super) program: Option<String>,
+    /// Program file or folder, searched before the built-in programs.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Option<PathBuf>,
+    /// Date whose law applies; the date of the visit where not given.
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<String>,
+    /// Law as it had been published by this date.
+    #[arg(long, value_name = "DATE")]
+    pub(super) known_on: Option<String>,
+    /// Reading of a question, or value of an option, to take (repeatable).
+    #[arg(long, value_name = "NAME=VALUE")]
+    pub(super) take: Vec<String>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: Format,
+}
+
+impl Vehicle {
+    /// The same, as a ruling would be asked for.
+    pub(super) fn as_judge(&self) -> Judge {
+        Judge {
+            snapshot: self.snapshot.clone(),
+            program: self.program.iter().cloned().collect(),
+            rules: self.rules.clone(),
+            as_of: self.as_of.clone(),
+            known_on: self.known_on.clone(),
+            take: self.take.clone(),
+            format: RulingFormat::Text,
+            trace: false,
+            certificate: false,
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Cases {
+    /// Program: an id, or a program file.
+    #[arg(value_name = "PROGRAM")]
+    pub(super) program: String,
+    /// Program file or folder, searched before the built-in programs.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Option<PathBuf>,
+    /// Date whose law applies; every epoch where not given (of a worksheet, the newest).
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<String>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: Format,
+    /// A worksheet of so many vehicles with an answer key.
+    #[arg(long, value_name = "N")]
+    pub(super) exercise: Option<usize>,
+    /// Which vehicles the worksheet draws: the same seed, the same sheet.
+    #[arg(long, value_name = "S", default_value_t = 1, requires = "exercise")]
+    pub(super) seed: u64,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Replay {
+    /// Rulings as `judge --format json` writes them, one a line; `-` is standard input.
+    #[arg(value_name = "RECORD")]
+    pub(super) record: PathBuf,
+    /// Program file or folder, searched before the built-in programs.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Option<PathBuf>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: Format,
 }
 
 #[derive(Debug, Args)]

@@ -13,10 +13,14 @@ pub mod page;
 #[cfg(feature = "html")]
 pub mod pages;
 pub mod picture;
+pub mod plan;
 pub mod record;
+pub mod replay;
+pub mod rule;
 pub mod schema;
 pub mod table;
 pub mod text;
+pub mod vectors;
 pub mod words;
 pub mod wrap;
 

@@ -3,6 +3,7 @@
 
 use super::digest;
 use super::words;
+use crate::certificate::Certificate;
 use crate::document::{self, Document, Node};
 use crate::program::{Class, Under};
 use crate::ruling::{Due, FactShown, Ground, Law, Margin, Ruling, Standing, TraceLine, VerdictShown};
@@ -21,8 +22,13 @@ pub struct Record {
     pub document: Document,
     /// Digest of each file that the program was made of, by name: the program, what it adopts, tables.
     pub files: BTreeMap<String, String>,
+    /// Digest of the law as selected: the flat program as [`crate::program::dump`] writes it. Unlike the digests of the
+    /// files it stays the same under amendments that do not concern the dates asked for.
+    pub law: String,
     /// Readings and options that the request took.
     pub takes: Vec<Under>,
+    /// The proof, where one was asked for and there is one.
+    pub certificate: Option<Certificate>,
 }
 
 #[derive(Serialize)]
@@ -63,12 +69,18 @@ struct Form<'a> {
     advice: Vec<AdviceForm<'a>>,
     remarks: &'a [String],
     engine: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    certificate: Option<&'a Certificate>,
 }
 
 #[derive(Serialize)]
 struct DigestForm<'a> {
     snapshot: String,
     files: &'a BTreeMap<String, String>,
+    law: &'a str,
+    /// Of the whole record but this key, keys sorted: finds accidents and careless changes, not forgery.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    record: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -209,13 +221,21 @@ struct AdviceForm<'a> {
 /// A ruling as one line of JSON, its end included.
 #[must_use]
 pub fn json_line(record: &Record) -> String {
-    serde_json::to_string(&form(record)).unwrap_or_default() + "\n"
+    serde_json::to_string(&sealed(record)).unwrap_or_default() + "\n"
 }
 
 /// A ruling as a JSON value, for templates and hosts.
 #[must_use]
 pub fn json_value(record: &Record) -> serde_json::Value {
-    serde_json::to_value(form(record)).unwrap_or_default()
+    serde_json::to_value(sealed(record)).unwrap_or_default()
+}
+
+/// The form with the digest of itself.
+fn sealed(record: &Record) -> Form<'_> {
+    let mut form = form(record);
+    let whole = serde_json::to_value(&form).unwrap_or_default().to_string();
+    form.digest.record = Some(digest::of(whole.as_bytes()));
+    form
 }
 
 fn form(record: &Record) -> Form<'_> {
@@ -274,7 +294,12 @@ fn form(record: &Record) -> Form<'_> {
             .collect(),
         due: due(ruling.due.due),
         cautions: &ruling.cautions,
-        digest: DigestForm { snapshot: digest::of(snapshot.to_json().as_bytes()), files: &record.files },
+        digest: DigestForm {
+            snapshot: digest::of(snapshot.to_json().as_bytes()),
+            files: &record.files,
+            law: &record.law,
+            record: None,
+        },
         trace: ruling.trace.iter().map(|line| trace_form(line, &snapshot)).collect(),
         title: &ruling.title,
         summary: words::summary(ruling),
@@ -323,6 +348,7 @@ fn form(record: &Record) -> Form<'_> {
             .collect(),
         remarks: &ruling.remarks,
         engine: ruling.engine,
+        certificate: record.certificate.as_ref(),
         snapshot,
     }
 }

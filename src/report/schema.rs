@@ -107,6 +107,8 @@ fn properties() -> Vec<(String, Node)> {
             object(&[
                 ("snapshot", named("digest")),
                 ("files", json!({"type": "object", "additionalProperties": {"$ref": "#/$defs/digest"}})),
+                ("law", with_note(named("digest"), "of the program as selected by the dates, readings and options")),
+                ("record", with_note(named("digest"), "of this record without this key, compact, keys sorted")),
             ]),
         ),
         ("trace", with_note(list("line"), "every clause line with its state and why")),
@@ -136,6 +138,7 @@ fn properties() -> Vec<(String, Node)> {
         ("advice", list("advice")),
         ("remarks", texts()),
         ("engine", with_note(text(), "version of the engine")),
+        ("certificate", with_note(json!({"type": "object"}), "a proof that replay checks; where it was asked for")),
     ];
     form.into_iter().map(|(key, form)| (key.to_owned(), Node::from(&form))).collect()
 }

@@ -34,7 +34,14 @@ fn run_with_input(arguments: &[&str], input: &[u8]) -> Output {
 }
 
 fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap().replace(env!("CARGO_PKG_VERSION"), "VERSION")
+    let mut text = String::from_utf8(bytes.to_vec()).unwrap().replace(env!("CARGO_PKG_VERSION"), "VERSION");
+    // The digest of a record covers the version: it is not for a golden.
+    const KEY: &str = "\"record\":\"sha256:";
+    let places: Vec<usize> = text.match_indices(KEY).map(|(at, _)| at + KEY.len()).collect();
+    for at in places.into_iter().rev() {
+        text.replace_range(at..at + 64, "DIGEST");
+    }
+    text
 }
 
 fn exit(output: &Output) -> i32 {
@@ -182,7 +189,8 @@ fn rulings_meet_their_schema(#[case] car: &str) {
     let (schema, snapshot_schema) = (schema_of("ruling-schema"), schema_of("schema"));
     let car = format!("tests/cli/cars/{car}.json");
     let output = run(&["judge", "--rules", RULES, "--program", "all", "--format", "json", &car]);
-    let lines = text(&output.stdout);
+    // What golden output hides of a digest is given back its form.
+    let lines = text(&output.stdout).replace("sha256:DIGEST", &format!("sha256:{}", "0".repeat(64)));
     assert!(lines.lines().count() > 1);
     for line in lines.lines() {
         let ruling: serde_json::Value = serde_json::from_str(line).unwrap();

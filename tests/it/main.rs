@@ -10,6 +10,7 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod cases;
 mod check;
 mod cli;
 mod decode_aggregate;
@@ -28,6 +29,7 @@ mod fuzz_seeds;
 mod house;
 mod kernel;
 mod readme;
+mod replay;
 mod select;
 mod syntax;
 mod syntax_any_text;

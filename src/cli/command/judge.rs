@@ -7,27 +7,17 @@ use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, files, print};
 use crate::diagnostic::{Severity, nearest};
 use crate::document::{self, Document, Node};
-use crate::model::Date;
 use crate::program::block::Standing;
-use crate::program::{Class, Program, Selection, SelectionError, Under, select};
-use crate::report::{Record, digest, page, record, table, text, wrap};
-use crate::ruling::{Ruling, judge, judge_briefly};
-use std::collections::BTreeMap;
+use crate::program::{Class, Flat, Program, Under};
+use crate::report::rule::{self, Request, names_to_take};
+use crate::report::{Record, page, record, table, text, wrap};
+use crate::ruling::Ruling;
 use std::sync::Arc;
 
 /// A program asked for.
-struct Asked {
-    program: Arc<Program>,
-    entry: Arc<Entry>,
-}
-
-/// What the options say, worked out.
-struct Request {
-    as_of: Option<Date>,
-    known_on: Option<Date>,
-    takes: Vec<Under>,
-    /// Only the table of many programs is asked for.
-    is_brief: bool,
+pub(super) struct Asked {
+    pub(super) program: Arc<Program>,
+    pub(super) entry: Arc<Entry>,
 }
 
 pub(in crate::cli) fn run(args: &Judge) -> Exit {
@@ -48,6 +38,36 @@ pub(in crate::cli) fn run(args: &Judge) -> Exit {
     }
 }
 
+/// What one vehicle under one program comes to: the program, the flat program of the date, the vehicle.
+pub(super) struct Single {
+    pub(super) program: Arc<Program>,
+    pub(super) flat: Flat,
+    pub(super) document: Document,
+    pub(super) ruling: Ruling,
+}
+
+/// One snapshot under one program.
+pub(super) fn single(args: &Judge) -> Result<Single, Vec<String>> {
+    let one = |message: String| vec![message];
+    let request = request(args)?;
+    let disk = Disk::of(&args.rules).map_err(one)?;
+    let shelf: &dyn Files = &disk;
+    let catalog = Catalog::new(vec![shelf, &BuiltIn]);
+    let (asked, faults) = asked(args, &catalog)?;
+    known_takes(&request, &asked)?;
+    let mut documents = documents(args)?.into_iter();
+    let (Some(document), None) = (documents.next(), documents.next()) else {
+        return Err(one("give one snapshot; this file holds several".to_owned()));
+    };
+    undeclared(&document, &asked)?;
+    let [only] = asked.as_slice() else {
+        return Err(if faults.is_empty() { one("give one program".to_owned()) } else { faults });
+    };
+    let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
+    let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
+    Ok(Single { program: Arc::clone(&only.program), flat, document, ruling: record.ruling })
+}
+
 /// The records by snapshot, and what could not be ruled on.
 type Judged = (Vec<Vec<Record>>, Vec<String>);
 
@@ -55,8 +75,8 @@ fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
     let disk = Disk::of(&args.rules).map_err(one)?;
-    let shelves: Vec<&dyn Files> = vec![&disk, &BuiltIn];
-    let catalog = Catalog::new(shelves);
+    let shelf: &dyn Files = &disk;
+    let catalog = Catalog::new(vec![shelf, &BuiltIn]);
     let (asked, mut faults) = asked(args, &catalog)?;
     known_takes(&request, &asked)?;
     let documents = documents(args)?;
@@ -68,7 +88,7 @@ fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
             .map_err(|found| found.iter().map(|it| format!("{whose}{it}")).collect::<Vec<_>>())?;
         let mut of_document = Vec::new();
         for asked in &asked {
-            match rule(asked, document, &request) {
+            match rule::record(&asked.program, &asked.entry.texts, document, &request) {
                 Ok(record) => of_document.push(record),
                 Err(fault) => faults.push(format!("{whose}{fault}")),
             }
@@ -101,8 +121,9 @@ fn request(args: &Judge) -> Result<Request, Vec<String>> {
             )),
         }
     }
-    let is_brief = args.format == RulingFormat::Text && args.program.iter().any(|id| id == "all");
-    if faults.is_empty() { Ok(Request { as_of, known_on, takes, is_brief }) } else { Err(faults) }
+    let brief = args.format == RulingFormat::Text && args.program.iter().any(|id| id == "all");
+    let certificate = args.certificate;
+    if faults.is_empty() { Ok(Request { as_of, known_on, takes, certificate, brief }) } else { Err(faults) }
 }
 
 /// The programs asked for, in that order; with `all`, those that cannot be used are told and left out.
@@ -145,7 +166,8 @@ fn told_standing(program: &Program) {
     print::message(&format!("note: program `{}` is {what}", program.id));
 }
 
-fn usable(id: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
+/// The program of an id, without errors.
+pub(super) fn usable(id: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
     match catalog.find(id) {
         Ok(entry) => match &entry.program {
             Some(program) => Ok(Asked { program: Arc::clone(program), entry }),
@@ -188,11 +210,6 @@ fn known_takes(request: &Request, asked: &[Asked]) -> Result<(), Vec<String>> {
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
-fn names_to_take(program: &Program) -> impl Iterator<Item = &str> {
-    let questions = program.questions.iter().map(|question| question.id.as_str());
-    questions.chain(program.options.iter().map(|option| option.id.as_str()))
-}
-
 /// Faults where a document declares facts that none of the programs knows.
 fn undeclared(document: &Document, asked: &[Asked]) -> Result<(), Vec<String>> {
     let names = || asked.iter().flat_map(|it| &it.program.facts).map(|fact| fact.name.as_str());
@@ -207,33 +224,6 @@ fn undeclared(document: &Document, asked: &[Asked]) -> Result<(), Vec<String>> {
         })
         .collect();
     if faults.is_empty() || asked.is_empty() { Ok(()) } else { Err(faults) }
-}
-
-fn rule(asked: &Asked, document: &Document, request: &Request) -> Result<Record, String> {
-    let program = &asked.program;
-    let id = &program.id;
-    let visit = document.snapshot.test_date();
-    let Some(as_of) = request.as_of.or(visit) else {
-        return Err("the law of which date? give --as-of DATE, or visit.date in the snapshot".to_owned());
-    };
-    let takes: Vec<Under> =
-        request.takes.iter().filter(|take| names_to_take(program).any(|known| known == take.name)).cloned().collect();
-    let selection = Selection {
-        as_of,
-        test_date: visit.unwrap_or(as_of),
-        known_on: request.known_on,
-        takes: takes.clone(),
-        drafts: false,
-    };
-    let flat = select(program, &selection).map_err(|error| match &error {
-        SelectionError::NoSuchValue { known, .. } => format!("{error}; there are: {}", known.join(", ")),
-        SelectionError::NoSuchName { .. } => error.to_string(),
-    })?;
-    let rule = if request.is_brief { judge_briefly } else { judge };
-    let ruling = rule(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
-    let files: BTreeMap<String, String> =
-        asked.entry.texts.iter().map(|(name, text)| (name.clone(), digest::of(text.as_bytes()))).collect();
-    Ok(Record { ruling, document: document.clone(), files, takes })
 }
 
 fn tell(args: &Judge, records: &[Vec<Record>]) {

@@ -1,159 +1,140 @@
-//! Test vectors: vehicles that together tell a program from every first-order mutant that is not equivalent to it. For
-//! each test of each condition the mutants *always* and *never* give a pair in which that test decides; moved bounds give
-//! both sides of every threshold. Whether a mutant is equivalent is decided exactly, by equal diagrams.
+//! Vectors: a small set of fully known vehicles that tells a program from every program that differs from it in one place
+//! (`mutants`) and in meaning. Each condition of each line is shown by a pair that differs in it and in the verdict
+//! (masking modified condition/decision coverage); each mutant that is not equivalent is told apart by a vehicle of the
+//! difference diagram, which puts vehicles on both sides of every threshold that matters; each line that can be set aside
+//! is shown set aside. Whether a mutant is equivalent, or a condition without effect, is decided by equal diagrams over
+//! the vehicles that can exist. Whether the interpreter tells the same is for others to check.
 
-mod mutants;
+mod bench;
+pub mod mutants;
 
-pub use mutants::{Mutant, mutants};
+pub use mutants::{Change, Mutant, Site};
 
-use super::allowed::verdicts;
-use super::example::example;
-use super::forest::{Join, Node};
-use super::kernel::{Compiled, anything};
-use super::{BUDGET, Error};
-use crate::model::Snapshot;
-use crate::program::{Flat, Given, Verdict};
+use super::example::Example;
+use super::{Error, Node};
+use crate::program::{Flat, Verdict};
+use bench::Bench;
 use std::collections::BTreeSet;
 
-/// One vehicle with the verdicts it must get.
+/// A fully known vehicle with what follows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Vector {
-    /// The vehicle.
-    pub snapshot: Snapshot,
-    /// Its possible verdicts: one, unless an open question or an unread text leaves several.
+    /// The vehicle; open questions as read for it.
+    pub example: Example,
+    /// Its verdict; several only where a part of the text was not read.
     pub expected: BTreeSet<Verdict>,
-    /// Mutants that it tells from the program: places in the suite's list.
-    pub catches: Vec<usize>,
+    /// What it shows, in words.
+    pub shows: Vec<String>,
+    path: Vec<usize>,
 }
 
-/// What became of a mutant.
+/// A pair of vehicles that shows a condition's effect.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Caught {
-    /// What was changed.
-    pub what: String,
-    /// Where.
-    pub place: String,
-    /// Proven to rule alike on every vehicle that can exist.
-    pub equivalent: bool,
-    /// Vectors that catch it.
-    pub by: Vec<usize>,
+pub struct Pair {
+    /// Which condition, in words.
+    pub condition: String,
+    /// The condition: one test.
+    pub test: crate::program::Test<usize>,
+    /// Facts that it asks.
+    pub facts: Vec<String>,
+    /// Place of the vector on which it holds.
+    pub holds: usize,
+    /// Place of the vector on which it does not.
+    pub fails: usize,
 }
 
-/// A set of vectors with its score.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Suite {
-    /// The vectors; none can be left away without losing a mutant.
+/// A set of vectors.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Vectors {
+    /// The vehicles.
     pub vectors: Vec<Vector>,
-    /// The mutants.
-    pub mutants: Vec<Caught>,
+    /// A pair for each condition of each line that has an effect.
+    pub pairs: Vec<Pair>,
+    /// Conditions of lines proved without effect on any verdict.
+    pub without_effect: Vec<String>,
+    /// Conditions of lines that have an effect but no pair of the kind: every vehicle on which the verdict turns on them
+    /// is on one side.
+    pub one_sided: Vec<String>,
+    /// Changes that were proved to change no verdict, in words.
+    pub equivalent: Vec<String>,
+    /// Changes that change a verdict of some vehicle.
+    pub effective: Vec<Mutant>,
 }
 
-impl Suite {
-    /// Mutants that are not equivalent, and how many of them are caught.
-    #[must_use]
-    pub fn score(&self) -> (usize, usize) {
-        let real = self.mutants.iter().filter(|mutant| !mutant.equivalent);
-        (real.clone().count(), real.filter(|mutant| !mutant.by.is_empty()).count())
-    }
-}
-
-/// Vectors for a program.
+/// The vectors of a flat program.
 ///
 /// # Errors
-/// Where a diagram outgrows its budget.
-pub fn cases(flat: &Flat) -> Result<Suite, Error> {
-    let given = anything(flat)?;
-    let original = Compiled::of(&[(flat, &given)], BUDGET)?;
-    let all = mutants(flat);
-    let mut caught: Vec<Caught> = Vec::new();
-    let mut vectors: Vec<Vector> = Vec::new();
-    let mut compiled: Vec<Option<Compiled>> = Vec::new();
-    for mutant in &all {
-        let mut report =
-            Caught { what: mutant.what.clone(), place: mutant.place.clone(), equivalent: false, by: Vec::new() };
-        let mut both = Compiled::of(&[(flat, &given), (&mutant.flat, &given)], BUDGET)?;
-        let difference = difference(&mut both)?;
-        if difference == Node::FALSE {
-            report.equivalent = true;
-            caught.push(report);
-            compiled.push(None);
-            continue;
-        }
-        let alone = Compiled::of(&[(&mutant.flat, &given)], BUDGET)?;
-        let known = vectors.iter().any(|vector| {
-            Given::of(flat, &vector.snapshot).is_ok_and(|given| catches(&alone, &mutant.flat, &given, &vector.expected))
-        });
-        if !known {
-            let path = both.compiler.forest.example(difference, &both.weights, |value| value == 1);
-            let vehicle = example(&both.compiler.space, &[flat], &path.unwrap_or_default());
-            if let Ok(given) = Given::of(flat, &vehicle.snapshot) {
-                let expected =
-                    original.first().map(|nodes| verdicts(&original, nodes, flat, &given)).unwrap_or_default();
-                vectors.push(Vector { snapshot: vehicle.snapshot, expected, catches: Vec::new() });
+/// Where the diagrams outgrow their budget.
+pub fn vectors(flat: &Flat) -> Result<Vectors, Error> {
+    let mutants = mutants::mutants(flat);
+    let mut bench = Bench::of(flat, &mutants)?;
+    let mut set = Vectors::default();
+    let mut wanted: Vec<(String, Node)> = Vec::new();
+    for mutant in mutants {
+        let differs = bench.difference(&mutant.flat)?;
+        let of_a_line = matches!(mutant.site, Site::Concerns(_) | Site::Unmet(_));
+        if let (Change::Negated(place, test), true) = (&mutant.change, of_a_line) {
+            let condition = format!("{}, condition {}", mutants::name(flat, mutant.site), place + 1);
+            if differs == Node::FALSE {
+                set.without_effect.push(condition);
+            } else {
+                let facts = mutants::facts_in_words(flat, test);
+                bench.pair(&mut set, condition, facts, test, differs)?;
             }
         }
-        caught.push(report);
-        compiled.push(Some(alone));
-    }
-    score(flat, &all, &compiled, &mut vectors);
-    minimise(&mut vectors);
-    for (place, vector) in vectors.iter().enumerate() {
-        for mutant in &vector.catches {
-            if let Some(report) = caught.get_mut(*mutant) {
-                report.by.push(place);
-            }
+        if differs == Node::FALSE {
+            set.equivalent.push(mutant.what);
+        } else {
+            wanted.push((mutant.what.clone(), differs));
+            set.effective.push(mutant);
         }
     }
-    Ok(Suite { vectors, mutants: caught })
-}
-
-/// Vehicles on which two programs of one ladder differ.
-fn difference(both: &mut Compiled) -> Result<Node, Error> {
-    let roots: Vec<Node> = both.programs.iter().map(|nodes| nodes.ruled).collect();
-    let (Some(first), Some(second)) = (roots.first().copied(), roots.get(1).copied()) else {
-        return Ok(Node::FALSE);
-    };
-    if first == second {
-        return Ok(Node::FALSE);
+    for (what, vehicles) in bench.set_aside()? {
+        wanted.push((what, vehicles));
     }
-    let pairs = both.compiler.forest.join(Join::Pair, first, second)?;
-    Ok(both.compiler.forest.where_value(pairs, |value| value / 1024 != value % 1024)?)
+    for (verdict, vehicles) in bench.verdicts()? {
+        wanted.push((format!("verdict {}", verdict.name(flat)), vehicles));
+    }
+    cover(&mut bench, &mut set, &wanted)?;
+    Ok(set)
 }
 
-fn catches(mutant: &Compiled, flat: &Flat, given: &Given, expected: &BTreeSet<Verdict>) -> bool {
-    mutant.first().is_some_and(|nodes| verdicts(mutant, nodes, flat, given) != *expected)
-}
-
-fn score(flat: &Flat, all: &[Mutant], compiled: &[Option<Compiled>], vectors: &mut [Vector]) {
-    for vector in vectors {
-        let Ok(given) = Given::of(flat, &vector.snapshot) else {
-            continue;
+/// Adds vehicles until each wanted set is met, the greediest first; then leaves out those that none needs.
+fn cover(bench: &mut Bench, set: &mut Vectors, wanted: &[(String, Node)]) -> Result<(), Error> {
+    let paired = set.vectors.len();
+    let mut candidates: Vec<Vec<usize>> = Vec::new();
+    let open: Vec<usize> = (0..wanted.len())
+        .filter(|at| {
+            wanted.get(*at).is_some_and(|(_, node)| !set.vectors.iter().any(|it| bench.is_in(*node, &it.path)))
+        })
+        .collect();
+    for at in &open {
+        let Some((_, node)) = wanted.get(*at) else { continue };
+        if !candidates.iter().any(|path| bench.is_in(*node, path)) {
+            candidates.extend(bench.plainest(*node));
+        }
+    }
+    let mut open: BTreeSet<usize> = open.into_iter().collect();
+    while !open.is_empty() {
+        let met = |path: &Vec<usize>| -> Vec<usize> {
+            open.iter()
+                .copied()
+                .filter(|at| wanted.get(*at).is_some_and(|(_, node)| bench.is_in(*node, path)))
+                .collect()
         };
-        for (place, (mutant, compiled)) in all.iter().zip(compiled).enumerate() {
-            if let Some(compiled) = compiled
-                && catches(compiled, &mutant.flat, &given, &vector.expected)
-            {
-                vector.catches.push(place);
-            }
+        let best = candidates.iter().map(|path| (met(path), path)).max_by_key(|(met, _)| met.len());
+        let Some((met, path)) = best.filter(|(met, _)| !met.is_empty()) else { break };
+        let path = path.clone();
+        met.iter().for_each(|at| {
+            open.remove(at);
+        });
+        bench.add(set, path)?;
+    }
+    for (what, node) in wanted {
+        let first = set.vectors.iter().position(|it| bench.is_in(*node, &it.path));
+        if let Some(vector) = first.and_then(|at| set.vectors.get_mut(at)).filter(|_| first >= Some(paired)) {
+            vector.shows.push(what.clone());
         }
     }
-}
-
-/// Leaves away vectors whose mutants the others catch, those that catch the fewest first.
-fn minimise(vectors: &mut Vec<Vector>) {
-    vectors.sort_by_key(|vector| std::cmp::Reverse(vector.catches.len()));
-    let mut at = vectors.len();
-    while at > 0 {
-        at -= 1;
-        let others: BTreeSet<usize> = vectors
-            .iter()
-            .enumerate()
-            .filter(|(place, _)| *place != at)
-            .flat_map(|(_, vector)| vector.catches.iter().copied())
-            .collect();
-        let needed = vectors.get(at).is_some_and(|vector| vector.catches.iter().any(|mutant| !others.contains(mutant)));
-        if !needed {
-            vectors.remove(at);
-        }
-    }
+    Ok(())
 }

@@ -1,218 +1,381 @@
-//! First-order mutants of a flat program: one test taken as always or never true or turned round, one bound moved by one
-//! step, one number of a limit moved by one, a line left away, an outcome or a set-aside changed. Each is what a slip of
-//! the pen in a program file would make.
+//! Programs that differ from a flat program in one place: the mistakes that a set of vectors must show. Every place is
+//! taken, none is drawn by chance: a test negated; a bound moved by one reading unit either way; a part of a condition
+//! left out; a line, a row, a covering block, an excuse, a rule of the count, a relabelling, a *gives way* left out; an
+//! outcome moved one step on the ladder; the count of a limit moved by one, its list of monitors left out.
 
 use crate::model::{Fact, FactType, spec};
-use crate::program::block::Allowance;
+use crate::program::block::{Allowance, DeclaredType};
 use crate::program::{Condition, FactRef, Flat, Test};
 
-/// One mutant.
+/// Which condition of a program.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Site {
+    /// A covering block.
+    Covers(usize),
+    /// A row that leaves vehicles out.
+    LeftOut(usize),
+    /// Whom a line concerns.
+    Concerns(usize),
+    /// Where a line is unmet.
+    Unmet(usize),
+    /// Under which reading a line gives way to another.
+    GivesWay(usize, usize),
+    /// A relabelling.
+    Becomes(usize),
+    /// A named condition.
+    Finding(usize),
+    /// A row of a limit.
+    LimitRow(usize, usize),
+    /// A rule of the count.
+    Count(usize),
+    /// An excuse.
+    Excuse(usize),
+    /// A row of a table.
+    TableRow(usize, usize),
+}
+
+/// What was changed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Change {
+    /// A test was negated: the test, and its place among the tests of its condition.
+    Negated(usize, Test<usize>),
+    /// A bound was moved by one reading unit.
+    Shifted,
+    /// A part of a condition was left out.
+    PartDropped,
+    /// A line, row, block, rule or excuse was left out.
+    Dropped,
+    /// A line no longer gives way to another.
+    GivesWayDropped,
+    /// An outcome was moved on the ladder.
+    OutcomeMoved,
+    /// What a limit allows was changed.
+    LimitChanged,
+}
+
+/// One change to a program.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Mutant {
-    /// What was changed, in words.
+    /// In words: `clause lamp, condition: test 1 negated`.
     pub what: String,
-    /// The clause, finding, limit or coverage it is in.
-    pub place: String,
+    /// Where.
+    pub site: Site,
+    /// What.
+    pub change: Change,
     /// The changed program.
     pub flat: Flat,
 }
 
-/// Where a condition stands in a flat program.
-#[derive(Debug, Clone, Copy)]
-enum At {
-    Concerns(usize),
-    Unmet(usize),
-    Finding(usize),
-    Row(usize, usize),
-    Covers(usize),
-    LeftOut(usize),
-}
-
-fn condition_at(flat: &mut Flat, at: At) -> Option<&mut Condition<usize>> {
-    match at {
-        At::Concerns(line) => flat.lines.get_mut(line).map(|line| &mut line.concerns),
-        At::Unmet(line) => flat.lines.get_mut(line).map(|line| &mut line.unmet_where),
-        At::Finding(place) => flat.findings.get_mut(place).map(|(_, condition)| condition),
-        At::Row(limit, row) => flat.limits.get_mut(limit)?.rows.get_mut(row).map(|row| &mut row.condition),
-        At::Covers(place) => flat.covers.get_mut(place).map(|covers| &mut covers.item),
-        At::LeftOut(place) => flat.left_out.get_mut(place).map(|row| &mut row.condition),
-    }
-}
-
-fn places(flat: &Flat) -> Vec<(At, String)> {
-    let mut places = Vec::new();
-    for (place, line) in flat.lines.iter().enumerate() {
-        places.push((At::Concerns(place), format!("clause {}", line.clause)));
-        places.push((At::Unmet(place), format!("clause {}", line.clause)));
-    }
-    places.extend(flat.findings.iter().enumerate().map(|(at, (id, _))| (At::Finding(at), format!("finding {id}"))));
-    for (limit, block) in flat.limits.iter().enumerate() {
-        let rows = 0..block.rows.len();
-        places.extend(rows.map(|row| (At::Row(limit, row), format!("limit {} row {}", block.id, row + 1))));
-    }
-    places.extend((0..flat.covers.len()).map(|at| (At::Covers(at), "covers".to_owned())));
-    places.extend((0..flat.left_out.len()).map(|at| (At::LeftOut(at), "leaves out".to_owned())));
-    places
-}
-
-/// Every mutant of a program.
+/// Every change to one place of the program, in a fixed order.
 #[must_use]
 pub fn mutants(flat: &Flat) -> Vec<Mutant> {
-    let mut list = Vec::new();
-    for (at, place) in places(flat) {
-        let mut copy = flat.clone();
-        let Some(condition) = condition_at(&mut copy, at) else {
-            continue;
-        };
-        let mut count = 0;
-        condition.each_test(&mut |_| count += 1);
-        let original = condition.clone();
-        for test in 0..count {
-            for (what, changed) in changes(&original, test) {
-                let mut mutant = flat.clone();
-                if let Some(slot) = condition_at(&mut mutant, at) {
-                    *slot = changed;
-                    list.push(Mutant { what, place: place.clone(), flat: mutant });
-                }
-            }
+    let mut all = Vec::new();
+    for site in sites(flat) {
+        let Some(condition) = condition(flat, site) else { continue };
+        let is_row_of_table = matches!(site, Site::TableRow(..));
+        // Rows of a table are data of one form: each is left out, its tests are not changed one by one.
+        let variants = if is_row_of_table { Vec::new() } else { variants(flat, condition, &mut 0) };
+        for (change, words, new) in variants {
+            add(&mut all, flat, site, change, &words, |flat| put(flat, site, new));
+        }
+        if !matches!(site, Site::GivesWay(..) | Site::Finding(_) | Site::Concerns(_)) {
+            add(&mut all, flat, site, Change::Dropped, "left out", |flat| put(flat, site, Condition::never()));
         }
     }
-    limits(flat, &mut list);
-    lines(flat, &mut list);
-    list
-}
-
-fn limits(flat: &Flat, list: &mut Vec<Mutant>) {
-    for (limit, block) in flat.limits.iter().enumerate() {
-        for row in 0..block.rows.len() {
-            for by in [-1, 1] {
-                let mut mutant = flat.clone();
-                let slot = mutant.limits.get_mut(limit).and_then(|limit| limit.rows.get_mut(row));
-                let moved = match slot.map(|row| &mut row.limit) {
-                    Some(Allowance::AtMost { count, .. } | Allowance::AtLeastComplete(count)) => {
-                        *count += by;
-                        *count >= 0
-                    }
-                    _ => false,
-                };
-                if moved {
-                    let place = format!("limit {} row {}", block.id, row + 1);
-                    let what = format!("the number is one {}", if by < 0 { "less" } else { "more" });
-                    list.push(Mutant { what, place, flat: mutant });
-                }
-            }
-        }
-    }
-}
-
-fn lines(flat: &Flat, list: &mut Vec<Mutant>) {
     for (place, line) in flat.lines.iter().enumerate() {
-        let name = format!("clause {}", line.clause);
-        let mut with = |what: &str, change: &dyn Fn(&mut crate::program::flat::Line)| {
-            let mut mutant = flat.clone();
-            if let Some(line) = mutant.lines.get_mut(place) {
-                change(line);
-                list.push(Mutant { what: what.to_owned(), place: name.clone(), flat: mutant });
-            }
-        };
-        with("the line is left away", &|line| line.concerns = Condition::never());
-        for outcome in (0..flat.outcomes.len()).filter(|outcome| *outcome != line.outcome) {
-            let word = flat.outcomes.get(outcome).map_or("", |outcome| outcome.name.as_str());
-            with(&format!("its outcome is {word}"), &|line| line.outcome = outcome);
+        let site = Site::Unmet(place);
+        for outcome in steps(line.outcome, flat.outcomes.len()) {
+            add(&mut all, flat, site, Change::OutcomeMoved, &moved(flat, outcome), |flat| {
+                if let Some(line) = flat.lines.get_mut(place) {
+                    line.outcome = outcome;
+                }
+            });
         }
         for at in 0..line.gives_way.len() {
-            with("it gives way no more", &|line| {
-                if at < line.gives_way.len() {
-                    line.gives_way.remove(at);
+            let site = Site::GivesWay(place, at);
+            add(&mut all, flat, site, Change::GivesWayDropped, "left out", |flat| put(flat, site, Condition::never()));
+        }
+    }
+    for (place, row) in flat.left_out.iter().enumerate() {
+        let others: Vec<Option<usize>> = match row.outcome {
+            None => vec![(flat.outcomes.len() > 1).then_some(1)],
+            Some(outcome) => steps(outcome, flat.outcomes.len()).into_iter().map(Some).chain([None]).collect(),
+        };
+        for outcome in others.into_iter().filter(|outcome| *outcome != row.outcome) {
+            let words = outcome.map_or("leads to not-subject".to_owned(), |outcome| moved(flat, outcome));
+            add(&mut all, flat, Site::LeftOut(place), Change::OutcomeMoved, &words, |flat| {
+                if let Some(row) = flat.left_out.get_mut(place) {
+                    row.outcome = outcome;
                 }
             });
         }
     }
-}
-
-/// The changes of one test (by its place in the order of [`Condition::each_test`]) of a condition.
-fn changes(condition: &Condition<usize>, place: usize) -> Vec<(String, Condition<usize>)> {
-    let mut found = None;
-    let mut at = 0;
-    condition.each_test(&mut |test| {
-        if at == place {
-            found = Some(test.clone());
+    for (place, rule) in flat.becomes.iter().enumerate() {
+        for outcome in steps(rule.to, flat.outcomes.len()) {
+            add(&mut all, flat, Site::Becomes(place), Change::OutcomeMoved, &moved(flat, outcome), |flat| {
+                if let Some(rule) = flat.becomes.get_mut(place) {
+                    rule.to = outcome;
+                }
+            });
         }
-        at += 1;
-    });
-    let Some(test) = found else {
-        return Vec::new();
-    };
-    let mut new = vec![
-        ("a test is taken as always true".to_owned(), Condition::always()),
-        ("a test is taken as never true".to_owned(), Condition::never()),
-        ("a test is turned round".to_owned(), Condition::Not(Box::new(Condition::Test(test.clone())))),
-    ];
-    new.extend(moved(&test).into_iter().map(|(what, test)| (what, Condition::Test(test))));
-    new.into_iter().map(|(what, new)| (what, replaced(condition, &mut place.clone(), &new))).collect()
+    }
+    limits(flat, &mut all);
+    all
 }
 
-fn replaced(condition: &Condition<usize>, left: &mut usize, new: &Condition<usize>) -> Condition<usize> {
+fn limits(flat: &Flat, all: &mut Vec<Mutant>) {
+    for (place, limit) in flat.limits.iter().enumerate() {
+        for (at, row) in limit.rows.iter().enumerate() {
+            for (words, allowance) in allowances(&row.limit) {
+                add(all, flat, Site::LimitRow(place, at), Change::LimitChanged, &words, |flat| {
+                    if let Some(row) = flat.limits.get_mut(place).and_then(|limit| limit.rows.get_mut(at)) {
+                        row.limit = allowance;
+                    }
+                });
+            }
+        }
+    }
+}
+
+fn allowances(limit: &Allowance) -> Vec<(String, Allowance)> {
+    match limit {
+        Allowance::AtMost { count, only } => {
+            let counts = [count - 1, count + 1].into_iter().filter(|count| *count >= 0);
+            let mut new: Vec<(String, Allowance)> =
+                counts.map(|count| (format!("allows {count}"), Allowance::AtMost { count, only: *only })).collect();
+            if only.is_some() {
+                new.push(("allows any monitor".to_owned(), Allowance::AtMost { count: *count, only: None }));
+            }
+            new
+        }
+        Allowance::AtLeastComplete(count) => [count - 1, count + 1]
+            .into_iter()
+            .filter(|count| *count >= 0)
+            .map(|count| (format!("asks for {count}"), Allowance::AtLeastComplete(count)))
+            .collect(),
+        Allowance::NotRead => Vec::new(),
+    }
+}
+
+fn add(all: &mut Vec<Mutant>, flat: &Flat, site: Site, change: Change, words: &str, edit: impl FnOnce(&mut Flat)) {
+    let mut new = flat.clone();
+    edit(&mut new);
+    all.push(Mutant { what: format!("{}: {words}", name(flat, site)), site, change, flat: new });
+}
+
+fn steps(outcome: usize, outcomes: usize) -> Vec<usize> {
+    outcome.checked_sub(1).into_iter().chain([outcome + 1]).filter(|outcome| *outcome < outcomes).collect()
+}
+
+fn moved(flat: &Flat, outcome: usize) -> String {
+    format!("leads to {}", flat.outcomes.get(outcome).map_or("", |outcome| outcome.name.as_str()))
+}
+
+/// Every condition of the program, in its order.
+#[must_use]
+pub fn sites(flat: &Flat) -> Vec<Site> {
+    let mut sites: Vec<Site> = (0..flat.covers.len()).map(Site::Covers).collect();
+    sites.extend((0..flat.left_out.len()).map(Site::LeftOut));
+    for (place, line) in flat.lines.iter().enumerate() {
+        sites.extend([Site::Concerns(place), Site::Unmet(place)]);
+        sites.extend((0..line.gives_way.len()).map(|at| Site::GivesWay(place, at)));
+    }
+    sites.extend((0..flat.becomes.len()).map(Site::Becomes));
+    sites.extend((0..flat.findings.len()).map(Site::Finding));
+    for (place, limit) in flat.limits.iter().enumerate() {
+        sites.extend((0..limit.rows.len()).map(|at| Site::LimitRow(place, at)));
+    }
+    sites.extend((0..flat.counts.len()).map(Site::Count));
+    sites.extend((0..flat.excuses.len()).map(Site::Excuse));
+    for (place, table) in flat.tables.iter().enumerate() {
+        sites.extend((0..table.rows.len()).map(|at| Site::TableRow(place, at)));
+    }
+    sites
+}
+
+/// The condition at a place.
+#[must_use]
+pub fn condition(flat: &Flat, site: Site) -> Option<&Condition<usize>> {
+    match site {
+        Site::Covers(at) => flat.covers.get(at).map(|it| &it.item),
+        Site::LeftOut(at) => flat.left_out.get(at).map(|it| &it.condition),
+        Site::Concerns(at) => flat.lines.get(at).map(|it| &it.concerns),
+        Site::Unmet(at) => flat.lines.get(at).map(|it| &it.unmet_where),
+        Site::GivesWay(at, to) => flat.lines.get(at)?.gives_way.get(to).map(|it| &it.1),
+        Site::Becomes(at) => flat.becomes.get(at).map(|it| &it.condition),
+        Site::Finding(at) => flat.findings.get(at).map(|it| &it.1),
+        Site::LimitRow(at, row) => flat.limits.get(at)?.rows.get(row).map(|it| &it.condition),
+        Site::Count(at) => flat.counts.get(at).map(|it| &it.condition),
+        Site::Excuse(at) => flat.excuses.get(at).map(|it| &it.condition),
+        Site::TableRow(at, row) => flat.tables.get(at)?.rows.get(row).map(|it| &it.condition),
+    }
+}
+
+fn put(flat: &mut Flat, site: Site, new: Condition<usize>) {
+    let slot = match site {
+        Site::Covers(at) => flat.covers.get_mut(at).map(|it| &mut it.item),
+        Site::LeftOut(at) => flat.left_out.get_mut(at).map(|it| &mut it.condition),
+        Site::Concerns(at) => flat.lines.get_mut(at).map(|it| &mut it.concerns),
+        Site::Unmet(at) => flat.lines.get_mut(at).map(|it| &mut it.unmet_where),
+        Site::GivesWay(at, to) => {
+            flat.lines.get_mut(at).and_then(|line| line.gives_way.get_mut(to)).map(|it| &mut it.1)
+        }
+        Site::Becomes(at) => flat.becomes.get_mut(at).map(|it| &mut it.condition),
+        Site::Finding(at) => flat.findings.get_mut(at).map(|it| &mut it.1),
+        Site::LimitRow(at, row) => {
+            flat.limits.get_mut(at).and_then(|limit| limit.rows.get_mut(row)).map(|it| &mut it.condition)
+        }
+        Site::Count(at) => flat.counts.get_mut(at).map(|it| &mut it.condition),
+        Site::Excuse(at) => flat.excuses.get_mut(at).map(|it| &mut it.condition),
+        Site::TableRow(at, row) => {
+            flat.tables.get_mut(at).and_then(|table| table.rows.get_mut(row)).map(|it| &mut it.condition)
+        }
+    };
+    if let Some(slot) = slot {
+        *slot = new;
+    }
+}
+
+/// A place in words.
+#[must_use]
+pub fn name(flat: &Flat, site: Site) -> String {
+    let clause = |at: usize| flat.lines.get(at).map_or("", |line| line.clause.as_str());
+    match site {
+        Site::Covers(at) => format!("covering block {}", at + 1),
+        Site::LeftOut(at) => format!("row {} of vehicles left out", at + 1),
+        Site::Concerns(at) => format!("clause {}, line {}, whom it concerns", clause(at), at + 1),
+        Site::Unmet(at) => format!("clause {}, line {}", clause(at), at + 1),
+        Site::GivesWay(at, to) => {
+            let other = flat.lines.get(at).and_then(|line| line.gives_way.get(to)).map_or(0, |it| it.0);
+            format!("clause {}, line {}, giving way to {}", clause(at), at + 1, clause(other))
+        }
+        Site::Becomes(at) => format!("relabelling {}", at + 1),
+        Site::Finding(at) => format!("finding {}", flat.findings.get(at).map_or("", |it| it.0.as_str())),
+        Site::LimitRow(at, row) => {
+            format!("limit {}, row {}", flat.limits.get(at).map_or("", |it| it.id.as_str()), row + 1)
+        }
+        Site::Count(at) => format!("rule {} of the count", at + 1),
+        Site::Excuse(at) => format!("excuse {}", at + 1),
+        Site::TableRow(at, row) => {
+            format!("table {}, row {}", flat.tables.get(at).map_or("", |it| it.id.as_str()), row + 1)
+        }
+    }
+}
+
+type Variant = (Change, String, Condition<usize>);
+
+/// The condition with one change, for every change there is.
+fn variants(flat: &Flat, condition: &Condition<usize>, next: &mut usize) -> Vec<Variant> {
     match condition {
-        Condition::All(parts) => Condition::All(parts.iter().map(|part| replaced(part, left, new)).collect()),
-        Condition::Any(parts) => Condition::Any(parts.iter().map(|part| replaced(part, left, new)).collect()),
-        Condition::Not(inner) => Condition::Not(Box::new(replaced(inner, left, new))),
+        Condition::All(parts) => parts_changed(flat, parts, next, Condition::All),
+        Condition::Any(parts) => parts_changed(flat, parts, next, Condition::Any),
+        Condition::Not(inner) => variants(flat, inner, next)
+            .into_iter()
+            .map(|(change, words, new)| (change, words, Condition::Not(Box::new(new))))
+            .collect(),
         Condition::Test(test) => {
-            let here = *left == 0;
-            *left = left.wrapping_sub(1);
-            if here { new.clone() } else { Condition::Test(test.clone()) }
+            let place = *next;
+            *next += 1;
+            let negated = Condition::Not(Box::new(condition.clone()));
+            let words = format!("test {} negated", place + 1);
+            let mut all = vec![(Change::Negated(place, test.clone()), words, negated)];
+            for (words, moved) in shifts(flat, test) {
+                all.push((Change::Shifted, format!("test {}, {words}", place + 1), Condition::Test(moved)));
+            }
+            all
         }
     }
 }
 
-/// Bounds moved by one step of the fact's unit.
-fn moved(test: &Test<usize>) -> Vec<(String, Test<usize>)> {
-    let mut list = Vec::new();
-    let mut add = |bound: &str, by: i64, test: Test<usize>| {
-        list.push((format!("the {bound} bound is one {}", if by < 0 { "less" } else { "more" }), test));
-    };
-    for by in [-1i64, 1] {
-        match test {
-            Test::Number { fact, least, most } => {
-                let step = by * step(fact);
-                let fact = || fact.clone();
-                if let Some(bound) = least {
-                    add("lower", by, Test::Number { fact: fact(), least: Some(bound + step), most: *most });
-                }
-                if let Some(bound) = most {
-                    add("upper", by, Test::Number { fact: fact(), least: *least, most: Some(bound + step) });
-                }
-            }
-            Test::Count { states, least, most } => {
-                if let Some(bound) = least {
-                    add("lower", by, Test::Count { states: *states, least: Some(bound + by), most: *most });
-                }
-                if let Some(bound) = most {
-                    add("upper", by, Test::Count { states: *states, least: *least, most: Some(bound + by) });
-                }
-            }
-            Test::CountOf { monitors, states, least, most } => {
-                let with = |least, most| Test::CountOf { monitors: *monitors, states: *states, least, most };
-                if let Some(bound) = least {
-                    add("lower", by, with(Some(bound + by), *most));
-                }
-                if let Some(bound) = most {
-                    add("upper", by, with(*least, Some(bound + by)));
-                }
-            }
-            _ => {}
+fn parts_changed(
+    flat: &Flat,
+    parts: &[Condition<usize>],
+    next: &mut usize,
+    joined: fn(Vec<Condition<usize>>) -> Condition<usize>,
+) -> Vec<Variant> {
+    let mut all = Vec::new();
+    for (place, part) in parts.iter().enumerate() {
+        let others = |new: Option<Condition<usize>>| {
+            let before = parts.iter().take(place).cloned();
+            before.chain(new).chain(parts.iter().skip(place + 1).cloned()).collect::<Vec<_>>()
+        };
+        for (change, words, new) in variants(flat, part, next) {
+            all.push((change, words, joined(others(Some(new)))));
         }
+        all.push((Change::PartDropped, format!("part {} left out", place + 1), joined(others(None))));
     }
-    list
+    all
 }
 
-fn step(fact: &FactRef<usize>) -> i64 {
-    match fact {
+/// One reading unit of a fact, in base units.
+fn unit(flat: &Flat, fact: &FactRef<usize>) -> i64 {
+    let scale = match fact {
         FactRef::Known(fact) => match spec(*fact).kind {
-            FactType::Number { unit, .. } if *fact != Fact::GrossWeight => unit.scale(),
-            FactType::Number { .. } => crate::model::Unit::Pound.scale(),
+            FactType::Number { unit, .. } => unit.scale(),
             _ => 1,
         },
-        FactRef::Declared(_) => 1,
+        FactRef::Declared(place) => match flat.facts.get(*place).map(|fact| &fact.kind) {
+            Some(DeclaredType::Number { unit, .. }) => unit.scale(),
+            _ => 1,
+        },
+    };
+    scale.max(1)
+}
+
+type Bounds = (Option<i64>, Option<i64>);
+
+fn shifts(flat: &Flat, test: &Test<usize>) -> Vec<(String, Test<usize>)> {
+    let moved = |least: Option<i64>, most: Option<i64>, by: i64, new: &dyn Fn(Bounds) -> Test<usize>| {
+        let mut all = Vec::new();
+        for (words, step) in [("lower", -by), ("higher", by)] {
+            if let Some(bound) = least {
+                all.push((format!("its least one {words}"), new((bound.checked_add(step), most))));
+            }
+            if let Some(bound) = most {
+                all.push((format!("its most one {words}"), new((least, bound.checked_add(step)))));
+            }
+        }
+        all
+    };
+    match test {
+        Test::Number { fact, least, most } => {
+            moved(*least, *most, unit(flat, fact), &|(least, most)| Test::Number { fact: fact.clone(), least, most })
+        }
+        Test::Age { least, most } => moved(*least, *most, 1, &|(least, most)| Test::Age { least, most }),
+        Test::Count { states, least, most } => {
+            moved(*least, *most, 1, &|(least, most)| Test::Count { states: *states, least, most })
+        }
+        Test::CountOf { monitors, states, least, most } => moved(*least, *most, 1, &|(least, most)| Test::CountOf {
+            monitors: *monitors,
+            states: *states,
+            least,
+            most,
+        }),
+        _ => Vec::new(),
     }
+}
+
+/// The facts that a test asks, by path; what it asks through limits and tables included.
+#[must_use]
+pub fn facts_in_words(flat: &Flat, test: &Test<usize>) -> Vec<String> {
+    let facts = crate::program::given::facts_of(flat, &Condition::Test(test.clone()));
+    let mut monitors = 0;
+    let mut keys: Vec<String> = Vec::new();
+    for fact in facts {
+        match fact {
+            FactRef::Known(Fact::Monitor(_)) if monitors > 0 => monitors += 1,
+            FactRef::Known(fact) => {
+                monitors += usize::from(matches!(fact, Fact::Monitor(_)));
+                keys.push(crate::model::table::key_of(fact));
+            }
+            FactRef::Declared(place) => {
+                keys.push(format!("declared.{}", flat.facts.get(place).map_or("", |fact| fact.name.as_str())));
+            }
+        }
+    }
+    if monitors > 1 {
+        keys.retain(|key| !key.starts_with("monitors."));
+        keys.push("monitors".to_owned());
+    }
+    keys
 }

@@ -1,0 +1,234 @@
+//! A stored ruling, verified: the record's own digest, then the same question put again to the program as it stands now,
+//! every field compared, and the certificate checked from the texts. What was recorded is never believed: only the
+//! question (program, dates, readings taken, snapshot) is taken from the record. A digest without a key finds accidents
+//! and careless changes; one who changes the question and makes all digests anew has made another ruling, and nothing
+//! here can tell that it is not the one that was given.
+
+use super::rule::{self, Request};
+use super::{Record, digest, record};
+use crate::certificate::{Certificate, program_of, verify};
+use crate::document::{self, Document, Node};
+use crate::model::Date;
+use crate::program::{Program, Selection, Under, select};
+use serde_json::Value;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A stored ruling, read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stored {
+    /// Id of the program.
+    pub program: String,
+    as_of: Date,
+    known_on: Option<Date>,
+    takes: Vec<Under>,
+    document: Document,
+    value: Value,
+}
+
+/// One field that is not as it should be.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Difference {
+    /// Path of the field: `trace[3].state`.
+    pub field: String,
+    /// What is wrong, with both values where there are two.
+    pub message: String,
+}
+
+/// What replaying tells.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Replayed {
+    /// Fields that differ; none: the ruling stands as recorded.
+    pub differences: Vec<Difference>,
+    /// What a reader should know although nothing differs.
+    pub notes: Vec<String>,
+}
+
+impl Stored {
+    /// Reads a stored ruling: one line of JSON.
+    ///
+    /// # Errors
+    /// With a sentence where it is no ruling of this version, or lacks what the question needs.
+    pub fn read(line: &str) -> Result<Stored, String> {
+        let value: Value = serde_json::from_str(line).map_err(|error| format!("is no JSON: {error}"))?;
+        let text = |key: &str| value.get(key).and_then(Value::as_str);
+        match text("format") {
+            Some(record::FORMAT) => {}
+            Some(other) => return Err(format!("format {other:?} is not {:?}", record::FORMAT)),
+            None => return Err(format!("is no ruling: there is no format {:?}", record::FORMAT)),
+        }
+        let engine = text("engine").ok_or("says no version of the engine")?;
+        if engine != env!("CARGO_PKG_VERSION") {
+            let own = env!("CARGO_PKG_VERSION");
+            return Err(format!("was made by version {engine}, which is not available; this is version {own}"));
+        }
+        let date = |key: &str| {
+            let text = text(key).ok_or_else(|| format!("{key} is missing or no text"))?;
+            document::parse_date(text).ok_or_else(|| format!("{key}: \"{text}\" is no date"))
+        };
+        let known_on = match value.get("known_on") {
+            None | Some(Value::Null) => None,
+            Some(_) => Some(date("known_on")?),
+        };
+        let snapshot = value.get("snapshot").ok_or("holds no snapshot")?;
+        let document = document::read_tree(&Node::from(snapshot)).map_err(|faults| {
+            let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            format!("its snapshot cannot be read: {}", faults.join("; "))
+        })?;
+        let mut takes = Vec::new();
+        for (name, taken) in value.get("takes").and_then(Value::as_object).into_iter().flatten() {
+            let taken = taken.as_str().ok_or_else(|| format!("takes.{name} is no text"))?;
+            takes.push(Under { name: name.clone(), value: taken.to_owned() });
+        }
+        let program = text("program").ok_or("names no program")?.to_owned();
+        Ok(Stored { program, as_of: date("as_of")?, known_on, takes, document, value })
+    }
+
+    fn at(&self, path: &[&str]) -> Option<&Value> {
+        path.iter().try_fold(&self.value, |value, key| value.get(*key))
+    }
+
+    fn request(&self, known_on: Option<Date>) -> Request {
+        Request {
+            as_of: Some(self.as_of),
+            known_on,
+            takes: self.takes.clone(),
+            certificate: self.value.get("certificate").is_some(),
+            brief: false,
+        }
+    }
+
+    /// Judges again by the program as it stands now, made of these texts, and compares.
+    ///
+    /// # Errors
+    /// With a sentence where the question can no longer be put: a reading that the program does not have any more.
+    pub fn replay(&self, program: &Program, texts: &BTreeMap<String, String>) -> Result<Replayed, String> {
+        let mut replayed = Replayed::default();
+        let mut sealed = self.value.clone();
+        let recorded = sealed.get_mut("digest").and_then(Value::as_object_mut).and_then(|it| it.remove("record"));
+        if recorded != Some(Value::String(digest::of(sealed.to_string().as_bytes()))) {
+            replayed.say("digest.record", "is not the digest of the record: the record was changed after it was made");
+        }
+        let known = |take: &&Under| !rule::names_to_take(program).any(|name| name == take.name);
+        if let Some(take) = self.takes.iter().find(known) {
+            return Err(format!("takes.{}: the program has no such question or option", take.name));
+        }
+        let mut known_on = self.known_on;
+        let mut fresh = rule::record(program, texts, &self.document, &self.request(known_on))?;
+        let changed = self.changed_files(&fresh);
+        if !changed.is_empty() {
+            (fresh, known_on) = self.as_published(fresh, program, texts)?;
+            let same_law = self.at(&["digest", "law"]).and_then(Value::as_str) == Some(fresh.law.as_str());
+            let (what, files) =
+                (if same_law { "the law selected is the same" } else { "so has the law selected" }, changed.join(", "));
+            replayed.notes.push(format!("the text has changed since ({files}); {what}"));
+        }
+        let mut now = record::json_value(&fresh);
+        let mut then = self.value.clone();
+        for value in [&mut now, &mut then] {
+            if let Some(digests) = value.get_mut("digest").and_then(Value::as_object_mut) {
+                digests.remove("record");
+                // Later amendments change texts; what they say as selected is compared by `law`.
+                if !changed.is_empty() {
+                    digests.remove("files");
+                }
+            }
+        }
+        compare("", &then, &now, &mut replayed);
+        let selection = Selection {
+            as_of: self.as_of,
+            test_date: fresh.ruling.test_date,
+            known_on,
+            takes: self.takes.clone(),
+            drafts: false,
+        };
+        self.check_certificate(&program.id, texts, &selection, &mut replayed);
+        Ok(replayed)
+    }
+
+    /// Names of texts that are not the recorded ones.
+    fn changed_files(&self, fresh: &Record) -> Vec<String> {
+        let then: BTreeMap<String, String> = self
+            .at(&["digest", "files"])
+            .and_then(Value::as_object)
+            .into_iter()
+            .flatten()
+            .map(|(name, digest)| (name.clone(), digest.as_str().unwrap_or_default().to_owned()))
+            .collect();
+        let names: BTreeSet<&String> = then.keys().chain(fresh.files.keys()).collect();
+        names.into_iter().filter(|name| then.get(*name) != fresh.files.get(*name)).cloned().collect()
+    }
+
+    /// Where the record says no known-on date and the law selected is another now: the law as published by the visit,
+    /// if that is the one recorded.
+    fn as_published(
+        &self,
+        fresh: Record,
+        program: &Program,
+        texts: &BTreeMap<String, String>,
+    ) -> Result<(Record, Option<Date>), String> {
+        let law = self.at(&["digest", "law"]).and_then(Value::as_str);
+        if self.known_on.is_some() || law == Some(fresh.law.as_str()) {
+            return Ok((fresh, self.known_on));
+        }
+        let visit = fresh.ruling.test_date.max(fresh.ruling.as_of);
+        let mut then = rule::record(program, texts, &self.document, &self.request(Some(visit)))?;
+        if law != Some(then.law.as_str()) {
+            return Ok((fresh, None));
+        }
+        then.ruling.known_on = None;
+        Ok((then, Some(visit)))
+    }
+
+    /// The proof, checked from the texts by the checker that shares nothing with the interpreter.
+    fn check_certificate(
+        &self,
+        id: &str,
+        texts: &BTreeMap<String, String>,
+        selection: &Selection,
+        replayed: &mut Replayed,
+    ) {
+        let Some(value) = self.value.get("certificate") else { return };
+        let certificate: Certificate = match serde_json::from_value(value.clone()) {
+            Ok(certificate) => certificate,
+            Err(error) => return replayed.say("certificate", &format!("is no proof: {error}")),
+        };
+        let checked = program_of(id, texts)
+            .map_err(|error| error.to_string())
+            .and_then(|program| select(&program, selection).map_err(|error| error.to_string()))
+            .and_then(|flat| verify(&certificate, &flat, &self.document.snapshot).map_err(|error| error.to_string()));
+        if let Err(error) = checked {
+            replayed.say("certificate", &error);
+        }
+    }
+}
+
+impl Replayed {
+    fn say(&mut self, field: &str, message: &str) {
+        self.differences.push(Difference { field: field.to_owned(), message: message.to_owned() });
+    }
+}
+
+fn compare(path: &str, then: &Value, now: &Value, replayed: &mut Replayed) {
+    let shown = |value: &Value| Node::from(value).show();
+    match (then, now) {
+        (Value::Object(then), Value::Object(now)) => {
+            let keys: BTreeSet<&String> = then.keys().chain(now.keys()).collect();
+            for key in keys {
+                let at = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
+                match (then.get(key), now.get(key)) {
+                    (Some(then), Some(now)) => compare(&at, then, now, replayed),
+                    (Some(then), None) => replayed.say(&at, &format!("recorded {}, now not there", shown(then))),
+                    (None, Some(now)) => replayed.say(&at, &format!("not recorded, now {}", shown(now))),
+                    (None, None) => {}
+                }
+            }
+        }
+        (Value::Array(one), Value::Array(other)) if one.len() == other.len() => {
+            for (place, (then, now)) in one.iter().zip(other).enumerate() {
+                compare(&format!("{path}[{place}]"), then, now, replayed);
+            }
+        }
+        _ if then == now => {}
+        _ => replayed.say(path, &format!("recorded {}, now {}", shown(then), shown(now))),
+    }
+}

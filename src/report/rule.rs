@@ -1,0 +1,81 @@
+//! A record of a ruling, made of a program, a document and what was asked. `judge` and `replay` both make it here, so that
+//! what was recorded is judged again in the same way.
+
+use super::{Record, digest};
+use crate::document::Document;
+use crate::model::Date;
+use crate::program::{Flat, Program, Selection, SelectionError, Under, dump, select};
+use crate::ruling::{certificate, judge, judge_briefly};
+use std::collections::BTreeMap;
+
+/// What is asked.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Request {
+    /// Date whose law applies; `None`: the date of the visit.
+    pub as_of: Option<Date>,
+    /// Law as it had been published by this date.
+    pub known_on: Option<Date>,
+    /// Readings and options to take; those that the program does not have are left out.
+    pub takes: Vec<Under>,
+    /// Whether the ruling is to carry a proof.
+    pub certificate: bool,
+    /// Whether only verdict, grounds and questions are wanted (one line of a table).
+    pub brief: bool,
+}
+
+/// The names that a request may take of a program: its questions and options.
+pub fn names_to_take(program: &Program) -> impl Iterator<Item = &str> {
+    let questions = program.questions.iter().map(|question| question.id.as_str());
+    questions.chain(program.options.iter().map(|option| option.id.as_str()))
+}
+
+/// The flat program that a document and a request select.
+///
+/// # Errors
+/// With a sentence: no date, or a reading or value there is not.
+pub fn flat(program: &Program, document: &Document, request: &Request) -> Result<Flat, String> {
+    let visit = document.snapshot.test_date();
+    let Some(as_of) = request.as_of.or(visit) else {
+        return Err("the law of which date? give --as-of DATE, or visit.date in the snapshot".to_owned());
+    };
+    let selection = Selection {
+        as_of,
+        test_date: visit.unwrap_or(as_of),
+        known_on: request.known_on,
+        takes: takes(program, request),
+        drafts: false,
+    };
+    select(program, &selection).map_err(|error| match &error {
+        SelectionError::NoSuchValue { known, .. } => format!("{error}; there are: {}", known.join(", ")),
+        SelectionError::NoSuchName { .. } => error.to_string(),
+    })
+}
+
+fn takes(program: &Program, request: &Request) -> Vec<Under> {
+    let has = |take: &&Under| names_to_take(program).any(|known| known == take.name);
+    request.takes.iter().filter(has).cloned().collect()
+}
+
+/// Rules on a document.
+///
+/// # Errors
+/// With a sentence: no date, a reading or value there is not, readings that contradict each other.
+pub fn record(
+    program: &Program,
+    texts: &BTreeMap<String, String>,
+    document: &Document,
+    request: &Request,
+) -> Result<Record, String> {
+    let id = &program.id;
+    let flat = flat(program, document, request)?;
+    let takes = takes(program, request);
+    let rule = if request.brief { judge_briefly } else { judge };
+    let ruling = rule(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
+    let certificate = match request.certificate && ruling.possible.len() == 1 {
+        true => certificate(&flat, &document.snapshot).map_err(|error| format!("{id}: {error}"))?,
+        false => None,
+    };
+    let files = texts.iter().map(|(name, text)| (name.clone(), digest::of(text.as_bytes()))).collect();
+    let law = digest::of(dump(&flat).as_bytes());
+    Ok(Record { ruling, document: document.clone(), files, law, takes, certificate })
+}

@@ -1,0 +1,209 @@
+//! Vectors as JSON (`wherefore-vectors/1`) for other implementations, as a text, and as a worksheet for trainees:
+//! questions first, then an answer key with the reasons and the law. The draw is by seed, with a generator of our own, so
+//! that the same seed gives the same sheet everywhere.
+
+use super::words;
+use super::wrap::wrapped;
+use crate::diagram::cases::{Vector, Vectors};
+use crate::document::{self, Document};
+use crate::model::Date;
+use crate::program::{Flat, Program};
+use crate::ruling::vectors::{Score, as_read, in_words};
+use crate::ruling::{CAUTIONS, Ruling, judge};
+use serde_json::{Map, Value, json};
+
+/// The format that every document of vectors names.
+pub const FORMAT: &str = "wherefore-vectors/1";
+
+/// The vectors of a program on the dates of one epoch.
+#[derive(Debug, Clone)]
+pub struct Sheet<'a> {
+    /// First and last day on which they hold.
+    pub dates: (Date, Date),
+    /// The program on these dates.
+    pub flat: &'a Flat,
+    /// The vectors.
+    pub set: &'a Vectors,
+    /// How good they are.
+    pub score: &'a Score,
+}
+
+/// The ruling on a vector, with its open questions read as it says.
+fn ruling(sheet: &Sheet<'_>, program: &Program, vector: &Vector) -> Option<Ruling> {
+    judge(&as_read(sheet.flat, &vector.example.readings), program, &vector.example.snapshot).ok()
+}
+
+/// The vectors of one epoch as JSON.
+#[must_use]
+pub fn json_value(sheet: &Sheet<'_>, program: &Program) -> Value {
+    let vectors: Vec<Value> =
+        sheet.set.vectors.iter().enumerate().map(|(at, it)| vector(sheet, program, at, it)).collect();
+    let pairs: Vec<Value> = sheet
+        .set
+        .pairs
+        .iter()
+        .map(|it| json!({"condition": it.condition, "facts": it.facts, "holds": it.holds + 1, "fails": it.fails + 1}))
+        .collect();
+    json!({
+        "format": FORMAT,
+        "program": program.id,
+        "title": program.title,
+        "as_of": sheet.flat.as_of.to_string(),
+        "from": sheet.dates.0.to_string(),
+        "through": sheet.dates.1.to_string(),
+        "vectors": vectors,
+        "pairs": pairs,
+        "without_effect": sheet.set.without_effect,
+        "one_sided": sheet.set.one_sided,
+        "score": {
+            "effective": sheet.score.effective,
+            "caught": sheet.score.effective - sheet.score.missed.len().min(sheet.score.effective),
+            "missed": sheet.score.missed,
+            "equivalent": sheet.set.equivalent,
+        },
+        "engine": env!("CARGO_PKG_VERSION"),
+    })
+}
+
+fn vector(sheet: &Sheet<'_>, program: &Program, at: usize, vector: &Vector) -> Value {
+    let document = Document { snapshot: vector.example.snapshot.clone(), extra: Vec::new() };
+    let snapshot = serde_json::to_value(document::write(&document)).unwrap_or_default();
+    let takes: Map<String, Value> =
+        vector.example.readings.iter().map(|(name, reading)| (name.clone(), json!(reading))).collect();
+    let ruled = ruling(sheet, program, vector);
+    let of = |pick: fn(&Ruling) -> Value| ruled.as_ref().map_or(Value::Null, pick);
+    json!({
+        "vector": at + 1,
+        "snapshot": snapshot,
+        "takes": takes,
+        "verdict": of(|it| json!(it.verdict)),
+        "class": of(|it| json!(it.class.word())),
+        "possible": of(|it| json!(it.possible.iter().map(|verdict| verdict.name.clone()).collect::<Vec<_>>())),
+        "deciding": of(|it| json!(it.deciding)),
+        "shows": vector.shows,
+    })
+}
+
+/// The vectors of one epoch as text.
+#[must_use]
+pub fn text(sheet: &Sheet<'_>, program: &Program) -> String {
+    let (set, score) = (sheet.set, sheet.score);
+    let caught = score.effective - score.missed.len().min(score.effective);
+    let mut out = format!("{} from {} through {}\n", program.title, sheet.dates.0, sheet.dates.1);
+    out.push_str(&wrapped("  ", None, &format!(
+        "{} vectors; {caught} of {} changes of one place that change a verdict are caught; {} more were proved to change none; {} pairs",
+        set.vectors.len(), score.effective, score.equivalent, set.pairs.len(),
+    )));
+    for missed in &score.missed {
+        out.push_str(&wrapped("  missed: ", None, missed));
+    }
+    for condition in &set.without_effect {
+        out.push_str(&wrapped("  without effect: ", None, condition));
+    }
+    for condition in &set.one_sided {
+        out.push_str(&wrapped("  on one side only: ", None, condition));
+    }
+    for (at, vector) in set.vectors.iter().enumerate() {
+        out.push_str(&wrapped(&format!("{}. ", at + 1), None, &vehicle(sheet, vector)));
+        if let Some(ruling) = ruling(sheet, program, vector) {
+            let by =
+                if ruling.deciding.is_empty() { String::new() } else { format!(" By {}.", ruling.deciding.join(", ")) };
+            out.push_str(&wrapped("   → ", None, &format!("{}{by}", words::summary(&ruling))));
+        }
+        for shown in &vector.shows {
+            out.push_str(&wrapped("   shows: ", None, shown));
+        }
+    }
+    out
+}
+
+fn vehicle(sheet: &Sheet<'_>, vector: &Vector) -> String {
+    let mut parts = in_words(sheet.flat, &vector.example);
+    parts.extend(vector.example.readings.iter().map(|(question, reading)| format!("{question} read as {reading}")));
+    parts.join("; ")
+}
+
+/// The next number of splitmix64 (Steele, Lea and Flood, 2014): a counter, stirred. Good enough to shuffle a worksheet,
+/// the same on every machine, and no clock.
+#[must_use]
+pub fn splitmix64(state: &mut u64) -> u64 {
+    *state = state.wrapping_add(0x9E37_79B9_7F4A_7C15);
+    let mut z = *state;
+    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    z ^ (z >> 31)
+}
+
+/// So many places of a list, drawn without repetition, in the order of the draw (Fisher and Yates).
+#[must_use]
+pub fn draw(of: usize, many: usize, seed: u64) -> Vec<usize> {
+    let mut state = seed;
+    let mut places: Vec<usize> = (0..of).collect();
+    for at in 0..many.min(of) {
+        let rest = u64::try_from(of - at).unwrap_or(1);
+        let step = usize::try_from(splitmix64(&mut state) % rest).unwrap_or(0);
+        places.swap(at, at + step);
+    }
+    places.truncate(many);
+    places
+}
+
+/// A worksheet: so many vehicles drawn by seed, then the answer key.
+#[must_use]
+pub fn worksheet(sheet: &Sheet<'_>, program: &Program, many: usize, seed: u64) -> String {
+    let drawn = draw(sheet.set.vectors.len(), many, seed);
+    let vectors: Vec<&Vector> = drawn.iter().filter_map(|at| sheet.set.vectors.get(*at)).collect();
+    let mut out = wrapped("", None, &format!("Exercise: {}", program.title));
+    out.push_str(&wrapped("", None, &format!("Law of {}. Seed {seed}, {} vehicles.", sheet.flat.as_of, vectors.len())));
+    out.push_str("\nThe vehicles are made up. ");
+    out.push_str("On real ones:\n");
+    for caution in CAUTIONS {
+        out.push_str(&wrapped("- ", None, caution));
+    }
+    let names: Vec<&str> = sheet.flat.outcomes.iter().map(|outcome| outcome.name.as_str()).collect();
+    out.push('\n');
+    out.push_str(&wrapped(
+        "",
+        None,
+        &format!("For each vehicle: which outcome ({}, or not-subject), and why?", names.join(", ")),
+    ));
+    for (at, vector) in vectors.iter().enumerate() {
+        out.push_str(&format!("\n{}.\n", at + 1));
+        for part in in_words(sheet.flat, &vector.example) {
+            out.push_str(&wrapped("  - ", None, &part));
+        }
+        for (question, reading) in &vector.example.readings {
+            out.push_str(&wrapped("  - ", None, &format!("the question `{question}` is read as {reading}")));
+        }
+    }
+    out.push_str("\nAnswer key\n");
+    for (at, vector) in vectors.iter().enumerate() {
+        out.push('\n');
+        match ruling(sheet, program, vector) {
+            Some(ruling) => answer(at + 1, &ruling, &mut out),
+            None => out.push_str(&format!("{}. no ruling\n", at + 1)),
+        }
+    }
+    out
+}
+
+fn answer(number: usize, ruling: &Ruling, out: &mut String) {
+    let names: Vec<&str> = ruling.possible.iter().map(|verdict| verdict.name.as_str()).collect();
+    let lead = format!("{number}. ");
+    out.push_str(&wrapped(&lead, None, &format!("{}: {}", names.join(" or "), words::summary(ruling))));
+    if ruling.grounds.is_empty() {
+        let why =
+            if ruling.coverage.state == "covered" { "No clause is unmet." } else { ruling.coverage.message.as_str() };
+        out.push_str(&wrapped("   ", None, why));
+    }
+    for ground in &ruling.grounds {
+        out.push_str(&wrapped("   - ", None, &format!("{}: {}", words::clause(ground), ground.message)));
+        let facts: Vec<&str> = ground.facts.iter().map(|fact| fact.phrase.as_str()).collect();
+        if !facts.is_empty() {
+            out.push_str(&wrapped("     because ", None, &facts.join("; ")));
+        }
+        for law in &ground.law {
+            out.push_str(&wrapped("     ", None, &words::law(law)));
+        }
+    }
+}

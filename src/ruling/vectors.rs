@@ -1,0 +1,93 @@
+//! Vectors judged by the interpreter: what it says of each vehicle, and which mutants the set catches. The diagrams chose
+//! the vehicles; here nothing of them is believed. Vehicles in plain words, for exercises.
+
+use super::show;
+use crate::diagram::cases::Vectors;
+use crate::diagram::example::Example;
+use crate::evaluate::{Bound, verdict};
+use crate::model::{Fact, Monitor, MonitorState, Reading, Value};
+use crate::program::{FactRef, Flat, Given, GivenError, Verdict};
+use std::collections::BTreeSet;
+
+/// How good a set of vectors is.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Score {
+    /// Changes of one place that change a verdict of some vehicle.
+    pub effective: usize,
+    /// Those that no vector shows, in words; empty: all are caught.
+    pub missed: Vec<String>,
+    /// Changes proved to change no verdict.
+    pub equivalent: usize,
+    /// Vectors of which the interpreter says otherwise than the diagrams: their places.
+    pub disputed: Vec<usize>,
+}
+
+/// The program with open questions read as in an example.
+#[must_use]
+pub fn as_read(flat: &Flat, readings: &[(String, String)]) -> Flat {
+    let mut flat = flat.clone();
+    for (id, reading) in readings {
+        if let Some(question) = flat.questions.iter_mut().find(|question| question.id == *id) {
+            question.taken = question.readings.iter().position(|known| known == reading);
+        }
+    }
+    flat
+}
+
+/// Scores a set by the interpreter alone.
+///
+/// # Errors
+/// Where a vehicle of the set cannot be: its readings contradict each other.
+pub fn score(flat: &Flat, set: &Vectors) -> Result<Score, GivenError> {
+    let mut score = Score { effective: set.effective.len(), equivalent: set.equivalent.len(), ..Score::default() };
+    let ways: BTreeSet<&Vec<(String, String)>> = set.vectors.iter().map(|it| &it.example.readings).collect();
+    let mut left: Vec<usize> = (0..set.effective.len()).collect();
+    for way in ways {
+        let read = as_read(flat, way);
+        let mut judged: Vec<(Given, Bound)> = Vec::new();
+        for (place, vector) in set.vectors.iter().enumerate().filter(|(_, it)| it.example.readings == *way) {
+            let given = Given::of(&read, &vector.example.snapshot)?;
+            let bound = verdict(&read, &given);
+            if bound.iter().collect::<BTreeSet<Verdict>>() != vector.expected {
+                score.disputed.push(place);
+            }
+            judged.push((given, bound));
+        }
+        left.retain(|at| {
+            let Some(mutant) = set.effective.get(*at) else { return false };
+            let changed = as_read(&mutant.flat, way);
+            !judged.iter().any(|(given, bound)| verdict(&changed, given) != *bound)
+        });
+    }
+    score.missed = left.iter().filter_map(|at| set.effective.get(*at)).map(|mutant| mutant.what.clone()).collect();
+    score.disputed.sort_unstable();
+    Ok(score)
+}
+
+/// A fully known vehicle in plain words: a phrase a fact, the monitors by state.
+#[must_use]
+pub fn in_words(flat: &Flat, example: &Example) -> Vec<String> {
+    let snapshot = &example.snapshot;
+    let Ok(given) = Given::of(flat, snapshot) else {
+        return Vec::new();
+    };
+    let known = snapshot.readings.keys().filter(|fact| !matches!(fact, Fact::Monitor(_) | Fact::TestDate));
+    let declared = flat.facts.iter().enumerate().filter(|(_, fact)| snapshot.declared.contains_key(&fact.name));
+    let facts = known.map(|fact| FactRef::Known(*fact)).chain(declared.map(|(place, _)| FactRef::Declared(place)));
+    let mut words: Vec<String> = facts.map(|fact| show::fact(flat, &given, &fact).phrase).collect();
+    for (state, word) in [
+        (MonitorState::Complete, "complete"),
+        (MonitorState::Incomplete, "incomplete"),
+        (MonitorState::Unsupported, "unsupported"),
+    ] {
+        let is = |monitor: &Monitor| match snapshot.get(Fact::Monitor(*monitor)) {
+            Some(Reading::Known(Value::Word(place))) => 1u64.checked_shl(u32::from(*place)) == Some(state.bit()),
+            _ => false,
+        };
+        let names: Vec<&str> = Monitor::all().filter(is).map(Monitor::name).collect();
+        if !names.is_empty() {
+            words.push(format!("monitors {word}: {}", names.join(", ")));
+        }
+    }
+    words
+}
