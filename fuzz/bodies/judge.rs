@@ -52,7 +52,8 @@ fn ruled(program: &Program, document: &Document) {
     }
     assert!(text::text(&ruling, text::Detail::Trace).starts_with(&ruling.program));
     assert!(table::table([&ruling]).lines().count() == 2);
-    let record = Record { ruling, document: document.clone(), files: BTreeMap::new(), takes: Vec::new() };
+    let (files, takes, law) = (BTreeMap::new(), Vec::new(), String::new());
+    let record = Record { ruling, document: document.clone(), files, law, takes, certificate: None };
     let line = record::json_line(&record);
     assert!(line.ends_with('\n') && line.matches('\n').count() == 1);
     let value: serde_json::Value = serde_json::from_str(&line).expect("the ruling is JSON");

@@ -23,6 +23,10 @@ pub(super) enum Command {
     Cases(Cases),
     /// Verify recorded rulings: judge them again and compare every field.
     Replay(Replay),
+    /// The least that leads to a pass.
+    Next(Box<Vehicle>),
+    /// The questions that settle a ruling, in the best order, as a tree.
+    Ask(Box<Vehicle>),
     /// Make a snapshot of diagnostic messages.
     Decode(Box<Decode>),
     /// Check program files: errors, findings, worked cases.
@@ -106,6 +110,49 @@ pub(super) struct Judge {
     /// Let the ruling carry a proof that `replay` checks (JSON only).
     #[arg(long)]
     pub(super) certificate: bool,
+}
+
+/// One vehicle and one program.
+#[derive(Debug, Args)]
+pub(super) struct Vehicle {
+    /// Snapshot: a JSON document; `-` is standard input.
+    #[arg(value_name = "SNAPSHOT")]
+    pub(super) snapshot: PathBuf,
+    /// Program to judge by.
+    #[arg(long, value_name = "ID")]
+    pub(super) program: Option<String>,
+    /// Program file or folder, searched before the built-in programs.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Option<PathBuf>,
+    /// Date whose law applies; the date of the visit where not given.
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<String>,
+    /// Law as it had been published by this date.
+    #[arg(long, value_name = "DATE")]
+    pub(super) known_on: Option<String>,
+    /// Reading of a question, or value of an option, to take (repeatable).
+    #[arg(long, value_name = "NAME=VALUE")]
+    pub(super) take: Vec<String>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: Format,
+}
+
+impl Vehicle {
+    /// The same, as a ruling would be asked for.
+    pub(super) fn as_judge(&self) -> Judge {
+        Judge {
+            snapshot: self.snapshot.clone(),
+            program: self.program.iter().cloned().collect(),
+            rules: self.rules.clone(),
+            as_of: self.as_of.clone(),
+            known_on: self.known_on.clone(),
+            take: self.take.clone(),
+            format: RulingFormat::Text,
+            trace: false,
+            certificate: false,
+        }
+    }
 }
 
 #[derive(Debug, Args)]

@@ -13,6 +13,7 @@ pub mod page;
 #[cfg(feature = "html")]
 pub mod pages;
 pub mod picture;
+pub mod plan;
 pub mod record;
 pub mod replay;
 pub mod rule;

@@ -4,7 +4,7 @@
 use super::{Record, digest};
 use crate::document::Document;
 use crate::model::Date;
-use crate::program::{Program, Selection, SelectionError, Under, dump, select};
+use crate::program::{Flat, Program, Selection, SelectionError, Under, dump, select};
 use crate::ruling::{certificate, judge, judge_briefly};
 use std::collections::BTreeMap;
 
@@ -29,6 +29,33 @@ pub fn names_to_take(program: &Program) -> impl Iterator<Item = &str> {
     questions.chain(program.options.iter().map(|option| option.id.as_str()))
 }
 
+/// The flat program that a document and a request select.
+///
+/// # Errors
+/// With a sentence: no date, or a reading or value there is not.
+pub fn flat(program: &Program, document: &Document, request: &Request) -> Result<Flat, String> {
+    let visit = document.snapshot.test_date();
+    let Some(as_of) = request.as_of.or(visit) else {
+        return Err("the law of which date? give --as-of DATE, or visit.date in the snapshot".to_owned());
+    };
+    let selection = Selection {
+        as_of,
+        test_date: visit.unwrap_or(as_of),
+        known_on: request.known_on,
+        takes: takes(program, request),
+        drafts: false,
+    };
+    select(program, &selection).map_err(|error| match &error {
+        SelectionError::NoSuchValue { known, .. } => format!("{error}; there are: {}", known.join(", ")),
+        SelectionError::NoSuchName { .. } => error.to_string(),
+    })
+}
+
+fn takes(program: &Program, request: &Request) -> Vec<Under> {
+    let has = |take: &&Under| names_to_take(program).any(|known| known == take.name);
+    request.takes.iter().filter(has).cloned().collect()
+}
+
 /// Rules on a document.
 ///
 /// # Errors
@@ -40,23 +67,8 @@ pub fn record(
     request: &Request,
 ) -> Result<Record, String> {
     let id = &program.id;
-    let visit = document.snapshot.test_date();
-    let Some(as_of) = request.as_of.or(visit) else {
-        return Err("the law of which date? give --as-of DATE, or visit.date in the snapshot".to_owned());
-    };
-    let has = |take: &&Under| names_to_take(program).any(|known| known == take.name);
-    let takes: Vec<Under> = request.takes.iter().filter(has).cloned().collect();
-    let selection = Selection {
-        as_of,
-        test_date: visit.unwrap_or(as_of),
-        known_on: request.known_on,
-        takes: takes.clone(),
-        drafts: false,
-    };
-    let flat = select(program, &selection).map_err(|error| match &error {
-        SelectionError::NoSuchValue { known, .. } => format!("{error}; there are: {}", known.join(", ")),
-        SelectionError::NoSuchName { .. } => error.to_string(),
-    })?;
+    let flat = flat(program, document, request)?;
+    let takes = takes(program, request);
     let rule = if request.brief { judge_briefly } else { judge };
     let ruling = rule(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
     let certificate = match request.certificate && ruling.possible.len() == 1 {

@@ -62,7 +62,7 @@ fn all_keys(snapshot: &Snapshot) -> Vec<String> {
 }
 
 /// One way to read the open questions: a reading for each, and what each is called.
-type Way = (Vec<Option<usize>>, BTreeMap<String, String>);
+type Taken = (Vec<Option<usize>>, BTreeMap<String, String>);
 
 type Facts = RefCell<BTreeSet<FactRef<usize>>>;
 
@@ -70,7 +70,7 @@ fn each_way(flat: &Flat, given: &Given, facts: &Facts) -> Option<Vec<(Way, Verdi
     let open: Vec<usize> = (0..flat.questions.len())
         .filter(|place| flat.questions.get(*place).is_some_and(|it| it.taken.is_none() && !it.readings.is_empty()))
         .collect();
-    let mut ways: Vec<Way> = vec![(vec![None; flat.questions.len()], BTreeMap::new())];
+    let mut ways: Vec<Taken> = vec![(vec![None; flat.questions.len()], BTreeMap::new())];
     for place in open {
         let question = flat.questions.get(place)?;
         let mut more = Vec::new();

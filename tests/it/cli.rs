@@ -189,7 +189,8 @@ fn rulings_meet_their_schema(#[case] car: &str) {
     let (schema, snapshot_schema) = (schema_of("ruling-schema"), schema_of("schema"));
     let car = format!("tests/cli/cars/{car}.json");
     let output = run(&["judge", "--rules", RULES, "--program", "all", "--format", "json", &car]);
-    let lines = text(&output.stdout);
+    // What golden output hides of a digest is given back its form.
+    let lines = text(&output.stdout).replace("sha256:DIGEST", &format!("sha256:{}", "0".repeat(64)));
     assert!(lines.lines().count() > 1);
     for line in lines.lines() {
         let ruling: serde_json::Value = serde_json::from_str(line).unwrap();

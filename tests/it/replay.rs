@@ -46,7 +46,7 @@ fn of_text(text: &str) -> (Arc<Program>, BTreeMap<String, String>) {
 }
 
 fn request(case: &Case, known_on: Option<wherefore::model::Date>) -> Request {
-    Request { as_of: case.facts.test_date(), known_on, takes: case.takes.clone(), certificate: true }
+    Request { as_of: case.facts.test_date(), known_on, takes: case.takes.clone(), certificate: true, brief: false }
 }
 
 /// The record of a worked case, as one line of JSON.

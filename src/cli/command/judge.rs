@@ -8,7 +8,7 @@ use crate::cli::{Exit, draw, files, print};
 use crate::diagnostic::{Severity, nearest};
 use crate::document::{self, Document, Node};
 use crate::program::block::Standing;
-use crate::program::{Class, Program, Under};
+use crate::program::{Class, Flat, Program, Under};
 use crate::report::rule::{self, Request, names_to_take};
 use crate::report::{Record, page, record, table, text, wrap};
 use crate::ruling::Ruling;
@@ -36,6 +36,36 @@ pub(in crate::cli) fn run(args: &Judge) -> Exit {
             Exit::Unusable
         }
     }
+}
+
+/// What one vehicle under one program comes to: the program, the flat program of the date, the vehicle.
+pub(super) struct Single {
+    pub(super) program: Arc<Program>,
+    pub(super) flat: Flat,
+    pub(super) document: Document,
+    pub(super) ruling: Ruling,
+}
+
+/// One snapshot under one program.
+pub(super) fn single(args: &Judge) -> Result<Single, Vec<String>> {
+    let one = |message: String| vec![message];
+    let request = request(args)?;
+    let disk = Disk::of(&args.rules).map_err(one)?;
+    let shelf: &dyn Files = &disk;
+    let catalog = Catalog::new(vec![shelf, &BuiltIn]);
+    let (asked, faults) = asked(args, &catalog)?;
+    known_takes(&request, &asked)?;
+    let mut documents = documents(args)?.into_iter();
+    let (Some(document), None) = (documents.next(), documents.next()) else {
+        return Err(one("give one snapshot; this file holds several".to_owned()));
+    };
+    undeclared(&document, &asked)?;
+    let [only] = asked.as_slice() else {
+        return Err(if faults.is_empty() { one("give one program".to_owned()) } else { faults });
+    };
+    let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
+    let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
+    Ok(Single { program: Arc::clone(&only.program), flat, document, ruling: record.ruling })
 }
 
 /// The records by snapshot, and what could not be ruled on.
