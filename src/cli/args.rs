@@ -163,7 +163,7 @@ pub(super) struct Cases {
     /// Program file or folder, searched before the built-in programs.
     #[arg(long, value_name = "PATH")]
     pub(super) rules: Option<PathBuf>,
-    /// Date whose law applies; every epoch where not given (of a worksheet, the newest).
+    /// Date whose law applies; every epoch where not given (a worksheet needs one).
     #[arg(long, value_name = "DATE")]
     pub(super) as_of: Option<String>,
     /// Form of the output.

@@ -64,6 +64,9 @@ pub fn score(flat: &Flat, set: &Vectors) -> Result<Score, GivenError> {
     Ok(score)
 }
 
+/// From so many unsupported monitors on, a person is told that there are no others, not their names.
+const MANY: usize = 4;
+
 /// A fully known vehicle in plain words: a phrase a fact, the monitors by state.
 #[must_use]
 pub fn in_words(flat: &Flat, example: &Example) -> Vec<String> {
@@ -85,8 +88,10 @@ pub fn in_words(flat: &Flat, example: &Example) -> Vec<String> {
             _ => false,
         };
         let names: Vec<&str> = Monitor::all().filter(is).map(Monitor::name).collect();
-        if !names.is_empty() {
-            words.push(format!("monitors {word}: {}", names.join(", ")));
+        match (state, names.len()) {
+            (_, 0) => {}
+            (MonitorState::Unsupported, MANY..) => words.push("all other monitors unsupported".to_owned()),
+            _ => words.push(format!("monitors {word}: {}", names.join(", "))),
         }
     }
     words

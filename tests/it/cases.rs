@@ -157,3 +157,56 @@ fn worksheets_are_drawn_by_seed() {
     let all: BTreeSet<usize> = draw(12, 40, 3).into_iter().collect();
     assert_eq!(all, (0..12).collect());
 }
+
+fn told(arguments: &[&str]) -> (i32, String) {
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_wherefore"));
+    let output = command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env_clear().output().unwrap();
+    (output.status.code().unwrap(), String::from_utf8([output.stdout, output.stderr].concat()).unwrap())
+}
+
+// What is printed can be run: each snapshot of the JSON is judged again, with the readings it says, and comes to what
+// it says. Keys of a snapshot: design page, section 9.
+#[test]
+fn printed_vectors_are_snapshots_with_their_verdicts() {
+    let (exit, text) = told(&["cases", "tests/cli/rules/demo.wherefore", "--as-of", "2026-11-25", "--format", "json"]);
+    assert_eq!(exit, 0, "{text}");
+    let sheet: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let vectors = sheet["vectors"].as_array().unwrap();
+    assert!(vectors.len() > 10, "{}", vectors.len());
+    assert_eq!(sheet["score"]["caught"], sheet["score"]["effective"]);
+    let memory = wherefore::source::Source::new("demo", include_str!("../cli/rules/demo.wherefore"));
+    let program = wherefore::check::check(&wherefore::syntax::parse(&memory).file, &()).program.unwrap();
+    for vector in vectors {
+        let document = wherefore::document::read(vector["snapshot"].to_string().as_bytes()).unwrap();
+        let takes = vector["takes"].as_object().unwrap().iter();
+        let request = wherefore::report::rule::Request {
+            takes: takes
+                .map(|(name, value)| wherefore::program::Under {
+                    name: name.clone(),
+                    value: value.as_str().unwrap().to_owned(),
+                })
+                .collect(),
+            ..Default::default()
+        };
+        let record = wherefore::report::rule::record(&program, &Default::default(), &document, &request).unwrap();
+        assert_eq!(vector["verdict"], record.ruling.verdict.as_str());
+        assert_eq!(vector["deciding"], serde_json::json!(record.ruling.deciding));
+    }
+}
+
+// Design page, section 9: `cases` without `--as-of` covers every epoch, a worksheet one date; the same seed, the same
+// sheet; cautions first, answers last.
+#[test]
+fn worksheets_are_reproducible_and_give_cautions() {
+    const DEMO: &str = "tests/cli/rules/demo.wherefore";
+    let sheet = |seed: &str| told(&["cases", DEMO, "--as-of", "2026-11-25", "--exercise", "5", "--seed", seed]);
+    let (exit, text) = sheet("3");
+    assert_eq!(exit, 0, "{text}");
+    assert_eq!(sheet("3"), (0, text.clone()));
+    assert_ne!(sheet("4").1, text);
+    let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}: {text}"));
+    assert!(place("carbon monoxide") < place("\n1.\n") && place("\n5.\n") < place("Answer key"));
+    let (exit, text) = told(&["cases", DEMO, "--exercise", "5"]);
+    assert_eq!(exit, 2, "{text}");
+    assert!(text.contains("--as-of"), "{text}");
+}

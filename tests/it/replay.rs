@@ -5,6 +5,8 @@
 use rstest::rstest;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
+use std::io::Write;
+use std::process::{Command, Stdio};
 use std::sync::Arc;
 use wherefore::catalog::{BuiltIn, Catalog, Entry, Files};
 use wherefore::certificate::{self, Certificate, verify};
@@ -276,4 +278,47 @@ fn a_ruling_replays_after_a_later_amendment(#[case] known_on: Option<&str>, #[ca
 fn what_is_no_ruling_of_this_version_is_refused(#[case] line: &str, #[case] message: &str) {
     let error = Stored::read(line).unwrap_err();
     assert!(error.contains(message), "{error}");
+}
+
+fn told(arguments: &[&str], input: &str) -> (i32, String) {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_wherefore"));
+    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env_clear();
+    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
+    let output = child.wait_with_output().unwrap();
+    let text = [output.stdout, output.stderr].concat();
+    (output.status.code().unwrap(), String::from_utf8(text).unwrap())
+}
+
+// Design page, section 9: replay: 0 same, 1 differs, 2 record or version not available.
+#[test]
+fn the_command_tells_each_record_and_ends_with_the_worst() {
+    const RULES: &str = "tests/cli/rules";
+    let car = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/cli/cars/lamp.json")).unwrap();
+    let judge = ["judge", "--rules", RULES, "--certificate", "--format", "json", "-"];
+    let (exit, line) = told(&judge, &car);
+    assert_eq!(exit, 1, "the lamp fails: {line}");
+    assert!(line.contains("\"certificate\":{\"verdict\":\"fail\""), "{line}");
+    let replay = ["replay", "--rules", RULES, "-"];
+    assert_eq!(told(&replay, &line), (0, "record 1, demo: same\n".to_owned()));
+    let tampered = line.replacen("\"verdict\":\"fail\"", "\"verdict\":\"pass\"", 1);
+    let (exit, text) = told(&replay, &(line.clone() + &tampered));
+    assert_eq!(exit, 1, "{text}");
+    assert!(
+        text.contains("record 1, demo: same") && text.contains("verdict: recorded \"pass\", now \"fail\""),
+        "{text}"
+    );
+    for (from, to, message) in [
+        ("\"engine\":\"", "\"engine\":\"9", "which is not available"),
+        ("\"program\":\"demo\"", "\"program\":\"dema\"", "there is no program `dema`"),
+        ("wherefore-ruling/1", "wherefore-ruling/2", "is not \"wherefore-ruling/1\""),
+    ] {
+        let (exit, text) = told(&replay, &(line.clone() + &line.replacen(from, to, 1)));
+        assert_eq!(exit, 2, "{text}");
+        assert!(text.contains(message), "{text}");
+    }
+    let json = ["replay", "--rules", RULES, "--format", "json", "-"];
+    let (exit, text) = told(&json, &tampered);
+    let value: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!((exit, value["state"].as_str()), (1, Some("differs")));
 }

@@ -50,8 +50,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
             return Err(format!("program `{id}` is not in force on {date}"));
         }
     } else if args.exercise.is_some() {
-        // A worksheet asks about one law: the newest.
-        runs = runs.pop().into_iter().collect();
+        return Err("a worksheet asks about the law of one date: give --as-of DATE".to_owned());
     }
     let mut flats: Vec<(Epoch, Flat)> = Vec::new();
     for epoch in runs {

@@ -35,9 +35,9 @@ pub(in crate::cli) fn run(args: &Replay) -> Exit {
 }
 
 /// The program's id and what replaying tells, or why it cannot be replayed.
-type Result1 = Result<(String, Replayed), String>;
+type One = Result<(String, Replayed), String>;
 
-fn replayed(args: &Replay) -> Result<Vec<Result1>, String> {
+fn replayed(args: &Replay) -> Result<Vec<One>, String> {
     let disk = Disk::of(&args.rules)?;
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::new(vec![shelf, &BuiltIn]);
@@ -45,19 +45,19 @@ fn replayed(args: &Replay) -> Result<Vec<Result1>, String> {
     let bytes = files::read(&args.record, most)?;
     let name = files::shown(&args.record);
     let text = crate::syntax::decode_text(&bytes).map_err(|error| format!("{name}: {error}"))?;
-    let results: Vec<Result1> =
+    let results: Vec<One> =
         text.lines().filter(|line| !line.trim().is_empty()).map(|line| one(&catalog, line)).collect();
     if results.is_empty() { Err(format!("{name}: holds no ruling")) } else { Ok(results) }
 }
 
-fn one(catalog: &Catalog<'_>, line: &str) -> Result1 {
+fn one(catalog: &Catalog<'_>, line: &str) -> One {
     let stored = Stored::read(line)?;
     let asked = usable(&stored.program, catalog)?;
     let replayed = stored.replay(&asked.program, &asked.entry.texts)?;
     Ok((stored.program, replayed))
 }
 
-fn tell(args: &Replay, place: usize, result: &Result1) {
+fn tell(args: &Replay, place: usize, result: &One) {
     match (args.format, result) {
         (Format::Json, result) => print::data(&format!("{}\n", form(place, result))),
         (Format::Text, Err(message)) => print::error(&format!("record {place}: {message}")),
@@ -81,7 +81,7 @@ fn tell(args: &Replay, place: usize, result: &Result1) {
     }
 }
 
-fn form(place: usize, result: &Result1) -> Value {
+fn form(place: usize, result: &One) -> Value {
     match result {
         Err(message) => json!({"record": place, "state": "not-available", "message": message}),
         Ok((program, replayed)) => {
