@@ -22,7 +22,7 @@ pub struct Record {
     pub document: Document,
     /// Digest of each file that the program was made of, by name: the program, what it adopts, tables.
     pub files: BTreeMap<String, String>,
-    /// Digest of the law as selected: the flat program as [`crate::program::dump`] writes it. Unlike the digests of the
+    /// Digest of the law as selected: the flat program as [`crate::program::dump()`] writes it. Unlike the digests of the
     /// files it stays the same under amendments that do not concern the dates asked for.
     pub law: String,
     /// Readings and options that the request took.

@@ -1,9 +1,9 @@
 //! Selection: a date, a known-on date, readings and options pick one flat program out of a [`Program`]. The order in
 //! which blocks were written plays no part. Selection does not check: what `check` let through is taken as it is.
 //!
-//! The passes, in order: [`choices`] settles questions and options; [`standing`] keeps the blocks that are in force,
-//! known and not superseded; [`order`] sorts findings so that each refers only to earlier ones; [`resolve`] turns
-//! names into places and resolves what the test date settles; [`blocks`] and [`lines`] build the lists.
+//! The passes, in order: `choices` settles questions and options; `standing` keeps the blocks that are in force,
+//! known and not superseded; `order` sorts findings so that each refers only to earlier ones; `resolve` turns
+//! names into places and resolves what the test date settles; `blocks` and `lines` build the lists.
 
 mod blocks;
 mod choices;
