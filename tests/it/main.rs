@@ -28,6 +28,7 @@ mod document;
 mod fuzz_seeds;
 mod house;
 mod kernel;
+mod practice;
 mod readme;
 mod replay;
 mod select;

@@ -1,0 +1,48 @@
+//! Facts of the trade, common practice with no published source: plausibility checks of the model program, no more.
+
+use rstest::rstest;
+use wherefore::catalog::{BuiltIn, Catalog};
+use wherefore::document;
+use wherefore::model::{Fact, Monitor};
+use wherefore::program::{Selection, select};
+use wherefore::ruling::judge;
+
+fn verdict(model_year: u16, incomplete: &[Monitor], unsupported: &[Monitor]) -> String {
+    let text = include_str!("../../examples/larkspur/van-7.json").replace("2014", &model_year.to_string());
+    let mut snapshot = document::read_all(text.as_bytes()).unwrap().remove(0).snapshot;
+    snapshot.set_word(Fact::Monitor(Monitor::Evaporative), "complete");
+    for monitor in incomplete {
+        snapshot.set_word(Fact::Monitor(*monitor), "incomplete");
+    }
+    for monitor in unsupported {
+        snapshot.set_word(Fact::Monitor(*monitor), "unsupported");
+    }
+    let built_in = BuiltIn;
+    let entry = Catalog::new(vec![&built_in]).find("us-model").unwrap();
+    let program = entry.program.as_ref().unwrap();
+    let flat = select(program, &Selection::on(snapshot.test_date().unwrap())).unwrap();
+    judge(&flat, program, &snapshot).unwrap().verdict
+}
+
+use Monitor as M;
+
+/// Common practice: on a 2001-or-later car one incomplete monitor usually passes and two usually do not; a car cleared
+/// just before the test does not pass; a monitor that is not supported is not tested; an engine that has hardly run
+/// leaves the oxygen-sensor, evaporative and catalyst monitors incomplete.
+#[rstest]
+#[case::one_incomplete(&[M::Evaporative], &[], "pass")]
+#[case::two_incomplete(&[M::Evaporative, M::Catalyst], &[], "reject")]
+#[case::just_cleared(&[M::Evaporative, M::Catalyst, M::OxygenSensor, M::OxygenSensorHeater, M::EgrVvt], &[], "reject")]
+#[case::hardly_run(&[M::OxygenSensor, M::Evaporative, M::Catalyst], &[], "reject")]
+#[case::unsupported_is_not_tested(&[M::Evaporative], &[M::EgrVvt, M::Catalyst], "pass")]
+fn the_trade_would_expect(#[case] incomplete: &[Monitor], #[case] unsupported: &[Monitor], #[case] expected: &str) {
+    for model_year in [2001, 2010, 2020] {
+        assert_eq!(verdict(model_year, incomplete, unsupported), expected, "model year {model_year}");
+    }
+}
+
+/// Common practice: once a monitor has run there are only two results, and neither is "incomplete".
+#[test]
+fn a_monitor_that_ran_is_not_counted() {
+    assert_eq!(verdict(2010, &[], &[]), "pass");
+}
