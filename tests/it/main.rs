@@ -13,6 +13,8 @@
 mod cases;
 mod check;
 mod cli;
+mod cli_exact;
+mod coverage;
 mod decode_aggregate;
 mod decode_bad_input;
 mod decode_captures;
@@ -31,6 +33,7 @@ mod kernel;
 mod practice;
 mod readme;
 mod replay;
+mod ruling_exact;
 mod select;
 mod syntax;
 mod syntax_any_text;
