@@ -37,7 +37,8 @@ impl Chunk {
 
     /// The line that holds a byte.
     pub(super) fn line_of(&self, byte: usize) -> Option<&Line> {
-        self.lines.iter().rev().find(|line| line.start <= byte)
+        let after = self.lines.partition_point(|line| line.start <= byte);
+        after.checked_sub(1).and_then(|at| self.lines.get(at))
     }
 }
 

@@ -12,6 +12,8 @@ pub const ITEMS: usize = 10_000;
 pub const BULLETS: usize = 1_000;
 /// Errors of the grammar that are told of one file; beyond them nobody reads on.
 pub const ERRORS: usize = 1_000;
+/// Second readings of pieces of broken items in one file; a bound on time. Beyond it an item gives one error.
+pub(super) const TRIES: usize = 5_000;
 /// Depth of bullets within bullets, and of parentheses. The language itself needs two and one.
 pub const DEPTH: usize = 16;
 /// Characters of a name.

@@ -10,6 +10,7 @@ use crate::diagnostic::Diagnostic;
 use crate::source::{Source, Span};
 use pest::Parser;
 use pest::error::Error;
+use std::cell::Cell;
 
 /// What a text says.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,20 +37,19 @@ pub fn parse(source: &Source) -> Parsed {
     // INVARIANT: scan and layout replace whole characters by ASCII, so this is the same text, blanked and marked.
     let clean = String::from_utf8(scanned.clean).unwrap_or_default();
     let wrong = places(&diagnostics);
+    let tries = Cell::new(limits::TRIES);
+    limit_errors(&mut diagnostics);
     let mut items = Vec::new();
     let mut found = Vec::new();
     for chunk in chunks.iter().filter(|chunk| !chunk.is_refused) {
-        let view = View { text, clean: &clean, chunk, wrong: &wrong };
+        let view = View { text, clean: &clean, chunk, wrong: &wrong, tries: &tries };
         match item(&view) {
             Ok(item) => items.push(item),
             Err(broken) if found.len() <= limits::ERRORS => found.extend(broken.errors(&view)),
             Err(_) => {}
         }
     }
-    if let Some(place) = found.get(limits::ERRORS).and_then(|error| error.labels.first()).map(|label| label.span) {
-        found.truncate(limits::ERRORS);
-        found.push(limits::too_many_errors(place));
-    }
+    limit_errors(&mut found);
     diagnostics.extend(found);
     diagnostics.sort_by_key(|diagnostic| diagnostic.labels.first().map(|label| label.span));
     Parsed { file: File { items, comments: scanned.comments }, diagnostics }
@@ -64,6 +64,8 @@ pub(super) struct View<'t> {
     pub(super) clean: &'t str,
     /// The item's lines.
     pub(super) chunk: &'t Chunk,
+    /// How many more pieces may be read a second time.
+    pub(super) tries: &'t Cell<usize>,
     /// Where the scan has said something already, in order; no second error is told of the same words.
     pub(super) wrong: &'t [Span],
 }
@@ -74,6 +76,14 @@ impl View<'_> {
         let span = Span::new(bytes.start, bytes.end);
         let next = self.wrong.partition_point(|place| place.end <= span.start);
         self.wrong.get(next).is_some_and(|place| place.start < span.end)
+    }
+}
+
+/// Keeps the first errors, and says where the others begin.
+fn limit_errors(errors: &mut Vec<Diagnostic>) {
+    if let Some(place) = errors.get(limits::ERRORS).and_then(|error| error.labels.first()).map(|label| label.span) {
+        errors.truncate(limits::ERRORS);
+        errors.push(limits::too_many_errors(place));
     }
 }
 

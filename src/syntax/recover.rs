@@ -4,6 +4,7 @@
 
 use super::grammar::{Grammar, Rule};
 use super::layout::Line;
+use super::limits;
 use super::message;
 use super::message::first_word;
 use super::parse::View;
@@ -31,8 +32,7 @@ pub(super) fn errors(view: &View<'_>, whole: Option<&Error<Rule>>) -> Vec<Diagno
     if let Some(unknown) = unknown_item(view) {
         return vec![unknown];
     }
-    let pieces = pieces(view);
-    let found: Vec<_> = pieces.iter().filter_map(|piece| error(view, piece)).collect();
+    let found: Vec<_> = pieces(view).filter_map(|piece| error(view, &piece)).take(limits::ERRORS + 1).collect();
     match whole {
         Some(whole) if found.is_empty() => vec![message::of(view, &view.chunk.bytes(), whole)],
         _ => found,
@@ -69,20 +69,20 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
     }))
 }
 
-fn pieces(view: &View<'_>) -> Vec<Piece> {
-    let mut pieces: Vec<Piece> = Vec::new();
-    for line in &view.chunk.lines {
-        let continues = pieces.last().is_some_and(|piece| continues(view, piece, line));
-        match pieces.last_mut() {
-            Some(piece) if continues => piece.bytes.end = line.end,
-            last => {
-                let is_head = last.is_none();
-                let (bytes, is_bullet) = (line.words..line.end, line.is_bullet);
-                pieces.push(Piece { bytes, is_head, indent: line.indent, is_bullet });
-            }
+/// The pieces of an item, found as they are asked for.
+fn pieces(view: &View<'_>) -> impl Iterator<Item = Piece> {
+    let mut lines = view.chunk.lines.iter().peekable();
+    let mut is_head = true;
+    std::iter::from_fn(move || {
+        let line = lines.next()?;
+        let bytes = line.words..line.end;
+        let mut piece = Piece { bytes, is_head, indent: line.indent, is_bullet: line.is_bullet };
+        while let Some(line) = lines.next_if(|line| continues(view, &piece, line)) {
+            piece.bytes.end = line.end;
         }
-    }
-    pieces
+        is_head = false;
+        Some(piece)
+    })
 }
 
 /// Whether a line goes on with a piece.
@@ -96,22 +96,26 @@ fn continues(view: &View<'_>, piece: &Piece, line: &Line) -> bool {
     if starts_property(text) && !is_doubtful(text) {
         return false;
     }
-    if !starts_property(text) && !text.starts_with('"') && near(text, PROPERTIES).is_some() {
-        return false;
-    }
     if text.starts_with('"') && ends_with_word(so_far, &["and", "where", "is"]) {
         return false;
     }
     let joined = so_far.ends_with([',', ';', ':']) || text.starts_with([',', ';', ':']);
     let goes_on = ["and", "or", "any", "all", "none"].contains(&first_word(text));
-    if joined || goes_on || ends_with_word(so_far, &["and", "or", "where", "is", "of", "through"]) {
+    if goes_on {
         return true;
     }
-    if so_far.len() > TRIED_BYTES || attempt(piece, so_far).is_ok() {
+    let is_near = view.tries.get() > 0 && !starts_property(text) && near(text, PROPERTIES).is_some();
+    if is_near {
+        return false;
+    }
+    if joined || ends_with_word(so_far, &["and", "or", "where", "is", "of", "through"]) {
+        return true;
+    }
+    if so_far.len() > TRIED_BYTES || attempt(view, piece, so_far).is_ok() {
         return so_far.len() > TRIED_BYTES;
     }
     let both = view.clean.get(piece.bytes.start..line.end).unwrap_or("");
-    piece.is_head || line.indent > piece.indent || attempt(piece, both).is_ok()
+    piece.is_head || line.indent > piece.indent || attempt(view, piece, both).is_ok()
 }
 
 fn ends_with_word(text: &str, words: &[&str]) -> bool {
@@ -154,7 +158,10 @@ fn near(text: &str, known: &[Keyword]) -> Option<&'static str> {
     whole.or_else(|| same.map(|known| known.word).next())
 }
 
-fn attempt(piece: &Piece, text: &str) -> Result<(), Error<Rule>> {
+/// Whether a text could be the piece; with no tries left, whatever it is.
+fn attempt(view: &View<'_>, piece: &Piece, text: &str) -> Result<(), Error<Rule>> {
+    let Some(left) = view.tries.get().checked_sub(1) else { return Ok(()) };
+    view.tries.set(left);
     let rule = if piece.is_head { Rule::item_alone } else { Rule::pieces_alone };
     Grammar::parse(rule, text).map(|_| ())
 }
@@ -164,7 +171,7 @@ fn error(view: &View<'_>, piece: &Piece) -> Option<Diagnostic> {
         return None;
     }
     let text = view.clean.get(piece.bytes.clone()).unwrap_or("");
-    let error = attempt(piece, text).err()?;
+    let error = attempt(view, piece, text).err()?;
     if !piece.is_head && !piece.is_bullet && !starts_property(text) {
         return Some(unknown_property(piece, text, view));
     }

@@ -11,6 +11,8 @@ const CONTINUED: usize = 4;
 /// A text being laid out.
 pub(super) struct Layout<'s> {
     source: &'s Source,
+    /// Where the lines of the source end.
+    ends: Vec<u32>,
     /// Comments that have not been written.
     comments: &'s [Word],
     /// All comments.
@@ -25,7 +27,7 @@ pub(super) struct Layout<'s> {
     /// Whether nothing of what has begun is written.
     is_fresh: bool,
     /// Line of the source that the last words came from.
-    last: u32,
+    last: usize,
     /// Whether a blank line is due before the next line at the margin.
     apart: bool,
 }
@@ -33,8 +35,10 @@ pub(super) struct Layout<'s> {
 impl<'s> Layout<'s> {
     pub(super) fn new(source: &'s Source, comments: &'s [Word]) -> Layout<'s> {
         let (out, line) = (String::new(), String::new());
+        let ends = source.text().bytes().zip(0..).filter(|(byte, _)| *byte == b'\n').map(|(_, at)| at).collect();
         Layout {
             source,
+            ends,
             comments,
             all: comments,
             out,
@@ -72,7 +76,7 @@ impl<'s> Layout<'s> {
                         (None, Some(span)) => self.comments_within(span.start),
                         (None, None) => {}
                     }
-                    self.last = span.map_or(self.last, |span| self.source.place(span.end).0);
+                    self.last = span.map_or(self.last, |span| self.line_of(span.end));
                     self.put(&words);
                 }
                 Piece::Line(indent) => line = Some(indent),
@@ -90,7 +94,7 @@ impl<'s> Layout<'s> {
             at = comment.span.end;
         }
         last = self.last_word(at, end).unwrap_or(last);
-        self.last = self.source.place(last).0;
+        self.last = self.line_of(last);
     }
 
     /// The text.
@@ -98,6 +102,16 @@ impl<'s> Layout<'s> {
         self.comments_before(u32::MAX, 0, true);
         self.end_line();
         self.out
+    }
+
+    /// Line of a byte, from 1.
+    fn line_of(&self, byte: u32) -> usize {
+        self.ends.partition_point(|end| *end < byte) + 1
+    }
+
+    fn is_indented(&self, byte: u32) -> bool {
+        let before = self.line_of(byte).checked_sub(2).and_then(|line| self.ends.get(line));
+        before.map_or(byte > 0, |end| end + 1 < byte)
     }
 
     fn last_word(&self, start: u32, end: u32) -> Option<u32> {
@@ -117,12 +131,12 @@ impl<'s> Layout<'s> {
     /// Comments between two things: those on the line of the last words stay there, others get a line of their own.
     fn comments_before(&mut self, before: u32, indent: usize, is_item: bool) {
         while let Some(comment) = self.next_comment(before) {
-            let (line, column) = self.source.place(comment.span.start);
+            let line = self.line_of(comment.span.start);
             if line == self.last {
                 self.trail(&comment.node);
                 continue;
             }
-            let belongs_before = is_item && column > 1 && self.last > 0;
+            let belongs_before = is_item && self.is_indented(comment.span.start) && self.last > 0;
             self.begin_line(comment.span.start, if belongs_before { 2 } else { indent });
             self.line = comment.node.clone();
         }
@@ -136,7 +150,7 @@ impl<'s> Layout<'s> {
                 self.end_line();
                 continue;
             }
-            if self.source.place(comment.span.start).0 == self.last && !self.line.is_empty() {
+            if self.line_of(comment.span.start) == self.last && !self.line.is_empty() {
                 self.trail(&comment.node);
             } else {
                 self.go_on();
