@@ -179,12 +179,12 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::codes_test
         | Rule::limit_test
         | Rule::listed
-        | Rule::present
         | Rule::phrase
         | Rule::monitor_test
-        | Rule::number_test
-        | Rule::text_test
-        | Rule::word_test
+        | Rule::subject_test
+        | Rule::bare_phrase
+        | Rule::texts
+        | Rule::values
         | Rule::finding_test
         | Rule::plain_finding => Say::Thing("a test"),
         Rule::state | Rule::long_state => Say::Thing("a state of monitors"),
@@ -203,12 +203,9 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::set_monitors
         | Rule::set_codes
         | Rule::no_codes
-        | Rule::not_known
-        | Rule::not_on_vehicle
         | Rule::not_listed
-        | Rule::set_number
-        | Rule::set_text
-        | Rule::set_word => Say::Thing("a fact with its value"),
+        | Rule::set_fact
+        | Rule::not_so => Say::Thing("a fact with its value"),
         Rule::kw_and => Say::Word("and"),
         Rule::kw_or => Say::Word("or"),
         Rule::kw_where => Say::Word("where"),

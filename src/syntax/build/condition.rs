@@ -73,23 +73,32 @@ fn test(node: &Node<'_>) -> Option<Test> {
             Test::Limit { within: node.has(Rule::kw_within_the_limit), id: node.word_of(Rule::limit_ref) }
         }
         Rule::listed => Test::Listed { not, table: node.word_of(Rule::table_ref)? },
-        Rule::present => Test::Present { subject: subject(node)?, not },
         Rule::phrase => Test::Phrase(node.phrase()),
-        Rule::monitor_test => {
-            let monitor = node.word_of(Rule::monitor).or_else(|| node.word_of(Rule::plain))?;
-            Test::Monitor { monitor, state: state(node)? }
-        }
-        Rule::number_test => {
-            Test::Number { subject: subject(node)?, bounds: bounds(&node.child(Rule::bounds)?.first()?)? }
-        }
-        Rule::text_test => {
-            let texts = node.children().filter(|child| child.rule() == Rule::text);
-            Test::IsText { subject: subject(node)?, not, values: texts.map(|text| text.unquoted()).collect() }
-        }
-        Rule::word_test => Test::Is { subject: subject(node)?, not, values: node.words_of(Rule::value) },
+        Rule::monitor_test => Test::Monitor { monitor: node.word_of(Rule::monitor)?, state: state(node)? },
+        Rule::subject_test => of_subject(node, not)?,
         Rule::finding_test => Test::Finding { not, name: node.word_of(Rule::plain_finding)? },
         _ => return None,
     })
+}
+
+/// A test of one fact, told by what follows its name.
+fn of_subject(node: &Node<'_>, not: bool) -> Option<Test> {
+    let subject = subject(node)?;
+    if node.has(Rule::kw_on_this_vehicle) {
+        return Some(Test::Present { subject, not });
+    }
+    // A state of a monitor is asked of a name that is none: the check says so, and suggests one.
+    if node.has(Rule::long_state) {
+        return Some(Test::Monitor { monitor: subject, state: state(node)? });
+    }
+    if let Some(found) = node.child(Rule::bounds) {
+        return Some(Test::Number { subject, bounds: bounds(&found.first()?)? });
+    }
+    if node.has(Rule::text) {
+        let texts = node.children().filter(|child| child.rule() == Rule::text);
+        return Some(Test::IsText { subject, not, values: texts.map(|text| text.unquoted()).collect() });
+    }
+    Some(Test::Is { subject, not, values: node.words_of(Rule::value) })
 }
 
 /// The fact that is set or tested.

@@ -18,7 +18,6 @@ pub(super) fn assignment(node: &Node<'_>) -> Option<Assignment> {
 }
 
 fn kind(node: &Node<'_>) -> Option<AssignmentKind> {
-    let subject = || node.word_of(Rule::monitor).or_else(|| condition::subject(node));
     let none = |word: &Node<'_>| word.has(Rule::kw_none);
     Some(match node.rule() {
         Rule::otherwise_ordinary => AssignmentKind::OtherwiseOrdinary,
@@ -36,16 +35,27 @@ fn kind(node: &Node<'_>) -> Option<AssignmentKind> {
         Rule::no_codes => {
             AssignmentKind::Codes { list: condition::code_kind(node)?, codes: Vec::new(), at_least: false }
         }
-        Rule::not_known => AssignmentKind::NotKnown { subject: subject()? },
-        Rule::not_on_vehicle => AssignmentKind::NotOnVehicle { subject: subject()? },
         Rule::not_listed => AssignmentKind::NotListed { table: node.word_of(Rule::table_ref)? },
-        Rule::set_number => {
-            let amount = node.child(Rule::amount)?;
-            let amount = Spanned::new(condition::amount(&amount)?, amount.span());
-            AssignmentKind::Number { subject: subject()?, amount }
-        }
-        Rule::set_text => AssignmentKind::IsText { subject: subject()?, value: node.text_of()? },
-        Rule::set_word => AssignmentKind::Is { subject: subject()?, value: node.word_of(Rule::value)? },
+        Rule::set_fact => of_fact(node)?,
         _ => return None,
     })
+}
+
+/// One fact set, told by what follows its name.
+fn of_fact(node: &Node<'_>) -> Option<AssignmentKind> {
+    let subject = node.word_of(Rule::monitor).or_else(|| condition::subject(node))?;
+    if node.has(Rule::kw_not_known) {
+        return Some(AssignmentKind::NotKnown { subject });
+    }
+    if node.has(Rule::kw_on_this_vehicle) {
+        return Some(AssignmentKind::NotOnVehicle { subject });
+    }
+    if let Some(amount) = node.child(Rule::amount) {
+        let amount = Spanned::new(condition::amount(&amount)?, amount.span());
+        return Some(AssignmentKind::Number { subject, amount });
+    }
+    if let Some(value) = node.text_of() {
+        return Some(AssignmentKind::IsText { subject, value });
+    }
+    Some(AssignmentKind::Is { subject, value: node.word_of(Rule::value)? })
 }
