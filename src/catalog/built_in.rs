@@ -32,6 +32,10 @@ impl Files for BuiltIn {
         let beside = BuiltIn::paths().filter_map(|path| path.strip_prefix(folder(name)));
         beside.filter(|file| !file.ends_with(".wherefore") && !file.contains('/')).map(str::to_owned).collect()
     }
+
+    fn were_checked(&self) -> bool {
+        true
+    }
 }
 
 /// The folder of a path with its `/`; empty at the top.

@@ -12,12 +12,12 @@ use crate::check::{Adopt, Adoption, check};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::program::Program;
 use crate::source::Source;
-use crate::syntax::{ast, parse};
+use crate::syntax::{ast, parse, parse_without_cases};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// Where texts of programs come from.
-pub trait Files {
+/// Where texts of programs come from. Several threads may ask at once.
+pub trait Files: Sync {
     /// Names of the program files, as messages show them, in the order in which they are searched.
     fn names(&self) -> Vec<String>;
 
@@ -32,6 +32,12 @@ pub trait Files {
 
     /// Names of table files beside a program file, to suggest one.
     fn tables(&self, name: &str) -> Vec<String>;
+
+    /// Whether its files were checked whole before they came here; a catalog for rulings then leaves their worked cases
+    /// unread.
+    fn were_checked(&self) -> bool {
+        false
+    }
 }
 
 /// A program file, read and checked.
@@ -87,6 +93,7 @@ type Place = (usize, String);
 #[derive(Default)]
 pub struct Catalog<'f> {
     shelves: Vec<&'f dyn Files>,
+    is_for_rulings: bool,
     read: Mutex<BTreeMap<Place, Result<Arc<Entry>, String>>>,
 }
 
@@ -100,7 +107,14 @@ impl<'f> Catalog<'f> {
     /// A catalog over shelves; of two programs of one id, that of the earlier shelf stands.
     #[must_use]
     pub fn new(shelves: Vec<&'f dyn Files>) -> Catalog<'f> {
-        Catalog { shelves, read: Mutex::default() }
+        Catalog { shelves, is_for_rulings: false, read: Mutex::default() }
+    }
+
+    /// The same for one who rules on vehicles and asks for no worked cases: those of files that were checked before are
+    /// not read. Programs hold the rest as ever.
+    #[must_use]
+    pub fn for_rulings(shelves: Vec<&'f dyn Files>) -> Catalog<'f> {
+        Catalog { shelves, is_for_rulings: true, read: Mutex::default() }
     }
 
     /// Ids of all programs, sorted; a file that says no id is left out.
@@ -171,7 +185,8 @@ impl<'f> Catalog<'f> {
         let files = *self.shelves.get(*shelf).ok_or("no such shelf")?;
         let text = files.text(name)?;
         let source = Source::new(name, &text);
-        let parsed = parse(&source);
+        let parsed =
+            if self.is_for_rulings && files.were_checked() { parse_without_cases(&source) } else { parse(&source) };
         let id = program_id(&parsed.file).unwrap_or_default();
         let is_advice = advice::is_shared(&parsed.file);
         let beside = Beside {

@@ -7,6 +7,7 @@ mod draw;
 mod files;
 mod print;
 mod rules;
+mod threads;
 
 use args::{Cli, Command};
 use clap::Parser;

@@ -75,7 +75,13 @@ pub fn record(
         true => certificate(&flat, &document.snapshot).map_err(|error| format!("{id}: {error}"))?,
         false => None,
     };
-    let files = texts.iter().map(|(name, text)| (name.clone(), digest::of(text.as_bytes()))).collect();
-    let law = digest::of(dump(&flat).as_bytes());
+    // A line of a table carries no digests.
+    let (files, law) = match request.brief {
+        true => (BTreeMap::new(), String::new()),
+        false => {
+            let file = |(name, text): (&String, &String)| (name.clone(), digest::of(text.as_bytes()));
+            (texts.iter().map(file).collect(), digest::of(dump(&flat).as_bytes()))
+        }
+    };
     Ok(Record { ruling, document: document.clone(), files, law, takes, certificate })
 }

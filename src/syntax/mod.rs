@@ -19,7 +19,7 @@ pub mod words;
 
 pub use decode::{NotText, decode_text};
 pub use format::{WIDTH, format};
-pub use parse::{Parsed, parse};
+pub use parse::{Parsed, parse, parse_without_cases};
 
 #[cfg(test)]
 mod tests;

@@ -24,6 +24,18 @@ pub struct Parsed {
 /// Reads a program file. Never fails and never gives up: items with errors are left out of the tree and told of.
 #[must_use]
 pub fn parse(source: &Source) -> Parsed {
+    parse_items(source, &|_| true)
+}
+
+/// Reads a program file but for its worked cases, which nobody needs who only rules on vehicles and which are a good part
+/// of a file. For files that were checked whole before: an error in a case is not told.
+#[must_use]
+pub fn parse_without_cases(source: &Source) -> Parsed {
+    parse_items(source, &|item| !super::words::begins_with(item, "case"))
+}
+
+/// Reads the items whose text, from its first word, is wanted.
+fn parse_items(source: &Source, is_wanted: &dyn Fn(&str) -> bool) -> Parsed {
     let text = source.text();
     if text.len() > limits::FILE_BYTES {
         return Parsed { file: File::default(), diagnostics: vec![limits::file_too_long(text.len())] };
@@ -41,7 +53,8 @@ pub fn parse(source: &Source) -> Parsed {
     limit_errors(&mut diagnostics);
     let mut items = Vec::new();
     let mut found = Vec::new();
-    for chunk in chunks.iter().filter(|chunk| !chunk.is_refused) {
+    let is_read = |chunk: &&Chunk| !chunk.is_refused && is_wanted(clean.get(chunk.bytes()).unwrap_or(""));
+    for chunk in chunks.iter().filter(is_read) {
         let view = View { text, clean: &clean, chunk, wrong: &wrong, tries: &tries };
         match item(&view) {
             Ok(item) => items.push(item),

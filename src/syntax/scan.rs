@@ -61,7 +61,8 @@ impl<'t> Scanner<'t> {
                 return;
             }
             ' ' | '\t' | '\r' => {
-                self.at += 1;
+                let spaces = self.rest().bytes().take_while(|byte| matches!(byte, b' ' | b'\t' | b'\r'));
+                self.at += spaces.count().max(1);
                 return;
             }
             '#' => return self.comment(),
@@ -104,8 +105,10 @@ impl<'t> Scanner<'t> {
     fn comment(&mut self) {
         let start = self.at;
         let line = self.rest().split('\n').next().unwrap_or("").trim_end();
-        for (at, character) in line.char_indices() {
-            self.hidden(start + at, character);
+        if !is_plain(line) {
+            for (at, character) in line.char_indices() {
+                self.hidden(start + at, character);
+            }
         }
         self.at += line.len().max(1);
         self.blank(start, self.at);
@@ -114,6 +117,14 @@ impl<'t> Scanner<'t> {
 
     fn text_in_quotes(&mut self) {
         let start = self.at;
+        // Most texts hold nothing that needs a second look.
+        let inner = self.rest().get(1..).and_then(|rest| rest.get(..rest.find(['"', '\\', '\n'])?));
+        if let Some(inner) = inner.filter(|it| is_plain(it) && it.len() <= limits::TEXT_CHARACTERS)
+            && self.rest().as_bytes().get(inner.len() + 1) == Some(&b'"')
+        {
+            self.at += inner.len() + 2;
+            return;
+        }
         let line = self.rest().split('\n').next().unwrap_or("").trim_end();
         let mut characters = line.char_indices().skip(1).peekable();
         let mut count = 0;
@@ -159,7 +170,7 @@ impl<'t> Scanner<'t> {
 
     fn word(&mut self) {
         let start = self.at;
-        let length = self.rest().find(|character| !is_word(character)).unwrap_or(self.rest().len());
+        let length = self.rest().bytes().take_while(|byte| is_word(char::from(*byte))).count();
         let word = self.rest().get(..length).unwrap_or("");
         self.at += length.max(1);
         if word.bytes().all(|byte| byte.is_ascii_digit()) {
@@ -201,6 +212,11 @@ impl<'t> Scanner<'t> {
             bytes.fill(b' ');
         }
     }
+}
+
+/// Whether a text holds nothing but the visible characters of ASCII, spaces and tabs.
+fn is_plain(text: &str) -> bool {
+    text.bytes().all(|byte| matches!(byte, b' '..=b'~' | b'\t'))
 }
 
 /// Control characters, spaces other than the plain one, marks without width, and marks that turn the direction of text.

@@ -4,7 +4,7 @@
 use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
 use crate::cli::args::{Judge, RulingFormat};
 use crate::cli::rules::Disk;
-use crate::cli::{Exit, draw, files, print};
+use crate::cli::{Exit, draw, files, print, threads};
 use crate::diagnostic::{Severity, nearest};
 use crate::document::{self, Document, Node};
 use crate::program::block::Standing;
@@ -52,7 +52,7 @@ pub(super) fn single(args: &Judge) -> Result<Single, Vec<String>> {
     let request = request(args)?;
     let disk = Disk::of(&args.rules).map_err(one)?;
     let shelf: &dyn Files = &disk;
-    let catalog = Catalog::new(vec![shelf, &BuiltIn]);
+    let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
     let (asked, faults) = asked(args, &catalog)?;
     known_takes(&request, &asked)?;
     let mut documents = documents(args)?.into_iter();
@@ -76,7 +76,7 @@ fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
     let request = request(args)?;
     let disk = Disk::of(&args.rules).map_err(one)?;
     let shelf: &dyn Files = &disk;
-    let catalog = Catalog::new(vec![shelf, &BuiltIn]);
+    let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
     let (asked, mut faults) = asked(args, &catalog)?;
     known_takes(&request, &asked)?;
     let documents = documents(args)?;
@@ -87,8 +87,9 @@ fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
         undeclared(document, &asked)
             .map_err(|found| found.iter().map(|it| format!("{whose}{it}")).collect::<Vec<_>>())?;
         let mut of_document = Vec::new();
-        for asked in &asked {
-            match rule::record(&asked.program, &asked.entry.texts, document, &request) {
+        let made = threads::each(&asked, |asked| rule::record(&asked.program, &asked.entry.texts, document, &request));
+        for made in made {
+            match made {
                 Ok(record) => of_document.push(record),
                 Err(fault) => faults.push(format!("{whose}{fault}")),
             }
@@ -137,6 +138,8 @@ fn asked(args: &Judge, catalog: &Catalog<'_>) -> Result<(Vec<Asked>, Vec<String>
         _ if every => catalog.ids(),
         ids => ids.to_vec(),
     };
+    // Read ahead on all cores; what cannot be read is told below, in order.
+    threads::each(&ids, |id| drop(catalog.find(id)));
     let mut faults = Vec::new();
     let mut asked: Vec<Asked> = Vec::new();
     for id in ids {

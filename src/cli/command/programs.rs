@@ -3,7 +3,7 @@
 use crate::catalog::{BuiltIn, Catalog, Files};
 use crate::cli::args::{Programs, RulingFormat};
 use crate::cli::rules::Disk;
-use crate::cli::{Exit, print};
+use crate::cli::{Exit, print, threads};
 use crate::report::overview::{self, Row};
 use crate::report::pages;
 
@@ -19,7 +19,9 @@ pub(in crate::cli) fn run(args: &Programs) -> Exit {
     let shelves: Vec<&dyn Files> = vec![&disk, &BuiltIn];
     let catalog = Catalog::new(shelves);
     let mut programs = Vec::new();
-    for id in catalog.ids() {
+    let ids = catalog.ids();
+    threads::each(&ids, |id| drop(catalog.find(id)));
+    for id in ids {
         match catalog.find(&id).map(|entry| (entry.program.clone(), entry)) {
             Ok((Some(program), entry)) => {
                 let row = Row::of(&program, entry.source.name());
