@@ -2,7 +2,7 @@
 
 use crate::program::block::Case;
 use crate::program::{Program, Selection, SelectionError, select};
-use crate::ruling::{JudgeError, Ruling, judge};
+use crate::ruling::{Due, JudgeError, Ruling, Standing, judge};
 
 /// What became of a case.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,6 +60,24 @@ fn compare(case: &Case, ruling: &Ruling) -> Vec<String> {
     {
         let found = if ruling.deciding.is_empty() { "no clause".to_owned() } else { ruling.deciding.join(", ") };
         faults.push(format!("expected to be decided by {by}, was decided by {found}"));
+    }
+    for (kind, expected) in &case.brings {
+        let states = || ruling.consequences.iter().filter(|it| it.kind == *kind).map(|it| it.state);
+        let found = match (states().any(|it| it == Standing::Open), states().any(|it| it == Standing::NotKnown)) {
+            (true, _) => "does",
+            (false, true) => "perhaps does",
+            (false, false) => "does not",
+        };
+        if found != if *expected { "does" } else { "does not" } {
+            let wanted = if *expected { "to follow" } else { "not to follow" };
+            faults.push(format!("expected {} {wanted}; it {found}", kind.word()));
+        }
+    }
+    if let Some(expected) = case.is_due
+        && ruling.due.due != if expected { Due::Yes } else { Due::No }
+    {
+        let wanted = if expected { "due" } else { "not due" };
+        faults.push(format!("expected to be {wanted}, was found: {}", ruling.due.due.word()));
     }
     faults
 }

@@ -5,7 +5,7 @@ use super::limits::CASES;
 use crate::diagnostic::Diagnostic;
 use crate::model::{Fact, Facts, Snapshot, Value};
 use crate::program::Under;
-use crate::program::block::Case;
+use crate::program::block::{Case, ConsequenceKind};
 use crate::source::Span;
 use crate::syntax::ast::{File, Item, Kind, PropertyKind, Word};
 use std::collections::BTreeMap;
@@ -54,7 +54,7 @@ fn can_exist(cx: &mut Context, snapshot: &Snapshot, span: Span) {
 }
 
 fn case(cx: &mut Context, item: &Item, title: &Word, ordinary: &Option<Snapshot>) {
-    let allowed = ["on", "known on", "take", "facts", "expect", "per"];
+    let allowed = ["on", "known on", "take", "facts", "expect", "brings", "is due", "per"];
     let (common, properties) = cx.properties("a `case`", &item.properties, &[&allowed]);
     let mut case = Case {
         title: title.node.clone(),
@@ -63,6 +63,8 @@ fn case(cx: &mut Context, item: &Item, title: &Word, ordinary: &Option<Snapshot>
         takes: Vec::new(),
         expected: Vec::new(),
         by: None,
+        brings: Vec::new(),
+        is_due: None,
         basis: common.basis,
         span: item.span,
     };
@@ -81,6 +83,11 @@ fn case(cx: &mut Context, item: &Item, title: &Word, ordinary: &Option<Snapshot>
                 case.expected = cx.verdicts(outcomes);
                 case.by = by.as_ref().and_then(|word| cx.clause(word));
             }
+            PropertyKind::Brings { no, kind } => {
+                let known = ConsequenceKind::ALL.iter().find(|(_, word)| *word == kind.node);
+                case.brings.extend(known.map(|(kind, _)| (*kind, !no)));
+            }
+            PropertyKind::IsDue { not } => case.is_due = Some(!not),
             _ => {}
         }
     }

@@ -54,6 +54,8 @@ fn about(kind: &PropertyKind) -> (&'static str, &'static str, bool) {
         PropertyKind::Take { .. } => ("take", "a `case`", true),
         PropertyKind::Facts(_) => ("facts", "a `case`", false),
         PropertyKind::Expect { .. } => ("expect", "a `case`", false),
+        PropertyKind::Brings { .. } => ("brings", "a `case`", true),
+        PropertyKind::IsDue { .. } => ("is due", "a `case`", false),
         PropertyKind::Line(_) => ("line", "a clause", true),
         PropertyKind::Bullet(_) => ("bullet", "a clause, limit, question or table", true),
     }

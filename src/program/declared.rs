@@ -125,6 +125,10 @@ pub struct Case {
     pub expected: Vec<String>,
     /// Expected deciding clause.
     pub by: Option<String>,
+    /// Kinds of consequence that must follow (`true`), and that must not.
+    pub brings: Vec<(super::block::ConsequenceKind, bool)>,
+    /// Whether the vehicle must be due, or must not.
+    pub is_due: Option<bool>,
     /// What it follows from.
     pub basis: Vec<Citation>,
     /// Place in the file.

@@ -155,6 +155,8 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::take
         | Rule::facts
         | Rule::expect
+        | Rule::brings
+        | Rule::is_due
         | Rule::line => Say::OwnLine("a property"),
         Rule::way => Say::Thing("a clause"),
         Rule::any_outcome => Say::Word("any"),
@@ -305,6 +307,9 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_take => Say::Word("take"),
         Rule::kw_facts => Say::Word("facts"),
         Rule::kw_expect => Say::Word("expect"),
+        Rule::kw_brings => Say::Word("brings"),
+        Rule::kw_is_due => Say::Word("is due"),
+        Rule::kw_is_not_due => Say::Word("is not due"),
         Rule::kw_requires => Say::Word("requires"),
         Rule::kw_or_else => Say::Word("or else"),
         Rule::kw_any_of => Say::Word("any of"),

@@ -80,6 +80,8 @@ pub const PROPERTIES: &[Keyword] = &[
     word("take", "take doubt strict"),
     word("facts", "facts model year 1998; otherwise ordinary"),
     word("expect", "expect pass or fail by readiness"),
+    word("brings", "brings no extension"),
+    word("is due", "is due"),
     word("follows from", r#"follows from r1 "(c)(1)""#),
 ];
 

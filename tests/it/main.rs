@@ -39,3 +39,4 @@ mod select;
 mod syntax;
 mod syntax_any_text;
 mod syntax_format;
+mod worked_cases;

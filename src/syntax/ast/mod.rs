@@ -151,6 +151,18 @@ pub enum PropertyKind {
         /// Clause.
         by: Option<Word>,
     },
+    /// `brings [no] KIND`, in a case
+    Brings {
+        /// Whether it does not.
+        no: bool,
+        /// Kind of consequence.
+        kind: Word,
+    },
+    /// `is [not] due`, in a case
+    IsDue {
+        /// Whether it is not; the place is that of the property.
+        not: bool,
+    },
     /// `OUTCOME where CONDITION` or `requires CONDITION, or else OUTCOME`, of a clause with one line
     Line(Line),
     /// `- …`: a bullet with the properties that follow it

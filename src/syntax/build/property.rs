@@ -51,6 +51,8 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
         Rule::expect => {
             PropertyKind::Expect { outcomes: node.words_of(Rule::outcome), by: node.word_of(Rule::clause_ref) }
         }
+        Rule::brings => PropertyKind::Brings { no: node.has(Rule::kw_no), kind: node.word_of(Rule::consequence_kind)? },
+        Rule::is_due => PropertyKind::IsDue { not: node.has(Rule::kw_is_not_due) },
         Rule::line => PropertyKind::Line(line(node)?),
         _ => return None,
     })

@@ -81,6 +81,8 @@ fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, per: &str, star
                 named(pieces, "by", by);
             }
         }
+        PropertyKind::Brings { no, kind } => named(pieces, if *no { "brings no" } else { "brings" }, kind),
+        PropertyKind::IsDue { not } => pieces.lead(if *not { "is not due" } else { "is due" }),
         PropertyKind::Line(of_clause) => line(pieces, of_clause, indent),
         PropertyKind::Bullet(bullet) => {
             pieces.lead("-");
