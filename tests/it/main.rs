@@ -28,6 +28,7 @@ mod decode_vin;
 mod diagram;
 mod document;
 mod fuzz_seeds;
+mod guide;
 mod house;
 mod kernel;
 mod practice;

@@ -1,4 +1,5 @@
-//! Facts of the trade, common practice with no published source: plausibility checks of the model program, no more.
+//! Facts of the trade, common practice with no published source: plausibility checks of the model program and of the
+//! shared advice, no more.
 
 use rstest::rstest;
 use wherefore::catalog::{BuiltIn, Catalog};
@@ -45,4 +46,28 @@ fn the_trade_would_expect(#[case] incomplete: &[Monitor], #[case] unsupported: &
 #[test]
 fn a_monitor_that_ran_is_not_counted() {
     assert_eq!(verdict(2010, &[], &[]), "pass");
+}
+
+/// Common practice: about 20 minutes of running, or 5 to 10 where the engine ran recently, completes what running alone
+/// can complete: misfire, fuel system, components and the heaters of the oxygen sensors. The catalyst, evaporative and
+/// oxygen-sensor monitors want driving, or a rest before it: no advice says that running alone completes them.
+#[test]
+fn what_running_alone_completes_takes_at_most_twenty_minutes() {
+    let built_in = BuiltIn;
+    let entry = Catalog::new(vec![&built_in]).find("us-model").unwrap();
+    let advice = &entry.program.as_ref().unwrap().advice;
+    // The first advice on a monitor is for vehicles in general; those for vehicles that need special care come after.
+    let of = |monitor: Monitor| advice.iter().find(|it| it.monitors.contains(monitor)).unwrap();
+    for monitor in [M::Misfire, M::FuelSystem, M::Components, M::OxygenSensorHeater] {
+        let (least, most) = of(monitor).minutes.unwrap();
+        assert!(least <= 10, "{monitor:?} can complete within 5 to 10 minutes of running, not {least}");
+        assert!(most <= 20, "{monitor:?} completes within 20 minutes of running, not {most}");
+    }
+    for monitor in [M::Catalyst, M::Evaporative, M::OxygenSensor] {
+        let text = &of(monitor).text;
+        assert!(text.contains("driv"), "{monitor:?} wants driving: {text}");
+    }
+    for monitor in [M::Catalyst, M::Evaporative] {
+        assert!(of(monitor).minutes.unwrap().1 > 20, "{monitor:?} may take longer than running alone");
+    }
 }

@@ -1,0 +1,75 @@
+//! The guide for program writers, followed word by word: its blocks in order make one program file, which the commands
+//! it names accept, with what it says they print.
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+const GUIDE: &str = include_str!("../../policies/README.md");
+
+/// The blocks of the steps, without their indentation: those of the program file, and the vehicle.
+fn blocks() -> (String, String) {
+    let steps = GUIDE.split("## From a legal text").nth(1).unwrap().split("\n## ").next().unwrap();
+    let (mut program, mut vehicle) = (String::new(), String::new());
+    let mut block: Option<&mut String> = None;
+    for line in steps.lines() {
+        match (line, &mut block) {
+            ("   ```json", None) => block = Some(&mut vehicle),
+            ("   ```", None) => block = Some(&mut program),
+            ("   ```", Some(_)) => block = None,
+            (line, Some(text)) => text.push_str(&format!("{}\n", line.strip_prefix("   ").unwrap_or(line))),
+            (_, None) => {}
+        }
+    }
+    (program, vehicle)
+}
+
+fn run(folder: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_wherefore")).args(arguments).current_dir(folder).output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+#[test]
+fn the_guide_leads_from_an_empty_folder_to_a_clean_program() {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("guide");
+    std::fs::create_dir_all(&folder).unwrap();
+    let (program, vehicle) = blocks();
+    assert!(program.starts_with("program my-place"), "{program}");
+    std::fs::write(folder.join("my-place.wherefore"), &program).unwrap();
+    std::fs::write(folder.join("car.json"), &vehicle).unwrap();
+
+    let laid_out = run(&folder, &["fmt", "my-place.wherefore"]);
+    assert!(laid_out.status.success(), "{}", text(&laid_out.stderr));
+    let checked = run(&folder, &["check", "my-place.wherefore"]);
+    assert_eq!(checked.status.code(), Some(0), "{}{}", text(&checked.stdout), text(&checked.stderr));
+    assert!(text(&checked.stdout).contains("0 errors, 0 findings"), "{}", text(&checked.stdout));
+
+    let judged = run(&folder, &["judge", "--rules", "my-place.wherefore", "car.json"]);
+    assert_eq!(judged.status.code(), Some(0), "{}", text(&judged.stderr));
+    assert!(text(&judged.stdout).starts_with("my-place: Passes, so far as read."), "{}", text(&judged.stdout));
+
+    // What the guide says of a second incomplete monitor.
+    let second = vehicle.replace("\"catalyst\": \"complete\"", "\"catalyst\": \"incomplete\"");
+    std::fs::write(folder.join("car.json"), second).unwrap();
+    let judged = run(&folder, &["judge", "--rules", "my-place.wherefore", "--format", "json", "car.json"]);
+    let ruling: serde_json::Value = serde_json::from_slice(&judged.stdout).unwrap();
+    assert_eq!((ruling["verdict"].as_str(), judged.status.code()), (Some("reject"), Some(1)));
+    assert_eq!(ruling["deciding"], serde_json::json!(["readiness"]));
+}
+
+/// Step 7: before its cases and reasons are added, the check names what the guide says it names.
+#[test]
+fn the_check_names_what_the_guide_says() {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("guide-before");
+    std::fs::create_dir_all(&folder).unwrap();
+    let program = blocks().0;
+    let before = program.split("case \"lamp commanded on\"").next().unwrap();
+    std::fs::write(folder.join("my-place.wherefore"), before).unwrap();
+    let checked = run(&folder, &["check", "my-place.wherefore", "--format", "json"]);
+    assert_eq!(checked.status.code(), Some(1));
+    let out = text(&checked.stdout);
+    assert_eq!(out.matches("check/no-case-reaches").count(), 3, "{out}");
+    assert_eq!(out.matches("analysis/").count(), 2, "{out}");
+}
