@@ -46,6 +46,7 @@ pub(super) const FILES: &[(&str, &str)] = &[
     ("us/us-tn.wherefore", include_str!("../../policies/us/us-tn.wherefore")),
     ("us/us-tx.wherefore", include_str!("../../policies/us/us-tx.wherefore")),
     ("us/us-ut-cache.wherefore", include_str!("../../policies/us/us-ut-cache.wherefore")),
+    ("us/us-ut-davis-weber.wherefore", include_str!("../../policies/us/us-ut-davis-weber.wherefore")),
     ("us/us-ut-salt-lake.wherefore", include_str!("../../policies/us/us-ut-salt-lake.wherefore")),
     ("us/us-ut-utah.wherefore", include_str!("../../policies/us/us-ut-utah.wherefore")),
     ("us/us-va.wherefore", include_str!("../../policies/us/us-va.wherefore")),

@@ -14,7 +14,11 @@ impl Context {
         };
         let own = self.program.sources.get(source).map_or(Seen::FromMemory, |source| source.seen);
         let seen = match &citation.seen {
-            Some(word) => self.seen(word)?,
+            // What is concluded from a text is no firmer than the text: an inference from hearsay stays hearsay.
+            Some(word) => match self.seen(word)? {
+                concluded @ (Seen::ByAbsence | Seen::Inferred) => concluded.max(own),
+                other => other,
+            },
             None => own,
         };
         let locator = citation.locator.as_ref().map(|word| word.node.clone()).unwrap_or_default();

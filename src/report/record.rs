@@ -119,6 +119,8 @@ struct GroundForm<'a> {
     facts: BTreeMap<&'a str, Node>,
     margins: Vec<MarginForm<'a>>,
     origin: &'a str,
+    #[serde(skip_serializing_if = "<[String]>::is_empty")]
+    under: &'a [String],
 }
 
 #[derive(Serialize)]
@@ -408,6 +410,7 @@ fn ground_form<'a>(ground: &'a Ground, snapshot: &Node) -> GroundForm<'a> {
         facts: values(&ground.facts, snapshot),
         margins: margins(&ground.margins),
         origin: &ground.origin,
+        under: &ground.under,
     }
 }
 

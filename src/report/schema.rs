@@ -171,6 +171,10 @@ fn definitions() -> Value {
     if let Some(properties) = law.get_mut("properties").and_then(Value::as_object_mut) {
         properties.insert("at".to_owned(), text());
     }
+    let mut ground = object(&ground);
+    if let Some(properties) = ground.get_mut("properties").and_then(Value::as_object_mut) {
+        properties.insert("under".to_owned(), texts());
+    }
     json!({
         "date": {"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"},
         "digest": {"type": "string", "pattern": "^sha256:[0-9a-f]{64}$"},
@@ -181,7 +185,7 @@ fn definitions() -> Value {
             ("what", text()), ("value", text()), ("limit", text()), ("distance", text()),
             ("holds", json!({"type": "boolean"})),
         ]),
-        "ground": object(&ground),
+        "ground": ground,
         "line": object(&line),
         "unknown": object(&[
             ("fact", text()), ("name", text()), ("question", text()), ("observer", json!({"enum": observers})),

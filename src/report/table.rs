@@ -4,7 +4,7 @@ use crate::ruling::Ruling;
 use std::fmt::Write;
 
 /// Widths of the columns: program, verdict, what decides, basis, questions.
-const WIDTHS: [usize; 4] = [16, 16, 20, 19];
+const WIDTHS: [usize; 4] = [18, 16, 20, 17];
 
 /// The table.
 #[must_use]

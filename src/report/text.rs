@@ -66,6 +66,9 @@ fn ground(out: &mut String, number: usize, ground: &Ground, decides: bool) {
     let head = format!("{}: {}{decides}", words::clause(ground), ground.outcome);
     out.push_str(&wrapped(&format!("{number:>3}. "), None, &head));
     out.push_str(&wrapped("     ", None, &ground.message));
+    if !ground.under.is_empty() {
+        out.push_str(&wrapped("     where   ", Some(13), &ground.under.join(" and ")));
+    }
     let facts: Vec<String> = ground.facts.iter().map(|fact| fact.phrase.clone()).collect();
     if !facts.is_empty() {
         out.push_str(&wrapped("     because ", Some(13), &facts.join("; ")));

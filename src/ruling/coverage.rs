@@ -98,5 +98,6 @@ pub(super) fn ground(flat: &Flat, coverage: &Coverage, shown: &CoverageShown) ->
         facts: shown.facts.clone(),
         margins: Vec::new(),
         origin: flat.program.clone(),
+        under: Vec::new(),
     })
 }

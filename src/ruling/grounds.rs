@@ -5,7 +5,7 @@ use super::margin::{self, Margin};
 use super::show::{self, FactShown};
 use crate::evaluate::{Cause, Evaluation, LineState, Walk, causes_of, explain};
 use crate::program::flat::Line;
-use crate::program::{Condition, Topic};
+use crate::program::{Condition, Flat, Given, Test, Topic};
 use std::collections::BTreeSet;
 
 /// What stands against a vehicle.
@@ -29,6 +29,8 @@ pub struct Ground {
     pub margins: Vec<Margin>,
     /// Program whose file holds the clause.
     pub origin: String,
+    /// Readings of open questions under which it stands, `QUESTION read as READING`; empty where it stands under all.
+    pub under: Vec<String>,
 }
 
 /// A line with its state.
@@ -72,6 +74,39 @@ pub(super) fn grounds(walk: &Walk<'_>, evaluation: &Evaluation) -> Vec<Ground> {
     unmet.into_iter().map(|line| ground(walk, line)).collect()
 }
 
+/// Lines that stand against the vehicle under one reading of an open question, each with its reading. Where the outcome
+/// is the same under all readings they are why, though none of them stands under all.
+pub(super) fn grounds_by_reading(flat: &Flat, given: &Given, lines: &[usize], outcome: usize) -> Vec<Ground> {
+    let lines = lines.iter().filter_map(|place| flat.lines.get(*place)).filter(|line| line.outcome == outcome);
+    let mut found = Vec::new();
+    for line in lines {
+        let mut assumed = vec![None; flat.questions.len()];
+        let mut under = Vec::new();
+        for (question, reading) in readings_of(&line.concerns) {
+            let Some(asked) = flat.questions.get(question).filter(|it| it.taken.is_none()) else { continue };
+            if let Some(slot) = assumed.get_mut(question) {
+                *slot = Some(reading);
+            }
+            let word = asked.readings.get(reading).map_or("", String::as_str);
+            under.push(format!("{} read as {word}", asked.id));
+        }
+        let walk = Walk::new(flat, given, &assumed);
+        if !under.is_empty() && walk.truth(&line.concerns).and(walk.truth(&line.unmet_where)).is_true() {
+            found.push(Ground { under, ..ground(&walk, line) });
+        }
+    }
+    found
+}
+
+/// The readings that a condition demands, where it demands them beside all else.
+fn readings_of(condition: &Condition<usize>) -> Vec<(usize, usize)> {
+    match condition {
+        Condition::Test(Test::Reading { question, reading }) => vec![(*question, *reading)],
+        Condition::All(parts) => parts.iter().flat_map(readings_of).collect(),
+        Condition::Any(_) | Condition::Not(_) | Condition::Test(_) => Vec::new(),
+    }
+}
+
 fn ground(walk: &Walk<'_>, line: &Line) -> Ground {
     let law = laws(walk.flat(), &line.basis);
     Ground {
@@ -84,6 +119,7 @@ fn ground(walk: &Walk<'_>, line: &Line) -> Ground {
         facts: facts_of(walk, &line.unmet_where),
         margins: margins_of(walk, &line.unmet_where),
         origin: line.origin.program.clone(),
+        under: Vec::new(),
     }
 }
 

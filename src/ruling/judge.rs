@@ -63,6 +63,10 @@ fn ruled(flat: &Flat, program: &Program, snapshot: &Snapshot, given: &Given, ans
     let mut against: Vec<_> = coverage::ground(flat, &evaluation.coverage, &covered).into_iter().collect();
     against.extend(grounds::grounds(&walk, &evaluation));
     let (deciding, alternatives) = deciding(&walk, &evaluation, answers, single);
+    if let Some(Verdict::Outcome(place)) = single.filter(|_| against.is_empty() && !program_passes(single)) {
+        let lines = answers.deciding(flat, given, &evaluation).perhaps;
+        against.extend(grounds::grounds_by_reading(flat, given, &lines, place));
+    }
     let sufficient = single.map_or(BTreeSet::new(), |verdict| {
         let known = partial::known(flat, given, snapshot);
         answers.sufficient(flat, given, verdict, &known, &telling(&walk, &evaluation))
@@ -114,6 +118,11 @@ fn ruled(flat: &Flat, program: &Program, snapshot: &Snapshot, given: &Given, ans
         possible,
         snapshot: snapshot.clone(),
     }
+}
+
+/// Whether the verdict is the ladder's first outcome: then nothing stands against the vehicle.
+fn program_passes(verdict: Option<Verdict>) -> bool {
+    verdict == Some(Verdict::Outcome(0))
 }
 
 /// Verdicts as people read them.
