@@ -111,7 +111,7 @@ impl Exact {
         for place in 0..flat.lines.len() {
             lines.push(line_state(&mut compiled, flat, &nodes, place)?);
         }
-        let matters = if verdicts.len() > 1 { matters(&mut compiled, &nodes, &verdicts)? } else { Vec::new() };
+        let matters = if verdicts.len() > 1 { matters(&mut compiled, given, &nodes, &verdicts)? } else { Vec::new() };
         let mut exact = Exact {
             possible,
             covered,
@@ -238,11 +238,17 @@ pub(super) enum Owner {
 }
 
 /// Facts (and questions, unread rows and groups) of which some value would leave fewer verdicts possible.
-fn matters(compiled: &mut Compiled, nodes: &Nodes, verdicts: &BTreeSet<Verdict>) -> Result<Vec<Owner>, TooLarge> {
+fn matters(
+    compiled: &mut Compiled,
+    given: &Given,
+    nodes: &Nodes,
+    verdicts: &BTreeSet<Verdict>,
+) -> Result<Vec<Owner>, TooLarge> {
     let mut owners: Vec<(Owner, BTreeSet<usize>)> = Vec::new();
     for (place, level) in compiled.compiler.space.levels.iter().enumerate() {
         let facts = match (&level.var, level.var.fact()) {
-            (Var::Listed, _) => vec![Owner::Fact(Fact::Make), Owner::Fact(Fact::Model), Owner::Fact(Fact::Engine)],
+            // One level for three facts, of which some may be known already.
+            (Var::Listed, _) => super::listed::unknown(given).map(Owner::Fact).collect(),
             (_, Some(fact)) => vec![Owner::Fact(fact)],
             (_, None) => vec![Owner::Level(place)],
         };
@@ -264,7 +270,7 @@ fn matters(compiled: &mut Compiled, nodes: &Nodes, verdicts: &BTreeSet<Verdict>)
         let listed = matches!(owner, Owner::Fact(Fact::Make | Fact::Model | Fact::Engine));
         let narrows = match (owner, levels.first()) {
             (Owner::Fact(fact), Some(level)) if listed => {
-                let masks = super::listed::masks_by_text(&compiled.compiler.space, *level, fact);
+                let masks = super::listed::masks_by_text(&compiled.compiler.space, given, *level, fact);
                 masks.iter().any(|mask| narrows_within(compiled, nodes, verdicts, *level, mask))
             }
             (_, Some(level)) if levels.len() == 1 => {
