@@ -26,10 +26,10 @@ proptest! {
     #[test]
     fn possible_verdicts_are_those_of_all_completions(program in random::program(), knowledge in random::knowledge()) {
         let snapshot = random::known(&knowledge);
-        let plain = random::presumed(&program, &snapshot, 4_000);
+        let plain = random::presumed(&program, &snapshot, 8_000);
         prop_assume!(plain.is_some());
         let (flat, known) = plain.unwrap();
-        let found = random::vehicles(&flat, &known, 4_000);
+        let found = random::vehicles(&flat, &known, 8_000);
         prop_assume!(found.is_some());
         let vehicles = found.unwrap();
         let Ok(given) = Given::of(&program, &snapshot) else {

@@ -36,10 +36,12 @@ fn numbers(numbers: &[i64]) -> Vec<Reading> {
 
 /// The facts that vary, each with values on both sides of every threshold that a random program can draw.
 pub fn pool() -> Vec<(Fact, Vec<Reading>)> {
-    let sets = |sets: &[&[Monitor]]| sets.iter().map(|one| Reading::Known(Value::Monitors(set(one)))).collect();
-    let (cat, evap, air) = (Monitor::Catalyst, Monitor::Evaporative, Monitor::SecondaryAir);
-    let every: &[&[Monitor]] =
-        &[&[], &[cat], &[evap], &[air], &[cat, evap], &[cat, air], &[evap, air], &[cat, evap, air]];
+    // Every set of the monitors that vary, and of one that never does: any of them can be in an earlier list.
+    let names = [MONITORS.as_slice(), &[Monitor::SecondaryAir]].concat();
+    let every: Vec<Vec<Monitor>> = (0..1usize << names.len())
+        .map(|bits| names.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1).map(|(_, one)| *one).collect())
+        .collect();
+    let sets = || every.iter().map(|one| Reading::Known(Value::Monitors(set(one)))).collect();
     let lists: &[&[&str]] = &[
         &[],
         &["P0420"],
@@ -57,15 +59,15 @@ pub fn pool() -> Vec<(Fact, Vec<Reading>)> {
         (Fact::Fuel, words(9)),
         (Fact::Ignition, words(2)),
         (Fact::Visit, words(2)),
-        (Fact::ModelYear, numbers(&[1998, 1999, 2000, 2001, 2002, 2003])),
+        (Fact::ModelYear, numbers(&[1998, 1999, 2000, 2001, 2002, 2003, 2004])),
         (Fact::GrossWeight, numbers(&[8499 * lb, 3855 * kg, 8500 * lb, 3856 * kg, 8501 * lb, 8502 * lb])),
         (Fact::LampCommanded, words(2)),
         (Fact::LampLitKeyOn, [words(2), vec![Reading::NotOnVehicle]].concat()),
-        (Fact::WarmUps, [numbers(&[0, 14, 15, 16, 255]), vec![Reading::NotOnVehicle]].concat()),
-        (Fact::EarlierIncompleteVisits, numbers(&[0, 1, 2])),
+        (Fact::WarmUps, [numbers(&[0, 1, 14, 15, 16, 255]), vec![Reading::NotOnVehicle]].concat()),
+        (Fact::EarlierIncompleteVisits, numbers(&[0, 1, 2, 3])),
         (Fact::EarlierIncompleteCount, numbers(&[0, 1, 2, 3, 4, 5, 6])),
-        (Fact::EarlierIncomplete, sets(every)),
-        (Fact::EarlierLampMonitors, sets(every)),
+        (Fact::EarlierIncomplete, sets()),
+        (Fact::EarlierLampMonitors, sets()),
         (Fact::StoredCodes, lists().collect()),
         (Fact::PermanentCodes, lists().chain([Reading::NotOnVehicle]).collect()),
         (Fact::Make, vec![text("example"), text("other"), text("third")]),
