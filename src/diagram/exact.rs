@@ -59,7 +59,8 @@ pub struct Exact {
     pub lines: Vec<LineState>,
     /// Known facts that are enough for the same possible verdicts; none of them can be left away.
     pub sufficient: Vec<FactRef<usize>>,
-    /// Unknown facts that still matter: learning some value would leave fewer verdicts possible.
+    /// Unknown facts that the program asks and that still matter: learning some value would leave fewer verdicts
+    /// possible. A fact that no test asks is not among them, though it may tell of one that is.
     pub unknown: Vec<FactRef<usize>>,
     /// Open questions on which the possible verdicts depend: places in the program's list.
     pub questions: Vec<usize>,

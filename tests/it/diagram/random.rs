@@ -4,7 +4,7 @@
 use super::build::{flat, line, set};
 use super::oracle::Vehicle;
 use proptest::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use wherefore::model::{
     CodeGroup, CodeList, CodeRange, DeclaredValue, Fact, Monitor, Observer, Reading, Snapshot, TroubleCode, Unit, Value,
 };
@@ -364,6 +364,13 @@ pub fn program() -> impl Strategy<Value = Flat> {
             flat
         },
     )
+}
+
+/// Facts that some test which can bear on a verdict asks.
+pub fn asked(flat: &Flat) -> BTreeSet<FactRef<usize>> {
+    let lines = flat.lines.iter().flat_map(|line| [&line.concerns, &line.unmet_where]);
+    let rest = flat.left_out.iter().map(|row| &row.condition).chain(flat.becomes.iter().map(|one| &one.condition));
+    lines.chain(rest).flat_map(|condition| wherefore::program::given::facts_of(flat, condition)).collect()
 }
 
 /// Which value each fact of the pool has, and whether it is known.
