@@ -39,7 +39,11 @@ proptest! {
     }
 
     #[test]
-    fn random_programs_of_the_kernel_are_their_symbolic_meaning(flat in crate::kernel::programs::program()) {
+    fn random_programs_of_the_kernel_are_their_symbolic_meaning(mut flat in crate::kernel::programs::program()) {
+        // Built without a file, rows of two limits of one id would be one unread number.
+        for (place, limit) in flat.limits.iter_mut().enumerate() {
+            limit.id = format!("limit-{place}");
+        }
         prop_assert_eq!(agree(&flat), Ok(()));
     }
 }

@@ -42,13 +42,7 @@ impl<'a> Turned<'a> {
     /// # Errors
     /// Where the classes of a level are no partition of the oracle's values.
     pub fn of(flat: &Flat, world: &'a World, compiled: &'a Compiled) -> Result<Turned<'a>, String> {
-        let mut turned = Turned {
-            world,
-            compiled,
-            classes: Vec::new(),
-            keys: BTreeSet::new(),
-            done: BTreeMap::new(),
-        };
+        let mut turned = Turned { world, compiled, classes: Vec::new(), keys: BTreeSet::new(), done: BTreeMap::new() };
         for level in &compiled.compiler.space.levels {
             let classes = turned.level(flat, level)?;
             let mut seen = world.truth(false);
