@@ -84,8 +84,8 @@ fn case(cx: &mut Context, item: &Item, title: &Word, ordinary: &Option<Snapshot>
                 case.by = by.as_ref().and_then(|word| cx.clause(word));
             }
             PropertyKind::Brings { no, kind } => {
-                let known = ConsequenceKind::ALL.iter().find(|(_, word)| *word == kind.node);
-                case.brings.extend(known.map(|(kind, _)| (*kind, !no)));
+                // The grammar lets no other word stand here.
+                case.brings.extend(ConsequenceKind::named(&kind.node).map(|kind| (kind, !no)));
             }
             PropertyKind::IsDue { not } => case.is_due = Some(!not),
             _ => {}

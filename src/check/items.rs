@@ -193,7 +193,7 @@ impl Context {
         condition: Option<&ast::Condition>,
         text: &Word,
     ) -> Option<Item> {
-        let known = ConsequenceKind::ALL.iter().find(|(_, word)| *word == kind.node).map(|(kind, _)| *kind);
+        let known = ConsequenceKind::named(&kind.node);
         if known.is_none() {
             let words = ConsequenceKind::ALL.iter().map(|(_, word)| *word);
             self.unknown("check/unknown-word", "kind of consequence", kind, words);

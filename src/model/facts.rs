@@ -61,6 +61,16 @@ pub struct Facts {
     possible: Vec<Possible>,
 }
 
+/// The whole range of every fact, in the order of the table.
+static UNKNOWN: LazyLock<Vec<Possible>> = LazyLock::new(|| all_facts().map(whole_range).collect());
+
+/// What a fact can be on a vehicle of which nothing is known.
+#[must_use]
+pub fn whole(fact: Fact) -> &'static Possible {
+    static NOTHING: Possible = Possible::Words(0);
+    UNKNOWN.get(fact.place()).unwrap_or(&NOTHING)
+}
+
 /// Readings that no vehicle shows together.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{} and {} contradict each other: {why}", super::table::key_of(*.first), super::table::key_of(*.second))]
@@ -85,7 +95,6 @@ impl Facts {
     /// A vehicle of which nothing is known, before any narrowing.
     #[must_use]
     pub fn unknown() -> Facts {
-        static UNKNOWN: LazyLock<Vec<Possible>> = LazyLock::new(|| all_facts().map(whole_range).collect());
         Facts { possible: UNKNOWN.clone() }
     }
 

@@ -352,6 +352,12 @@ impl ConsequenceKind {
         (ConsequenceKind::Record, "record"),
     ];
 
+    /// The kind of a word.
+    #[must_use]
+    pub fn named(word: &str) -> Option<ConsequenceKind> {
+        ConsequenceKind::ALL.iter().find(|(_, known)| *known == word).map(|(kind, _)| *kind)
+    }
+
     /// The word.
     #[must_use]
     pub fn word(self) -> &'static str {

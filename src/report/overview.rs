@@ -5,10 +5,8 @@ use super::wrap::wrapped;
 use crate::evaluate::Walk;
 use crate::model::{Date, Fact, Snapshot, Value};
 use crate::program::block::{Allowance, Standing};
-use crate::program::{
-    Block, Citation, Flat, Given, Item, Program, Selection, Source, Topic, Window, epochs, select, variant_of,
-};
-use crate::ruling::{Basis, Law};
+use crate::program::{Block, Flat, Given, Item, Program, Selection, Topic, Window, epochs, select, variant_of};
+use crate::ruling::{Basis, laws};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -132,22 +130,6 @@ pub fn last_read(program: &Program) -> Option<Date> {
 pub fn shown_flat(program: &Program) -> Option<Flat> {
     let on = |day: Date| select(program, &Selection::on(day)).ok().filter(|flat| flat.in_force);
     last_read(program).and_then(on).or_else(|| epochs(program).iter().rev().find_map(|epoch| on(epoch.from)))
-}
-
-/// Citations as people read them.
-#[must_use]
-pub fn laws(sources: &[Source], citations: &[Citation]) -> Vec<Law> {
-    let law = |citation: &Citation| {
-        let source = sources.get(citation.source)?;
-        Some(Law {
-            title: source.title.clone(),
-            locator: citation.locator.clone(),
-            kind: source.kind,
-            seen: citation.seen,
-            place: source.place.clone(),
-        })
-    };
-    citations.iter().filter_map(law).collect()
 }
 
 /// The clause lines of a program, drafts left out, with the weakest text each rests on.

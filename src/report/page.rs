@@ -1,25 +1,20 @@
 //! Rulings as one page to print: a single HTML file with its style inside, nothing from outside and no scripts. States
 //! are told in words; the page would say the same without any colour.
 
+use super::pages::environment;
 use super::record::{Record, json_value};
 use super::words;
 use super::wrap::joined;
-use minijinja::{Environment, context};
+use minijinja::context;
 use serde_json::{Value, json};
-
-const TEMPLATE: &str = include_str!("templates/ruling.html");
 
 /// The page.
 ///
 /// # Errors
 /// Where the template cannot be drawn, which the tests rule out.
 pub fn page(records: &[Record]) -> Result<String, minijinja::Error> {
-    let mut environment = Environment::new();
-    environment.set_trim_blocks(true);
-    environment.set_lstrip_blocks(true);
-    environment.add_template("ruling.html", TEMPLATE)?;
     let rulings: Vec<Value> = records.iter().map(ruling).collect();
-    environment.get_template("ruling.html")?.render(context! { rulings })
+    environment()?.get_template("ruling.html")?.render(context! { rulings })
 }
 
 /// The record with the sentences that text and page share.

@@ -2,10 +2,11 @@
 //! would be said without the charts. What they hold is worked out elsewhere.
 
 use super::finding::Shares;
-use super::overview::{self, Row, limits, shown_flat, versions};
+use super::overview::{Row, limits, shown_flat, versions};
 use super::{draw, picture, words};
 use crate::diagnostic::Diagnostic;
 use crate::program::{Flat, Program};
+use crate::ruling::laws;
 use crate::source::Source;
 use minijinja::{Environment, context};
 use serde_json::{Value, json};
@@ -23,10 +24,13 @@ pub struct Page<'p> {
     pub shares: &'p Shares,
 }
 
-fn environment() -> Result<Environment<'static>, minijinja::Error> {
+/// The templates of all pages.
+pub(super) fn environment() -> Result<Environment<'static>, minijinja::Error> {
     let mut environment = Environment::new();
     environment.set_trim_blocks(true);
     environment.set_lstrip_blocks(true);
+    environment.add_template("head.html", include_str!("templates/head.html"))?;
+    environment.add_template("ruling.html", include_str!("templates/ruling.html"))?;
     environment.add_template("style.html", include_str!("templates/style.html"))?;
     environment.add_template("programs.html", include_str!("templates/programs.html"))?;
     environment.add_template("program.html", include_str!("templates/program.html"))?;
@@ -108,7 +112,7 @@ fn value(page: Page<'_>) -> Value {
 }
 
 fn law_words(flat: &Flat, citations: &[crate::program::Citation]) -> Vec<String> {
-    overview::laws(&flat.sources, citations).iter().map(words::law).collect()
+    laws(&flat.sources, citations).iter().map(words::law).collect()
 }
 
 fn clauses(program: &Program, flat: &Flat) -> Vec<Value> {

@@ -1,10 +1,10 @@
 //! What usually completes the monitors that matter, with cautions.
 
-use super::basis::{Basis, Law};
+use super::basis::{Basis, Law, laws};
 use crate::evaluate::{Cause, Evaluation, LineState, Walk, causes_of};
 use crate::model::facts::Possible;
 use crate::model::{Fact, MonitorSet};
-use crate::program::{Citation, Condition, FactRef, Flat, Program, Test};
+use crate::program::{Condition, FactRef, Flat, Program, Test};
 
 /// Cautions that go with every ruling that leaves something to do.
 pub const CAUTIONS: [&str; 5] = [
@@ -62,7 +62,7 @@ pub(super) fn advice(walk: &Walk<'_>, program: &Program, monitors: MonitorSet) -
         if bearing.is_empty() || !is_for {
             continue;
         }
-        let law = laws(program, &advice.basis);
+        let law = laws(&program.sources, &advice.basis);
         list.push(AdviceShown {
             monitors: bearing.iter().map(|monitor| monitor.name().to_owned()).collect(),
             text: advice.text.clone(),
@@ -75,23 +75,6 @@ pub(super) fn advice(walk: &Walk<'_>, program: &Program, monitors: MonitorSet) -
     }
     list
 }
-
-fn laws(program: &Program, citations: &[Citation]) -> Vec<Law> {
-    citations
-        .iter()
-        .filter_map(|citation| {
-            let source = program.sources.get(citation.source)?;
-            Some(Law {
-                title: source.title.clone(),
-                locator: citation.locator.clone(),
-                kind: source.kind,
-                seen: citation.seen,
-                place: source.place.clone(),
-            })
-        })
-        .collect()
-}
-
 /// A condition of the whole program brought to a flat one; `None` where it names what the flat program lacks.
 fn resolve(flat: &Flat, condition: &Condition<String>) -> Option<Condition<usize>> {
     let each = |parts: &[Condition<String>]| parts.iter().map(|part| resolve(flat, part)).collect::<Option<Vec<_>>>();

@@ -94,30 +94,40 @@ pub trait Answers {
     /// The facts that must have their sound values for a single verdict to be left, and that verdict; none can be
     /// dropped.
     fn provided(&self, flat: &Flat, given: &Given) -> Option<(Verdict, Vec<FactRef<usize>>)> {
-        let mut facts: Vec<FactRef<usize>> = bearing(flat).into_iter().collect();
-        facts.retain(|fact| candidates::sound(given, fact).is_some());
-        let verdict_with = |facts: &[FactRef<usize>]| {
-            let mut sound = given.clone();
-            for fact in facts {
-                let value = candidates::sound(given, fact)?;
-                sound.put(fact, value);
-            }
-            sound.facts.narrow().ok()?;
-            self.outlook(flat, &sound).possible.single()
-        };
-        let verdict = verdict_with(&facts)?;
-        let mut place = 0;
-        while place < facts.len() {
-            let mut fewer = facts.clone();
-            fewer.remove(place);
-            if verdict_with(&fewer) == Some(verdict) {
-                facts = fewer;
-            } else {
-                place += 1;
-            }
-        }
-        Some((verdict, facts))
+        sound_facts(flat, given, |sound| self.outlook(flat, sound).possible.single())
     }
+}
+
+/// Facts that are not known and that, at their sound values, leave the single verdict that `verdict_of` tells; none of
+/// them can be dropped.
+pub(super) fn sound_facts(
+    flat: &Flat,
+    given: &Given,
+    mut verdict_of: impl FnMut(&Given) -> Option<Verdict>,
+) -> Option<(Verdict, Vec<FactRef<usize>>)> {
+    let mut facts: Vec<FactRef<usize>> = bearing(flat).into_iter().collect();
+    facts.retain(|fact| candidates::sound(given, fact).is_some());
+    let mut verdict_with = |facts: &[FactRef<usize>]| {
+        let mut sound = given.clone();
+        for fact in facts {
+            let value = candidates::sound(given, fact)?;
+            sound.put(fact, value);
+        }
+        sound.facts.narrow().ok()?;
+        verdict_of(&sound)
+    };
+    let verdict = verdict_with(&facts)?;
+    let mut place = 0;
+    while place < facts.len() {
+        let mut fewer = facts.clone();
+        fewer.remove(place);
+        if verdict_with(&fewer) == Some(verdict) {
+            facts = fewer;
+        } else {
+            place += 1;
+        }
+    }
+    Some((verdict, facts))
 }
 
 /// The interpreter's answers: bounds.

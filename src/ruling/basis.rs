@@ -1,6 +1,6 @@
 //! Citations as people read them, and the weakest of what a line rests on.
 
-use crate::program::{Citation, Flat, Kind, Seen};
+use crate::program::{Citation, Kind, Seen, Source};
 
 /// A citation.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -79,19 +79,18 @@ impl Basis {
     }
 }
 
-/// Citations of a program as people read them.
-pub(super) fn laws(flat: &Flat, citations: &[Citation]) -> Vec<Law> {
-    citations
-        .iter()
-        .filter_map(|citation| {
-            let source = flat.sources.get(citation.source)?;
-            Some(Law {
-                title: source.title.clone(),
-                locator: citation.locator.clone(),
-                kind: source.kind,
-                seen: citation.seen,
-                place: source.place.clone(),
-            })
+/// Citations as people read them; `sources` are those of the program, flat or whole, that they point into.
+#[must_use]
+pub fn laws(sources: &[Source], citations: &[Citation]) -> Vec<Law> {
+    let law = |citation: &Citation| {
+        let source = sources.get(citation.source)?;
+        Some(Law {
+            title: source.title.clone(),
+            locator: citation.locator.clone(),
+            kind: source.kind,
+            seen: citation.seen,
+            place: source.place.clone(),
         })
-        .collect()
+    };
+    citations.iter().filter_map(law).collect()
 }

@@ -65,7 +65,7 @@ pub(super) fn shown(walk: &Walk<'_>, evaluation: &Evaluation) -> CoverageShown {
             flat.covers.iter().flat_map(|covers| covers.basis.iter().cloned()).collect(),
         ),
     };
-    let law = laws(flat, &citations);
+    let law = laws(&flat.sources, &citations);
     CoverageShown {
         state,
         message,

@@ -2,8 +2,7 @@
 //! a single verdict that is the verdict, and no diagram is made. Where a diagram would outgrow its budget the bound
 //! stands, and the ruling says so.
 
-use super::answers::{Answers, Deciding, Interpreted, Outlook, by_bound, undetermined};
-use super::candidates;
+use super::answers::{Answers, Deciding, Interpreted, Outlook, by_bound, sound_facts, undetermined};
 use super::partial::{bearing, only};
 use crate::diagram::allowed::verdicts;
 use crate::diagram::{BUDGET, Compiled, Exact, Sureness, anything};
@@ -167,30 +166,10 @@ impl Answers for Calculated<'_> {
         else {
             return Interpreted.provided(flat, given);
         };
-        let mut facts: Vec<FactRef<usize>> = bearing(flat).into_iter().collect();
-        facts.retain(|fact| candidates::sound(given, fact).is_some());
-        let verdict_with = |facts: &[FactRef<usize>]| {
-            let mut sound = given.clone();
-            for fact in facts {
-                let value = candidates::sound(given, fact)?;
-                sound.put(fact, value);
-            }
-            sound.facts.narrow().ok()?;
-            let mut left = verdicts(compiled, nodes, flat, &sound).into_iter();
+        sound_facts(flat, given, |sound| {
+            let mut left = verdicts(compiled, nodes, flat, sound).into_iter();
             left.next().filter(|_| left.next().is_none())
-        };
-        let verdict = verdict_with(&facts)?;
-        let mut place = 0;
-        while place < facts.len() {
-            let mut fewer = facts.clone();
-            fewer.remove(place);
-            if verdict_with(&fewer) == Some(verdict) {
-                facts = fewer;
-            } else {
-                place += 1;
-            }
-        }
-        Some((verdict, facts))
+        })
     }
 }
 

@@ -139,7 +139,7 @@ pub(super) fn consequences(walk: &Walk<'_>, evaluation: &Evaluation, possible: B
             }
         }
         truth = truth.and(walk.truth(&rule.item.condition));
-        let law = laws(flat, &rule.basis);
+        let law = laws(&flat.sources, &rule.basis);
         list.push(ConsequenceShown {
             kind: rule.item.kind,
             after: after.name(flat).to_owned(),
@@ -166,7 +166,7 @@ pub(super) fn due(walk: &Walk<'_>, evaluation: &Evaluation) -> DueShown {
         Truth::False => Due::No,
         Truth::Unknown => Due::NotKnown,
     };
-    DueShown { due, why: bearing().map(|(_, why)| why.clone()).collect(), law: laws(flat, &citations) }
+    DueShown { due, why: bearing().map(|(_, why)| why.clone()).collect(), law: laws(&flat.sources, &citations) }
 }
 
 /// What is not expressible, concerns the vehicle or may, and could change a possible verdict.
@@ -183,7 +183,7 @@ pub(super) fn notes(walk: &Walk<'_>, possible: Bound) -> Vec<NoteShown> {
                 surely: concerned.is_true(),
                 could_turn: note.could_turn.clone(),
                 into: note.into.clone(),
-                law: laws(flat, &note.basis),
+                law: laws(&flat.sources, &note.basis),
             });
         }
     }
@@ -195,7 +195,7 @@ pub(super) fn presumptions(walk: &Walk<'_>) -> Vec<PresumptionShown> {
     let flat = walk.flat();
     let used = walk.given().presumed.iter().filter_map(|place| flat.presumptions.get(*place).map(|it| (*place, it)));
     used.map(|(place, presumption)| {
-        let law = laws(flat, &presumption.basis);
+        let law = laws(&flat.sources, &presumption.basis);
         let text = if walk.given().not_listed == Some(place) {
             format!("the vehicle is presumed {}", presumption.shown)
         } else {

@@ -108,7 +108,7 @@ fn readings_of(condition: &Condition<usize>) -> Vec<(usize, usize)> {
 }
 
 fn ground(walk: &Walk<'_>, line: &Line) -> Ground {
-    let law = laws(walk.flat(), &line.basis);
+    let law = laws(&walk.flat().sources, &line.basis);
     Ground {
         clause: line.clause.clone(),
         topic: line.topic,
@@ -175,7 +175,7 @@ fn trace_line(walk: &Walk<'_>, line: &Line, state: &LineState) -> TraceLine {
         LineState::NotCovered => ("not-covered", Vec::new(), Vec::new(), Vec::new()),
         LineState::Undetermined { on } => ("undetermined", in_words(on), shown(on), Vec::new()),
     };
-    let law = laws(flat, &line.basis);
+    let law = laws(&flat.sources, &line.basis);
     TraceLine {
         clause: line.clause.clone(),
         topic: line.topic,

@@ -1,6 +1,6 @@
 //! From a snapshot and a flat program to a ruling.
 
-use super::answers::Answers;
+use super::answers::{Answers, Deciding};
 use super::exact::Calculated;
 use super::record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
 use super::{CAUTIONS, advice, candidates, coverage, follow, grounds, lean, partial, questions, show};
@@ -62,11 +62,15 @@ fn ruled(flat: &Flat, program: &Program, snapshot: &Snapshot, given: &Given, ans
     let covered = coverage::shown(&walk, &evaluation);
     let mut against: Vec<_> = coverage::ground(flat, &evaluation.coverage, &covered).into_iter().collect();
     against.extend(grounds::grounds(&walk, &evaluation));
-    let (deciding, alternatives) = deciding(&walk, &evaluation, answers, single);
-    if let Some(Verdict::Outcome(place)) = single.filter(|_| against.is_empty() && !program_passes(single)) {
-        let lines = answers.deciding(flat, given, &evaluation).perhaps;
-        against.extend(grounds::grounds_by_reading(flat, given, &lines, place));
+    let decide = answers.deciding(flat, given, &evaluation);
+    // Of the ladder's first outcome nothing is a reason.
+    if let Some(Verdict::Outcome(place)) = single
+        && place > 0
+        && against.is_empty()
+    {
+        against.extend(grounds::grounds_by_reading(flat, given, &decide.perhaps, place));
     }
+    let (deciding, alternatives) = deciding(&walk, &evaluation, &decide, single);
     let sufficient = single.map_or(BTreeSet::new(), |verdict| {
         let known = partial::known(flat, given, snapshot);
         answers.sufficient(flat, given, verdict, &known, &telling(&walk, &evaluation))
@@ -120,11 +124,6 @@ fn ruled(flat: &Flat, program: &Program, snapshot: &Snapshot, given: &Given, ans
     }
 }
 
-/// Whether the verdict is the ladder's first outcome: then nothing stands against the vehicle.
-fn program_passes(verdict: Option<Verdict>) -> bool {
-    verdict == Some(Verdict::Outcome(0))
-}
-
 /// Verdicts as people read them.
 pub(super) fn verdicts(flat: &Flat, possible: Bound) -> Vec<VerdictShown> {
     possible.iter().map(|verdict| verdict_shown(flat, verdict)).collect()
@@ -147,11 +146,10 @@ fn common_class(possible: &[VerdictShown]) -> Class {
 fn deciding(
     walk: &Walk<'_>,
     evaluation: &Evaluation,
-    answers: &dyn Answers,
+    found: &Deciding,
     single: Option<Verdict>,
 ) -> (Vec<String>, Vec<Alternative>) {
     let flat = walk.flat();
-    let found = answers.deciding(flat, walk.given(), evaluation);
     let mut surely: Vec<String> = Vec::new();
     if let Coverage::NotInForce | Coverage::NotCovered { .. } | Coverage::LeftOut { .. } = evaluation.coverage {
         return (surely, Vec::new());

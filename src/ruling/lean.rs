@@ -53,7 +53,7 @@ struct Found<'w, 'a> {
 
 impl Found<'_, '_> {
     fn add(&mut self, what: String, citations: &[Citation]) {
-        let law = laws(self.walk.flat(), citations);
+        let law = laws(&self.walk.flat().sources, citations);
         let basis = Basis::of(&law);
         let weak = Weak { what, law, basis };
         if basis.is_weak() && !self.list.contains(&weak) {

@@ -22,7 +22,7 @@ mod vehicle;
 
 pub use advice::{AdviceShown, CAUTIONS};
 pub use answers::{Answers, Deciding, Interpreted, Outlook};
-pub use basis::{Basis, Law};
+pub use basis::{Basis, Law, laws};
 pub use certificate::certificate;
 pub use coverage::CoverageShown;
 pub use exact::Calculated;

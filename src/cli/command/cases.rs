@@ -1,6 +1,7 @@
 //! `wherefore cases`: vectors for other implementations, or a worksheet for trainees. Ends with 2 where the program
 //! cannot be used or analysed, 1 where a change goes uncaught or the two engines disagree, else 0.
 
+use super::date;
 use super::judge::usable;
 use crate::catalog::{BuiltIn, Catalog, Files};
 use crate::cli::args::{Cases, Format};
@@ -41,9 +42,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
     let program = &*asked.program;
     let mut runs = epochs(program);
     if let Some(text) = &args.as_of {
-        let date = document::parse_date(text);
-        let date =
-            date.ok_or_else(|| format!("--as-of: \"{text}\" is no date; write year, month and day: 2026-11-25"))?;
+        let date = date("--as-of", text)?;
         runs.retain(|epoch| epoch.from <= date && date <= epoch.through);
         runs.iter_mut().for_each(|epoch| epoch.from = epoch.from.max(date));
         if runs.is_empty() {

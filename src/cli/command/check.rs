@@ -1,6 +1,7 @@
 //! `wherefore check`: errors and findings of program files, and their worked cases. Ends with 2 where a file cannot be
 //! used, 1 with a finding or a failed case, 0 when clean.
 
+use super::date;
 use crate::catalog::cases::{self, CaseResult};
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::check::lint;
@@ -8,7 +9,6 @@ use crate::cli::args::{Check, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, print};
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::document::parse_date;
 use crate::model::Date;
 use crate::program::Program;
 use crate::report::diagnostic::Message;
@@ -16,7 +16,6 @@ use crate::report::finding::{self, Shares};
 use crate::report::pages::{self, Page};
 use crate::report::wrap::wrapped;
 use crate::ruling::Ruling;
-use crate::syntax::parse;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -49,13 +48,12 @@ struct Form {
 }
 
 pub(in crate::cli) fn run(args: &Check) -> Exit {
-    let as_of = match args.as_of.as_deref().map(|text| (text, parse_date(text))) {
-        Some((text, None)) => {
-            print::error(&format!("--as-of: \"{text}\" is no date; write year, month and day: 2026-11-25"));
+    let as_of = match args.as_of.as_deref().map(|text| date("--as-of", text)).transpose() {
+        Ok(day) => day,
+        Err(message) => {
+            print::error(&message);
             return Exit::Unusable;
         }
-        Some((_, day)) => day,
-        None => None,
     };
     let disks = Disk::of(&args.paths).and_then(|paths| Disk::of(&args.rules).map(|rules| (paths, rules)));
     let (paths, rules) = match disks {
@@ -178,17 +176,16 @@ fn findings(
     results: &[CaseResult<'_>],
     shares: &Shares,
 ) -> Vec<Diagnostic> {
-    let file = parse(&entry.source).file;
-    let mut found = lint::lint(program, &file);
+    let mut found = lint::lint(program, &entry.file);
     let rulings = results.iter().filter_map(|result| result.ruling.as_ref());
     let reached: BTreeSet<String> = rulings
         .flat_map(|ruling| ruling.grounds.iter().map(|ground| &ground.clause).chain(&ruling.deciding).cloned())
         .collect();
     found.extend(lint::unreached(program, &reached));
-    found.extend(shares.diagnostics(program, &file));
+    found.extend(shares.diagnostics(program, &entry.file));
     match finding::analysed(program, as_of) {
-        Ok(list) => found.extend(finding::diagnostics(program, &file, &list)),
-        Err(error) => found.push(finding::not_analysed(program, &file, &error)),
+        Ok(list) => found.extend(finding::diagnostics(program, &entry.file, &list)),
+        Err(error) => found.push(finding::not_analysed(program, &entry.file, &error)),
     }
     found
 }

@@ -1,13 +1,13 @@
 //! `wherefore compare`: two programs, or two versions of one. Ends with 0 where they are proven to rule alike (or, with
 //! `--expect-only`, where nothing but what was meant changes), 1 where they differ, 2 where one cannot be used.
 
-use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
+use super::date;
+use super::judge::{drawn_errors, missing};
+use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::cli::args::{Compare, Format};
 use crate::cli::rules::Disk;
-use crate::cli::{Exit, draw, files, print};
-use crate::diagnostic::{Severity, nearest};
+use crate::cli::{Exit, files, print};
 use crate::diagram;
-use crate::document::parse_date;
 use crate::model::Date;
 use crate::program::{Epoch, Flat, Program, Selection, epochs, select};
 use crate::report::compare::{self as report, Compared, FORMAT, Run};
@@ -68,11 +68,6 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
     Ok((compared, meant))
 }
 
-fn date(name: &str, text: &str) -> Result<Date, String> {
-    let fault = || format!("{name}: \"{text}\" is no date; write year, month and day: 2026-11-25");
-    parse_date(text).ok_or_else(fault)
-}
-
 fn meant(path: &Path) -> Result<Compared, String> {
     let bytes = files::read(path, MOST_EXPECTED)?;
     let read: Result<Compared, _> = serde_json::from_slice(&bytes);
@@ -104,22 +99,12 @@ fn side(text: &str, drafts: bool, catalog: &Catalog<'_>, of_files: &Catalog<'_>)
         Some((id, day)) => (id, Some(date(text, day)?)),
         None => (text, None),
     };
-    let entry = catalog.find(id).map_err(|error| match error {
-        CatalogError::Missing { id, known } => match nearest(&id, known.iter().map(String::as_str)) {
-            Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
-            None => format!("there is no program `{id}`; `wherefore programs` lists them"),
-        },
-        other => other.to_string(),
-    })?;
+    let entry = catalog.find(id).map_err(|error| missing(&error))?;
     Ok(Side { program: usable(&entry)?, law_of, drafts })
 }
 
 fn usable(entry: &Entry) -> Result<Arc<Program>, String> {
-    entry.program.clone().ok_or_else(|| {
-        let errors = entry.diagnostics.iter().filter(|it| it.severity == Severity::Error);
-        let drawn: Vec<String> = errors.map(|error| draw::draw(error, &entry.source)).collect();
-        format!("{} has errors\n{}", entry.source.name(), drawn.join("\n"))
-    })
+    entry.program.clone().ok_or_else(|| format!("{} has errors\n{}", entry.source.name(), drawn_errors(entry)))
 }
 
 /// The comparison on every run of days that has to be looked at.

@@ -1,6 +1,7 @@
 //! `wherefore judge`: rulings on snapshots under programs. Ends with 2 where anything could not be used, else 3 where more
 //! than one outcome is possible, else 1 where any is not of class pass, else 0. The clock is never read.
 
+use super::date;
 use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
 use crate::cli::args::{Judge, RulingFormat};
 use crate::cli::rules::Disk;
@@ -101,15 +102,9 @@ fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
 
 fn request(args: &Judge) -> Result<Request, Vec<String>> {
     let mut faults = Vec::new();
-    let mut date = |name: &str, text: &Option<String>| {
-        let text = text.as_ref()?;
-        let date = document::parse_date(text);
-        if date.is_none() {
-            faults.push(format!("{name}: \"{text}\" is no date; write year, month and day: 2026-11-25"));
-        }
-        date
-    };
-    let (as_of, known_on) = (date("--as-of", &args.as_of), date("--known-on", &args.known_on));
+    let mut day =
+        |name: &str, text: &Option<String>| date(name, text.as_ref()?).map_err(|fault| faults.push(fault)).ok();
+    let (as_of, known_on) = (day("--as-of", &args.as_of), day("--known-on", &args.known_on));
     let mut takes: Vec<Under> = Vec::new();
     for take in &args.take {
         match take.split_once('=') {
@@ -174,18 +169,27 @@ pub(super) fn usable(id: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
     match catalog.find(id) {
         Ok(entry) => match &entry.program {
             Some(program) => Ok(Asked { program: Arc::clone(program), entry }),
-            None => {
-                let errors = entry.diagnostics.iter().filter(|it| it.severity == Severity::Error);
-                let drawn: Vec<String> = errors.map(|error| draw::draw(error, &entry.source)).collect();
-                Err(format!("program `{id}` has errors\n{}", drawn.join("\n")))
-            }
+            None => Err(format!("program `{id}` has errors\n{}", drawn_errors(&entry))),
         },
-        Err(CatalogError::Missing { id, known }) => Err(match nearest(&id, known.iter().map(String::as_str)) {
-            Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
-            None => format!("there is no program `{id}`; `wherefore programs` lists them"),
-        }),
-        Err(error) => Err(error.to_string()),
+        Err(error) => Err(missing(&error)),
     }
+}
+
+/// Why there is no program of an id, with the nearest there is.
+pub(super) fn missing(error: &CatalogError) -> String {
+    let CatalogError::Missing { id, known } = error else {
+        return error.to_string();
+    };
+    match nearest(id, known.iter().map(String::as_str)) {
+        Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
+        None => format!("there is no program `{id}`; `wherefore programs` lists them"),
+    }
+}
+
+/// The errors of a program's file, drawn.
+pub(super) fn drawn_errors(entry: &Entry) -> String {
+    let errors = entry.diagnostics.iter().filter(|it| it.severity == Severity::Error);
+    errors.map(|error| draw::draw(error, &entry.source)).collect::<Vec<_>>().join("\n")
 }
 
 fn documents(args: &Judge) -> Result<Vec<Document>, Vec<String>> {

@@ -12,3 +12,14 @@ pub(super) mod judge;
 pub(super) mod next;
 pub(super) mod programs;
 pub(super) mod replay;
+
+use crate::document::parse_date;
+use crate::model::Date;
+
+/// The day that an option gives.
+///
+/// # Errors
+/// With a sentence that names the option.
+fn date(name: &str, text: &str) -> Result<Date, String> {
+    parse_date(text).ok_or_else(|| format!("{name}: \"{text}\" is no date; write year, month and day: 2026-11-25"))
+}

@@ -2,7 +2,7 @@
 //! elsewhere, or clears codes alone is in it, and nothing may be added that hides a fault. Effects on what is known of a
 //! vehicle are written once here; the search and the forward simulator both use them.
 
-use crate::model::facts::{Possible, Span};
+use crate::model::facts::{Possible, Span, whole};
 use crate::model::{CodeList, Fact, Monitor, MonitorState, Unit};
 use crate::program::Given;
 
@@ -149,7 +149,7 @@ fn lamp_stops_flashing(given: &mut Given) {
 
 /// A number since clearing rises: to at least `number`, or by an unknown amount.
 fn rise(given: &mut Given, fact: Fact, number: Option<i64>) {
-    if let (Some(now), Possible::Number(most)) = (span(given, fact), crate::model::Facts::unknown().get(fact).clone()) {
+    if let (Some(now), Possible::Number(most)) = (span(given, fact), whole(fact)) {
         let least = number.map_or(now.least, |number| number.max(now.least));
         given.facts.put(fact, Possible::Number(Span { least, most: most.most.max(least), may_be_absent: false }));
     }
