@@ -3,6 +3,7 @@
 use super::forest::Forest;
 use super::kernel::{Compiled, Nodes, verdict_of};
 use super::level::{Class, Members, Sample, Var};
+use super::listed;
 use super::space::Space;
 use crate::model::Fact;
 use crate::model::facts::{ABSENT, Possible};
@@ -12,10 +13,13 @@ use std::collections::BTreeSet;
 /// For every level, the classes that agree with what is given. Questions and unread texts stay open.
 #[must_use]
 pub fn allowed(space: &Space, flat: &Flat, given: &Given) -> Vec<Vec<bool>> {
-    let of_level = |level: &super::level::Level| -> Vec<bool> {
+    let of_level = |(place, level): (usize, &super::level::Level)| -> Vec<bool> {
+        if level.var == Var::Listed {
+            return listed::feasible(space, place, &listed::known(given));
+        }
         level.classes.iter().map(|class| agrees(space, flat, given, &level.var, class)).collect()
     };
-    space.levels.iter().map(of_level).collect()
+    space.levels.iter().enumerate().map(of_level).collect()
 }
 
 fn agrees(space: &Space, flat: &Flat, given: &Given, var: &Var, class: &Class) -> bool {
@@ -24,17 +28,6 @@ fn agrees(space: &Space, flat: &Flat, given: &Given, var: &Var, class: &Class) -
         Var::Declared { .. } => {
             let place = (0..flat.facts.len()).find(|place| Var::declared(flat, *place).as_ref() == Some(var));
             place.and_then(|place| given.declared.get(place)).is_none_or(|possible| fits(possible, class))
-        }
-        Var::Listed => {
-            let Members::Units(units) = &class.members else {
-                return true;
-            };
-            space.units.iter().enumerate().all(|(place, unit)| {
-                unit.iter().all(|(fact, among, is)| match given.facts.get(*fact) {
-                    Possible::Text(Some(text)) => !units.contains(&place) || among.contains(text) == *is,
-                    _ => true,
-                })
-            })
         }
         Var::Present(fact) => match (given.facts.get(*fact), &class.sample) {
             (Possible::Codes { may_be_absent, may_be_present, .. }, Sample::Truth(there)) => {
@@ -65,7 +58,7 @@ fn agrees(space: &Space, flat: &Flat, given: &Given, var: &Var, class: &Class) -
             }
             _ => true,
         },
-        Var::Question { .. } | Var::UnreadCodes(_) | Var::UnreadLimit { .. } => true,
+        Var::Listed | Var::Question { .. } | Var::UnreadCodes(_) | Var::UnreadLimit { .. } => true,
     }
 }
 

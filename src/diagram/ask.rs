@@ -7,7 +7,7 @@ use super::kernel::{Compiled, NOBODY, Nodes, verdict_of};
 use super::level::Var;
 use super::words::describe;
 use super::{BUDGET, Error};
-use crate::model::{Fact, spec};
+use crate::model::spec;
 use crate::program::{FactRef, Flat, Given, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -59,7 +59,7 @@ pub fn ask(flat: &Flat, given: &Given) -> Result<Tree, Error> {
         return Err(Error::Contradiction);
     };
     let mut asking =
-        Asking { flat, compiled: &mut compiled, best: BTreeMap::new(), looked_at: 0, places: 0, cut: false };
+        Asking { flat, given, compiled: &mut compiled, best: BTreeMap::new(), looked_at: 0, places: 0, cut: false };
     let root = asking.step(ruled)?;
     let is_best = !asking.cut;
     Ok(Tree { root, is_best })
@@ -74,6 +74,7 @@ fn at_most(step: &Step) -> u32 {
 
 struct Asking<'a> {
     flat: &'a Flat,
+    given: &'a Given,
     compiled: &'a mut Compiled,
     /// For a residual: the least greatest cost, and the level to ask.
     best: BTreeMap<Node, (u32, Option<usize>)>,
@@ -200,7 +201,7 @@ impl Asking<'_> {
     fn fact(&self, level: usize) -> Option<FactRef<usize>> {
         let var = &self.compiled.compiler.space.levels.get(level)?.var;
         match var {
-            Var::Listed => Some(FactRef::Known(Fact::Make)),
+            Var::Listed => super::listed::unknown(self.given).next().map(FactRef::Known),
             Var::Declared { .. } => (0..self.flat.facts.len())
                 .find(|place| Var::declared(self.flat, *place).as_ref() == Some(var))
                 .map(FactRef::Declared),

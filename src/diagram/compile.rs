@@ -229,9 +229,10 @@ impl Compiler {
         }
     }
 
-    /// A row of a table: never met by a vehicle that is presumed to be in no table.
+    /// A row of a table. A vehicle that is presumed to be in no table is only in a row that surely is its own.
     pub(super) fn row(&mut self, of: &mut Of, condition: &Condition<usize>) -> Result<Node, TooLarge> {
-        if of.given.not_listed.is_some() { Ok(Node::FALSE) } else { self.condition(of, condition) }
+        let node = self.condition(of, condition)?;
+        Ok(if of.given.not_listed.is_some() && node != Node::TRUE { Node::FALSE } else { node })
     }
 
     fn number(

@@ -59,7 +59,8 @@ pub struct Exact {
     pub lines: Vec<LineState>,
     /// Known facts that are enough for the same possible verdicts; none of them can be left away.
     pub sufficient: Vec<FactRef<usize>>,
-    /// Unknown facts that still matter: learning some value would leave fewer verdicts possible.
+    /// Unknown facts that the program asks and that still matter: learning some value would leave fewer verdicts
+    /// possible. A fact that no test asks is not among them, though it may tell of one that is.
     pub unknown: Vec<FactRef<usize>>,
     /// Open questions on which the possible verdicts depend: places in the program's list.
     pub questions: Vec<usize>,
@@ -111,7 +112,7 @@ impl Exact {
         for place in 0..flat.lines.len() {
             lines.push(line_state(&mut compiled, flat, &nodes, place)?);
         }
-        let matters = if verdicts.len() > 1 { matters(&mut compiled, &nodes, &verdicts)? } else { Vec::new() };
+        let matters = if verdicts.len() > 1 { matters(&mut compiled, given, &nodes, &verdicts)? } else { Vec::new() };
         let mut exact = Exact {
             possible,
             covered,
@@ -238,11 +239,17 @@ pub(super) enum Owner {
 }
 
 /// Facts (and questions, unread rows and groups) of which some value would leave fewer verdicts possible.
-fn matters(compiled: &mut Compiled, nodes: &Nodes, verdicts: &BTreeSet<Verdict>) -> Result<Vec<Owner>, TooLarge> {
+fn matters(
+    compiled: &mut Compiled,
+    given: &Given,
+    nodes: &Nodes,
+    verdicts: &BTreeSet<Verdict>,
+) -> Result<Vec<Owner>, TooLarge> {
     let mut owners: Vec<(Owner, BTreeSet<usize>)> = Vec::new();
     for (place, level) in compiled.compiler.space.levels.iter().enumerate() {
         let facts = match (&level.var, level.var.fact()) {
-            (Var::Listed, _) => vec![Owner::Fact(Fact::Make), Owner::Fact(Fact::Model), Owner::Fact(Fact::Engine)],
+            // One level for three facts, of which some may be known already.
+            (Var::Listed, _) => super::listed::unknown(given).map(Owner::Fact).collect(),
             (_, Some(fact)) => vec![Owner::Fact(fact)],
             (_, None) => vec![Owner::Level(place)],
         };
@@ -264,7 +271,7 @@ fn matters(compiled: &mut Compiled, nodes: &Nodes, verdicts: &BTreeSet<Verdict>)
         let listed = matches!(owner, Owner::Fact(Fact::Make | Fact::Model | Fact::Engine));
         let narrows = match (owner, levels.first()) {
             (Owner::Fact(fact), Some(level)) if listed => {
-                let masks = super::listed::masks_by_text(&compiled.compiler.space, *level, fact);
+                let masks = super::listed::masks_by_text(&compiled.compiler.space, given, *level, fact);
                 masks.iter().any(|mask| narrows_within(compiled, nodes, verdicts, *level, mask))
             }
             (_, Some(level)) if levels.len() == 1 => {

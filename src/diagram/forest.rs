@@ -35,6 +35,10 @@ impl Node {
         (self.0 & TERMINAL != 0).then_some(self.0 & !TERMINAL)
     }
 
+    pub(super) fn number(self) -> u64 {
+        u64::from(self.0)
+    }
+
     fn place(self) -> usize {
         usize::try_from(self.0).unwrap_or(usize::MAX)
     }

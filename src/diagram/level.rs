@@ -140,7 +140,7 @@ pub enum Sample {
 }
 
 /// What a class holds.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Members {
     /// Words as a mask, absence ([`crate::model::facts::ABSENT`]) included.
     Words(u64),

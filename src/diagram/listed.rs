@@ -5,6 +5,8 @@ use super::cuts::Unit;
 use super::forest::TooLarge;
 use super::level::{Class, Members, Sample};
 use crate::model::Fact;
+use crate::model::facts::Possible;
+use crate::program::Given;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The most classes the level may have.
@@ -14,6 +16,19 @@ const MOST_CLASSES: usize = 16_384;
 pub(super) type KnownTexts = [Option<String>; 3];
 
 const FACTS: [Fact; 3] = [Fact::Make, Fact::Model, Fact::Engine];
+
+/// What is given of make, model and engine.
+pub(super) fn known(given: &Given) -> KnownTexts {
+    FACTS.map(|fact| match given.facts.get(fact) {
+        Possible::Text(text) => text.clone(),
+        _ => None,
+    })
+}
+
+/// Those of make, model and engine that are not known.
+pub(super) fn unknown(given: &Given) -> impl Iterator<Item = Fact> {
+    FACTS.into_iter().filter(|fact| !given.facts.is_settled(*fact))
+}
 
 /// Whether a condition does not speak against a text of a fact.
 fn allows(unit: &Unit, fact: Fact, text: &str) -> bool {
@@ -77,44 +92,39 @@ pub(super) fn classes(units: &[Unit], known: &KnownTexts) -> Result<Vec<Class>, 
     Ok(found.into_iter().map(class).collect())
 }
 
-/// For each text of a fact that some condition names, and for every other text: the classes it leaves possible.
-pub(super) fn masks_by_text(space: &super::space::Space, level: usize, fact: Fact) -> Vec<BTreeSet<usize>> {
+/// For each text of a fact that some condition names, and for every other text: the classes it leaves possible, beside
+/// what is given of the other two.
+pub(super) fn masks_by_text(
+    space: &super::space::Space,
+    given: &Given,
+    level: usize,
+    fact: Fact,
+) -> Vec<BTreeSet<usize>> {
     let units = &space.units;
     let everything: Vec<usize> = (0..units.len()).collect();
     let own = texts(units, &everything, fact, None);
-    let holds: Vec<&Vec<usize>> = space
-        .levels
-        .get(level)
-        .into_iter()
-        .flat_map(|level| &level.classes)
-        .map(|class| match &class.members {
-            Members::Units(holding) => holding,
-            _ => const { &Vec::new() },
-        })
-        .collect();
     let mut masks = Vec::new();
     for (text, _) in own {
-        let mut known: KnownTexts = [None, None, None];
+        let mut known = known(given);
         for (slot, listed) in known.iter_mut().zip(FACTS) {
             if listed == fact {
                 *slot = Some(text.clone());
             }
         }
-        let Ok(classes) = classes(units, &known) else {
-            continue;
-        };
-        let possible: BTreeSet<Vec<usize>> = classes
-            .into_iter()
-            .filter_map(|class| match class.members {
-                Members::Units(holding) => Some(holding),
-                _ => None,
-            })
-            .collect();
-        let places = holds.iter().enumerate().filter(|(_, holding)| possible.contains(**holding));
-        let mask: BTreeSet<usize> = places.map(|(place, _)| place).collect();
+        let feasible = feasible(space, level, &known).into_iter().enumerate();
+        let mask: BTreeSet<usize> = feasible.filter(|(_, possible)| *possible).map(|(place, _)| place).collect();
         if !mask.is_empty() {
             masks.push(mask);
         }
     }
     masks
+}
+
+/// For each class of the level: whether what is known of the three leaves it possible.
+pub(super) fn feasible(space: &super::space::Space, level: usize, known: &KnownTexts) -> Vec<bool> {
+    // The classes were made with less known, so there are no more of them now.
+    let possible: BTreeSet<Members> =
+        classes(&space.units, known).unwrap_or_default().into_iter().map(|class| class.members).collect();
+    let own = space.levels.get(level).into_iter().flat_map(|level| &level.classes);
+    own.map(|class| possible.contains(&class.members)).collect()
 }

@@ -1,5 +1,7 @@
-//! A table from four small numbers to one, for results of diagram operations. Open addressing with a fixed hash: nothing
-//! in it depends on the run, and nothing ever iterates over it.
+//! Tables of results: from four small numbers to one for diagram operations, and from nodes to anything for one walk.
+//! Open addressing with a fixed hash: nothing in them depends on the run, and nothing ever iterates over them.
+
+use super::forest::Node;
 
 /// Mixes a number into a hash (multiply and fold, constants of the splitmix64 generator).
 pub(super) fn mix(hash: u64, value: u64) -> u64 {
@@ -68,6 +70,56 @@ impl Memo {
         let mask = self.cells.len() - 1;
         let mut place = usize::try_from(hash >> 20).unwrap_or(0) & mask;
         while self.cells.get(place).is_some_and(|cell| cell.key != key && cell.key != FREE.key) {
+            place = (place + 1) & mask;
+        }
+        place
+    }
+}
+
+/// Results for the nodes of one walk. It grows with the diagram that is walked, not with the forest.
+#[derive(Debug, Clone)]
+pub(super) struct ByNode<T> {
+    cells: Vec<Option<(Node, T)>>,
+    used: usize,
+}
+
+impl<T: Clone> ByNode<T> {
+    /// An empty table.
+    pub(super) fn new() -> ByNode<T> {
+        ByNode { cells: vec![None; 64], used: 0 }
+    }
+
+    /// The result kept for a node.
+    pub(super) fn get(&self, node: Node) -> Option<&T> {
+        self.cells.get(self.find(node))?.as_ref().map(|(_, value)| value)
+    }
+
+    /// Keeps a result; whether the node had none before.
+    pub(super) fn put(&mut self, node: Node, value: T) -> bool {
+        if self.used * 2 >= self.cells.len() {
+            let wider = vec![None; self.cells.len() * 4];
+            for cell in std::mem::replace(&mut self.cells, wider).into_iter().flatten() {
+                let place = self.find(cell.0);
+                if let Some(slot) = self.cells.get_mut(place) {
+                    *slot = Some(cell);
+                }
+            }
+        }
+        let place = self.find(node);
+        let Some(slot) = self.cells.get_mut(place) else {
+            return false;
+        };
+        let is_new = slot.is_none();
+        self.used += usize::from(is_new);
+        *slot = Some((node, value));
+        is_new
+    }
+
+    /// The place of the node, or the free place where it belongs.
+    fn find(&self, node: Node) -> usize {
+        let mask = self.cells.len() - 1;
+        let mut place = usize::try_from(mix(0, node.number()) >> 20).unwrap_or(0) & mask;
+        while self.cells.get(place).is_some_and(|cell| cell.as_ref().is_some_and(|(known, _)| *known != node)) {
             place = (place + 1) & mask;
         }
         place

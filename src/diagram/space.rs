@@ -71,11 +71,8 @@ impl Space {
             found.push(Level { var: var.clone(), classes });
         }
         if !space.units.is_empty() {
-            let known = [Fact::Make, Fact::Model, Fact::Engine].map(|fact| match given.facts.get(fact) {
-                Possible::Text(text) => text.clone(),
-                _ => None,
-            });
-            found.push(Level { var: Var::Listed, classes: listed::classes(&space.units, &known)? });
+            let classes = listed::classes(&space.units, &listed::known(given))?;
+            found.push(Level { var: Var::Listed, classes });
         }
         for (fact, members) in &cuts.members {
             for monitor in members.iter() {

@@ -3,6 +3,7 @@
 
 use super::count::Count;
 use super::forest::{Forest, Join, Node, TooLarge};
+use super::memo::ByNode;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Sizes and costs of the classes of every level, from the top.
@@ -41,52 +42,53 @@ impl Forest {
     #[must_use]
     pub fn reach_within(&self, node: Node, allowed: impl Fn(usize, usize) -> bool) -> BTreeSet<u32> {
         let mut found = BTreeSet::new();
-        let mut seen = BTreeSet::new();
-        let mut waiting = vec![node];
-        while let Some(node) = waiting.pop() {
-            if let Some(value) = node.value() {
-                found.insert(value);
-            } else if seen.insert(node) {
-                let level = self.level(node);
-                let children = self.children(node).iter().enumerate();
-                waiting.extend(children.filter(|(class, _)| allowed(level, *class)).map(|(_, child)| *child));
-            }
-        }
+        self.each(node, allowed, |node| found.extend(node.value()));
         found
     }
 
     /// Levels on which the diagram branches.
     #[must_use]
     pub fn support(&self, node: Node) -> BTreeSet<usize> {
-        let mut levels = BTreeSet::new();
-        let mut seen = BTreeSet::new();
-        let mut waiting = vec![node];
-        while let Some(node) = waiting.pop() {
-            if node.value().is_none() && seen.insert(node) {
-                levels.insert(self.level(node));
-                waiting.extend(self.children(node));
-            }
-        }
-        levels
+        let mut levels = vec![false; self.levels()];
+        self.each(
+            node,
+            |_, _| true,
+            |node| {
+                if let Some(level) = levels.get_mut(self.level(node)) {
+                    *level = true;
+                }
+            },
+        );
+        levels.into_iter().enumerate().filter(|(_, there)| *there).map(|(level, _)| level).collect()
     }
 
     /// How many nodes the diagram has, terminals left out.
     #[must_use]
     pub fn size(&self, node: Node) -> usize {
-        let mut seen = BTreeSet::new();
+        let mut size = 0;
+        self.each(node, |_, _| true, |node| size += usize::from(node.value().is_none()));
+        size
+    }
+
+    /// Every node of a diagram once, terminals included; `enter` says through which classes of a level to go on.
+    fn each(&self, node: Node, enter: impl Fn(usize, usize) -> bool, mut visit: impl FnMut(Node)) {
+        let mut seen = ByNode::new();
         let mut waiting = vec![node];
         while let Some(node) = waiting.pop() {
-            if node.value().is_none() && seen.insert(node) {
-                waiting.extend(self.children(node));
+            if !seen.put(node, ()) {
+                continue;
             }
+            visit(node);
+            let level = self.level(node);
+            let children = self.children(node).iter().enumerate();
+            waiting.extend(children.filter(|(class, _)| enter(level, *class)).map(|(_, child)| *child));
         }
-        seen.len()
     }
 
     /// How many values, over all levels together, lead to a terminal of which `wanted` holds.
     #[must_use]
     pub fn count(&self, node: Node, weights: &Weights, wanted: impl Fn(u32) -> bool) -> Count {
-        let mut known = BTreeMap::new();
+        let mut known = ByNode::new();
         let below = self.count_from(node, weights, &wanted, &mut known);
         (0..self.level(node)).fold(below, |count, level| count.times(weights.total(level)))
     }
@@ -96,12 +98,12 @@ impl Forest {
         node: Node,
         weights: &Weights,
         wanted: &impl Fn(u32) -> bool,
-        known: &mut BTreeMap<Node, Count>,
+        known: &mut ByNode<Count>,
     ) -> Count {
         if let Some(value) = node.value() {
             return if wanted(value) { Count::from(1) } else { Count::zero() };
         }
-        if let Some(count) = known.get(&node) {
+        if let Some(count) = known.get(node) {
             return count.clone();
         }
         let level = self.level(node);
@@ -112,19 +114,19 @@ impl Forest {
             let skipped = (level + 1..self.level(*child)).fold(below, |count, at| count.times(weights.total(at)));
             sum = sum.plus(&skipped.times(*size));
         }
-        known.insert(node, sum.clone());
+        known.put(node, sum.clone());
         sum
     }
 
     /// The plainest assignment (a class for every level) that leads to a wanted terminal: the fewest unusual facts.
     #[must_use]
     pub fn example(&self, node: Node, weights: &Weights, wanted: impl Fn(u32) -> bool) -> Option<Vec<usize>> {
-        let mut known = BTreeMap::new();
+        let mut known = ByNode::new();
         self.cheapest(node, weights, &wanted, &mut known)?;
         let mut path: Vec<usize> = (0..self.levels()).map(|level| weights.plainest(level).0).collect();
         let mut at = node;
         while at.value().is_none() {
-            let (_, class) = known.get(&at).copied().flatten()?;
+            let (_, class) = known.get(at).copied().flatten()?;
             if let Some(slot) = path.get_mut(self.level(at)) {
                 *slot = class;
             }
@@ -138,12 +140,12 @@ impl Forest {
         node: Node,
         weights: &Weights,
         wanted: &impl Fn(u32) -> bool,
-        known: &mut BTreeMap<Node, Option<(u32, usize)>>,
+        known: &mut ByNode<Option<(u32, usize)>>,
     ) -> Option<u32> {
         if let Some(value) = node.value() {
             return wanted(value).then_some(0);
         }
-        if let Some(best) = known.get(&node) {
+        if let Some(best) = known.get(node) {
             return best.map(|(cost, _)| cost);
         }
         let level = self.level(node);
@@ -159,7 +161,7 @@ impl Forest {
                 best = Some((whole, class));
             }
         }
-        known.insert(node, best);
+        known.put(node, best);
         best.map(|(cost, _)| cost)
     }
 
@@ -184,7 +186,7 @@ impl Forest {
     /// # Errors
     /// Where the budget is spent.
     pub fn relabel(&mut self, node: Node, new: impl Fn(u32) -> u32) -> Result<Node, TooLarge> {
-        self.rebuild(node, &mut BTreeMap::new(), &|value| Node::terminal(new(value)), &mut |forest, level, below| {
+        self.rebuild(node, &mut ByNode::new(), &|value| Node::terminal(new(value)), &mut |forest, level, below| {
             forest.branch(level, below)
         })
     }
@@ -202,7 +204,7 @@ impl Forest {
     /// # Errors
     /// Where the budget is spent.
     pub fn fix(&mut self, node: Node, fixed: &BTreeMap<usize, usize>) -> Result<Node, TooLarge> {
-        self.rebuild(node, &mut BTreeMap::new(), &Node::terminal, &mut |forest, level, below| match fixed
+        self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| match fixed
             .get(&level)
             .and_then(|class| below.get(*class))
         {
@@ -216,7 +218,7 @@ impl Forest {
     /// # Errors
     /// Where the budget is spent.
     pub fn forget(&mut self, node: Node, forgotten: impl Fn(usize) -> bool) -> Result<Node, TooLarge> {
-        self.rebuild(node, &mut BTreeMap::new(), &Node::terminal, &mut |forest, level, below| {
+        self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| {
             if forgotten(level) {
                 below.iter().try_fold(Node::FALSE, |any, child| forest.join(Join::Or, any, *child))
             } else {
@@ -230,7 +232,7 @@ impl Forest {
     /// # Errors
     /// Where the budget is spent.
     pub fn moved(&mut self, node: Node, at: usize, to: impl Fn(usize) -> usize) -> Result<Node, TooLarge> {
-        self.rebuild(node, &mut BTreeMap::new(), &Node::terminal, &mut |forest, level, below| {
+        self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| {
             if level == at {
                 let moved: Vec<Node> = (0..below.len()).filter_map(|class| below.get(to(class)).copied()).collect();
                 forest.branch(level, &moved)
@@ -243,14 +245,14 @@ impl Forest {
     fn rebuild(
         &mut self,
         node: Node,
-        known: &mut BTreeMap<Node, Node>,
+        known: &mut ByNode<Node>,
         terminal: &dyn Fn(u32) -> Node,
         make: &mut Make,
     ) -> Result<Node, TooLarge> {
         if let Some(value) = node.value() {
             return Ok(terminal(value));
         }
-        if let Some(done) = known.get(&node) {
+        if let Some(done) = known.get(node) {
             return Ok(*done);
         }
         let level = self.level(node);
@@ -260,7 +262,7 @@ impl Forest {
             below.push(self.rebuild(child, known, terminal, make)?);
         }
         let done = make(self, level, &below)?;
-        known.insert(node, done);
+        known.put(node, done);
         Ok(done)
     }
 }

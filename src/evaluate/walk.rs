@@ -198,7 +198,8 @@ impl<'a> Walk<'a> {
     }
 
     /// Whether a row of a table is the vehicle's. Where it is presumed to be in no table, only a row that surely is.
-    pub(super) fn row_holds(&self, row: &FlatRow) -> Truth {
+    #[must_use]
+    pub fn row_holds(&self, row: &FlatRow) -> Truth {
         let truth = self.truth(&row.condition);
         if truth.is_unknown() && self.given.not_listed.is_some() { Truth::False } else { truth }
     }

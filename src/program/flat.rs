@@ -3,7 +3,8 @@
 //! A vehicle is first covered or left out. A line is *unmet* on a vehicle if the vehicle is covered, the line concerns
 //! it, and its condition says so. A line is *set aside* if a line it gives way to is unmet and not itself set aside
 //! (the relation is acyclic, which `check` has made sure of). The verdict is the gravest outcome, by the ladder, of the
-//! unmet lines not set aside; with none, the ladder's first outcome. After that, outcomes may *become* others.
+//! unmet lines not set aside; with none, the ladder's first outcome. After that, outcomes may *become* others; it is the
+//! outcome that is relabelled, so that of a vehicle left out with an outcome on the ladder is too.
 
 use super::block::{Allowance, Consequence, DeclaredFact, Excused, Origin, Presumed};
 use super::{Citation, Condition, FactRef, Outcome, Source, Topic};
@@ -57,7 +58,7 @@ pub struct Flat {
     pub lines: Vec<Line>,
     /// Topics on which the text is silent or was not read.
     pub silences: Vec<Silence>,
-    /// Relabellings after the ladder; where several hold, the gravest new outcome stands.
+    /// Relabellings after the ladder and of outcomes of left-out rows; where several hold, the gravest new one stands.
     pub becomes: Vec<Becomes>,
     /// What follows verdicts.
     pub consequences: Vec<Based<Consequence<usize>>>,

@@ -7,8 +7,8 @@ use super::candidates;
 use super::partial::{bearing, only};
 use crate::diagram::allowed::verdicts;
 use crate::diagram::{BUDGET, Compiled, Exact, Sureness, anything};
-use crate::evaluate::{self, Bound, Coverage, Evaluation, LineRecord, LineState, Truth};
-use crate::program::{FactRef, Flat, Given, Verdict};
+use crate::evaluate::{self, Bound, Coverage, Evaluation, LineRecord, LineState, Truth, Walk};
+use crate::program::{Condition, FactRef, Flat, Given, Verdict};
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
@@ -49,12 +49,22 @@ impl<'v> Calculated<'v> {
         self.glance.get_or_init(|| Exact::glance(flat, given).ok()).as_ref()
     }
 
-    /// The program over every vehicle; a presumption that the vehicle is not listed goes with it.
+    /// The program over every vehicle. A presumption that the vehicle is not listed goes with it: rows that are not
+    /// surely the vehicle's are nobody's.
     fn whole(&self) -> Option<&Compiled> {
         let compile = || {
-            let mut nothing = anything(self.flat).ok()?;
-            nothing.not_listed = self.given.not_listed;
-            Compiled::of(&[(self.flat, &nothing)], BUDGET).ok()
+            let nothing = anything(self.flat).ok()?;
+            if self.given.not_listed.is_none() {
+                return Compiled::of(&[(self.flat, &nothing)], BUDGET).ok();
+            }
+            let mut flat = self.flat.clone();
+            let walk = Walk::new(self.flat, self.given, &[]);
+            for row in flat.tables.iter_mut().flat_map(|table| &mut table.rows) {
+                if !walk.truth(&row.condition).is_true() {
+                    row.condition = Condition::Any(Vec::new());
+                }
+            }
+            Compiled::of(&[(&flat, &nothing)], BUDGET).ok()
         };
         self.whole.get_or_init(compile).as_ref()
     }

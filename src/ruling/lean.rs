@@ -4,6 +4,8 @@
 use super::basis::{Basis, Law, laws};
 use super::show;
 use crate::evaluate::{Bound, Coverage, Evaluation, LineState, Walk, explain};
+use crate::model::Fact;
+use crate::program::flat::FlatExcused;
 use crate::program::{Citation, Condition, Test, Verdict};
 
 /// A weak text.
@@ -149,7 +151,16 @@ impl Found<'_, '_> {
             }
         }
         for excuse in &flat.excuses {
-            if !self.walk.truth(&excuse.condition).is_false() {
+            // An excuse that excuses nothing of this vehicle (not in the table, nothing incomplete before) bears nothing.
+            let excuses = match excuse.which {
+                FlatExcused::Monitors(set) => !set.is_empty(),
+                FlatExcused::EarlierIncomplete => !self.walk.earlier(Fact::EarlierIncomplete).1.is_empty(),
+                FlatExcused::Table(table) => {
+                    let rows = flat.tables.get(table).map_or(&[][..], |table| table.rows.as_slice());
+                    rows.iter().any(|row| !row.excused.is_empty() && !self.walk.row_holds(row).is_false())
+                }
+            };
+            if excuses && !self.walk.truth(&excuse.condition).is_false() {
                 self.add("monitors left out of the count".to_owned(), &excuse.basis);
             }
         }

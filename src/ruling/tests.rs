@@ -4,8 +4,11 @@
 use super::*;
 use crate::evaluate::tests::{example, line, origin, word};
 use crate::model::{CodeList, Date, Fact, Monitor, MonitorSet, Snapshot, TroubleCode, Unit, Value};
-use crate::program::block::{Advice, Allowance, Consequence, ConsequenceKind, Standing as FileStanding};
-use crate::program::flat::{Based, CountRule, FlatLimitRow, FlatQuestion, Limit, Note, Silence};
+use crate::program::block::{Advice, Allowance, Consequence, ConsequenceKind, Presumed, Standing as FileStanding};
+use crate::program::flat::{
+    Based, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, Limit, Note, Presumption,
+    Silence,
+};
 use crate::program::{Citation, Class, Condition, FactRef, Flat, Kind, Program, Seen, Source, Test, Topic};
 use rstest::rstest;
 use std::collections::BTreeSet;
@@ -212,6 +215,45 @@ fn a_rejection() {
     // The limit's row was seen in a secondary source only: the ruling leans on it and says so.
     assert_eq!(ruling.weak.len(), 1);
     assert_eq!(ruling.weak[0].what, "a row of limit standard");
+}
+
+/// Design, promise 4: a ruling that leans on a weak line says so, and only then: an excuse from memory bears on a vehicle
+/// that it can excuse something.
+#[rstest]
+#[case::not_in_the_table(Some("other"), false, false)]
+#[case::in_the_table(Some("example"), false, true)]
+#[case::make_not_known(None, false, true)]
+#[case::presumed_not_listed(None, true, false)]
+fn an_excuse_is_leaned_on_where_it_excuses(#[case] make: Option<&str>, #[case] presumed: bool, #[case] leans: bool) {
+    let mut flat = flat();
+    let condition = Condition::Test(Test::Text { fact: Fact::Make, among: vec!["example".to_owned()], is: true });
+    let row = FlatRow { condition, excused: [Monitor::Catalyst].into_iter().collect(), codes: Vec::new() };
+    flat.tables = vec![FlatTable { id: "special".to_owned(), rows: vec![row] }];
+    flat.excuses = vec![Excuse {
+        condition: Condition::always(),
+        which: FlatExcused::Table(0),
+        basis: cited(1, "", Seen::FromMemory),
+    }];
+    if presumed {
+        flat.presumptions = vec![Presumption {
+            fact: FactRef::Known(Fact::Make),
+            value: Presumed::NotListed,
+            shown: "not listed".to_owned(),
+            basis: cited(0, "", Seen::Read),
+        }];
+    }
+    let mut car = car();
+    car.set_word(Fact::Monitor(Monitor::Evaporative), "incomplete");
+    if let Some(make) = make {
+        car.set(Fact::Make, Value::Text(make.to_owned()));
+    }
+    let ruling = judge(&flat, &program(), &car).unwrap();
+    assert_eq!(
+        ruling.weak.iter().any(|weak| weak.what == "monitors left out of the count"),
+        leans,
+        "{:?}",
+        ruling.weak
+    );
 }
 
 /// Dropping any fact of the sufficient set leaves more than one verdict possible; the set alone does not.

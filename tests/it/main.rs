@@ -36,6 +36,7 @@ mod readme;
 mod replay;
 mod ruling_exact;
 mod select;
+mod symbolic;
 mod syntax;
 mod syntax_any_text;
 mod syntax_format;

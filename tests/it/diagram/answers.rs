@@ -8,9 +8,9 @@ use wherefore::diagram::ask::{Step, ask};
 use wherefore::diagram::next::{Action, Next, next, simulate};
 use wherefore::diagram::{compare, exact};
 use wherefore::model::{CodeList, Fact, Monitor, Snapshot, Unit, Value};
-use wherefore::program::block::Allowance;
-use wherefore::program::flat::{FlatLimitRow, Limit, Silence};
-use wherefore::program::{Class, Condition, FactRef, Flat, Given, Test, Topic};
+use wherefore::program::block::{Allowance, Presumed};
+use wherefore::program::flat::{FlatLimitRow, FlatRow, FlatTable, Limit, Presumption, Silence};
+use wherefore::program::{Class, Condition, FactRef, Flat, Given, Test, Topic, Verdict};
 
 fn silent(flat: &mut Flat, topics: &[Topic]) {
     flat.silences.extend(topics.iter().map(|topic| Silence {
@@ -315,4 +315,74 @@ fn clearing_is_never_a_step_of_its_own() {
     flat.lines.push(line("catalyst", Topic::Readiness, 2, monitor(Monitor::Catalyst, 2)));
     let given = Given::of(&flat, &car()).unwrap();
     assert_eq!(next(&flat, &given, Class::Pass, &minutes).unwrap(), Next::NoPlan);
+}
+
+/// A table row for one make and model, and the make known: only what is not known can still matter, and it matters
+/// beside what is known (design, section 6: unknown facts that still matter).
+#[rstest]
+#[case::neither_alone_settles_anything(None, None, &[])]
+#[case::make_known(Some("example"), None, &[Fact::Model])]
+#[case::model_known(None, Some("sedan"), &[Fact::Make])]
+#[case::both_known(Some("example"), Some("sedan"), &[])]
+#[case::another_make(Some("other"), None, &[])]
+fn what_is_known_of_a_listed_vehicle_no_longer_matters(
+    #[case] make: Option<&str>,
+    #[case] model: Option<&str>,
+    #[case] expected: &[Fact],
+) {
+    let text = |fact, text: &str| Condition::Test(Test::Text { fact, among: vec![text.to_owned()], is: true });
+    let mut flat = flat();
+    flat.tables = vec![FlatTable {
+        id: "special".to_owned(),
+        rows: vec![FlatRow {
+            condition: Condition::All(vec![text(Fact::Make, "example"), text(Fact::Model, "sedan")]),
+            excused: Default::default(),
+            codes: Vec::new(),
+        }],
+    }];
+    // A listed vehicle fails; another may pass or fail, by its lamp: only "listed" leaves fewer verdicts.
+    flat.lines = vec![
+        line("listed", Topic::Other, 2, Condition::Test(Test::Listed(0))),
+        line("lamp", Topic::Lamp, 2, word(Fact::LampCommanded, &["yes"])),
+    ];
+    let mut known = Snapshot::default();
+    for (fact, value) in [(Fact::Make, make), (Fact::Model, model)] {
+        if let Some(value) = value {
+            known.set(fact, Value::Text(value.to_owned()));
+        }
+    }
+    let exact = wherefore::diagram::Exact::of(&flat, &Given::of(&flat, &known).unwrap()).unwrap();
+    let told = exact.unknown.iter().filter(|fact| **fact != FactRef::Known(Fact::LampCommanded));
+    assert_eq!(
+        told.cloned().collect::<Vec<_>>(),
+        expected.iter().map(|fact| FactRef::Known(*fact)).collect::<Vec<_>>()
+    );
+}
+
+/// `presumes not listed` (encodings, section 2, construct 17) sets aside only rows that are not surely the vehicle's.
+#[rstest]
+#[case::nothing_known(None, &["pass"])]
+#[case::surely_listed(Some("example"), &["fail"])]
+#[case::surely_not(Some("other"), &["pass"])]
+fn a_vehicle_presumed_not_listed_can_be_listed(#[case] make: Option<&str>, #[case] expected: &[&str]) {
+    let mut flat = flat();
+    let condition = Condition::Test(Test::Text { fact: Fact::Make, among: vec!["example".to_owned()], is: true });
+    let row = FlatRow { condition, excused: Default::default(), codes: Vec::new() };
+    flat.tables = vec![FlatTable { id: "special".to_owned(), rows: vec![row] }];
+    flat.lines = vec![line("listed", Topic::Other, 2, Condition::Test(Test::Listed(0)))];
+    flat.presumptions = vec![Presumption {
+        fact: FactRef::Known(Fact::Make),
+        value: Presumed::NotListed,
+        shown: "not listed".to_owned(),
+        basis: Vec::new(),
+    }];
+    let mut known = Snapshot::default();
+    if let Some(make) = make {
+        known.set(Fact::Make, Value::Text(make.to_owned()));
+    }
+    let given = Given::of(&flat, &known).unwrap();
+    let names =
+        |verdicts: &BTreeSet<_>| verdicts.iter().map(|v: &Verdict| v.name(&flat).to_owned()).collect::<Vec<_>>();
+    assert_eq!(names(&exact::possible(&flat, &given).unwrap()), expected);
+    assert_eq!(names(&wherefore::evaluate::verdict(&flat, &given).to_set()), expected);
 }

@@ -4,13 +4,14 @@
 use super::build::{flat, line, set};
 use super::oracle::Vehicle;
 use proptest::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use wherefore::model::{
     CodeGroup, CodeList, CodeRange, DeclaredValue, Fact, Monitor, Observer, Reading, Snapshot, TroubleCode, Unit, Value,
 };
-use wherefore::program::block::{Allowance, DeclaredFact, DeclaredType};
+use wherefore::program::block::{Allowance, DeclaredFact, DeclaredType, Presumed};
 use wherefore::program::flat::{
     Based, Becomes, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit,
+    Presumption,
 };
 use wherefore::program::{Condition, FactRef, Flat, How, Quantifier, Test, Topic};
 
@@ -35,10 +36,12 @@ fn numbers(numbers: &[i64]) -> Vec<Reading> {
 
 /// The facts that vary, each with values on both sides of every threshold that a random program can draw.
 pub fn pool() -> Vec<(Fact, Vec<Reading>)> {
-    let sets = |sets: &[&[Monitor]]| sets.iter().map(|one| Reading::Known(Value::Monitors(set(one)))).collect();
-    let (cat, evap, air) = (Monitor::Catalyst, Monitor::Evaporative, Monitor::SecondaryAir);
-    let every: &[&[Monitor]] =
-        &[&[], &[cat], &[evap], &[air], &[cat, evap], &[cat, air], &[evap, air], &[cat, evap, air]];
+    // Every set of the monitors that vary, and of one that never does: any of them can be in an earlier list.
+    let names = [MONITORS.as_slice(), &[Monitor::SecondaryAir]].concat();
+    let every: Vec<Vec<Monitor>> = (0..1usize << names.len())
+        .map(|bits| names.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1).map(|(_, one)| *one).collect())
+        .collect();
+    let sets = || every.iter().map(|one| Reading::Known(Value::Monitors(set(one)))).collect();
     let lists: &[&[&str]] = &[
         &[],
         &["P0420"],
@@ -56,15 +59,15 @@ pub fn pool() -> Vec<(Fact, Vec<Reading>)> {
         (Fact::Fuel, words(9)),
         (Fact::Ignition, words(2)),
         (Fact::Visit, words(2)),
-        (Fact::ModelYear, numbers(&[1998, 1999, 2000, 2001, 2002, 2003])),
+        (Fact::ModelYear, numbers(&[1998, 1999, 2000, 2001, 2002, 2003, 2004])),
         (Fact::GrossWeight, numbers(&[8499 * lb, 3855 * kg, 8500 * lb, 3856 * kg, 8501 * lb, 8502 * lb])),
         (Fact::LampCommanded, words(2)),
         (Fact::LampLitKeyOn, [words(2), vec![Reading::NotOnVehicle]].concat()),
-        (Fact::WarmUps, [numbers(&[0, 14, 15, 16, 255]), vec![Reading::NotOnVehicle]].concat()),
-        (Fact::EarlierIncompleteVisits, numbers(&[0, 1, 2])),
+        (Fact::WarmUps, [numbers(&[0, 1, 14, 15, 16, 255]), vec![Reading::NotOnVehicle]].concat()),
+        (Fact::EarlierIncompleteVisits, numbers(&[0, 1, 2, 3])),
         (Fact::EarlierIncompleteCount, numbers(&[0, 1, 2, 3, 4, 5, 6])),
-        (Fact::EarlierIncomplete, sets(every)),
-        (Fact::EarlierLampMonitors, sets(every)),
+        (Fact::EarlierIncomplete, sets()),
+        (Fact::EarlierLampMonitors, sets()),
         (Fact::StoredCodes, lists().collect()),
         (Fact::PermanentCodes, lists().chain([Reading::NotOnVehicle]).collect()),
         (Fact::Make, vec![text("example"), text("other"), text("third")]),
@@ -209,6 +212,68 @@ fn parts(flat: &mut Flat) {
     }];
 }
 
+/// Presumptions of every kind, each drawn or not.
+fn presumptions() -> impl Strategy<Value = Vec<Presumption>> {
+    let of = |fact: Fact, value| (FactRef::Known(fact), value);
+    let kinds = [
+        of(Fact::Fuel, Presumed::Word(Fact::Fuel.word_bit("gasoline").expect("a fuel"))),
+        of(Fact::Visit, Presumed::Word(Fact::Visit.word_bit("initial").expect("a kind of visit"))),
+        of(Fact::ModelYear, Presumed::Number(2001)),
+        of(Fact::GrossWeight, Presumed::Number(8500 * Unit::Pound.scale())),
+        of(Fact::Make, Presumed::Text("example".to_owned())),
+        (FactRef::Declared(0), Presumed::Word(0b10)),
+        of(Fact::Make, Presumed::NotListed),
+    ];
+    let drawn = prop::collection::vec(prop::bool::weighted(0.3), kinds.len());
+    (any::<bool>(), drawn).prop_map(move |(some, drawn)| {
+        let kinds = kinds.iter().zip(drawn).filter(|(_, drawn)| some && *drawn);
+        kinds
+            .map(|((fact, value), _)| Presumption {
+                fact: fact.clone(),
+                value: value.clone(),
+                shown: String::new(),
+                basis: Vec::new(),
+            })
+            .collect()
+    })
+}
+
+/// The program and what is known with presumptions worked out the plain way: a value put where nothing is known and
+/// some vehicle has it; rows of tables that are not every vehicle's made nobody's. `None` where there are too many.
+pub fn presumed(flat: &Flat, known: &Snapshot, most: usize) -> Option<(Flat, Snapshot)> {
+    let (mut bare, mut more) = (flat.clone(), known.clone());
+    for presumption in std::mem::take(&mut bare.presumptions) {
+        let mut with = more.clone();
+        let value = match presumption.value {
+            Presumed::Word(bit) => Value::Word(u8::try_from(bit.trailing_zeros()).expect("a word")),
+            Presumed::Number(number) => Value::Number(number),
+            Presumed::Text(text) => Value::Text(text),
+            Presumed::NotListed => continue,
+        };
+        match presumption.fact {
+            FactRef::Known(fact) if known.get(fact).is_none() => with.set(fact, value),
+            FactRef::Declared(_) if !known.declared.contains_key("special-use") => {
+                drop(with.declared.insert("special-use".to_owned(), DeclaredValue::YesNo(true)));
+            }
+            _ => continue,
+        }
+        if !vehicles(&bare, &with, most)?.is_empty() {
+            more = with;
+        }
+    }
+    // Nobody reads an engine in these tests, so a presumption that the vehicle is not listed always applies.
+    if flat.presumptions.iter().any(|presumption| presumption.value == Presumed::NotListed) {
+        let vehicles = vehicles(&bare, &more, most)?;
+        let surely = |row: &FlatRow| vehicles.iter().all(|vehicle| vehicle.holds(flat, &row.condition));
+        for row in &mut bare.tables[0].rows {
+            if !surely(row) {
+                row.condition = Condition::Any(Vec::new());
+            }
+        }
+    }
+    Some((bare, more))
+}
+
 /// A random small program: lines that may give way to later ones, a limit with an unread row, left-out rows, a table.
 pub fn program() -> impl Strategy<Value = Flat> {
     let counts = prop::collection::vec((plain(), any::<u8>(), any::<bool>()), 1..3);
@@ -217,9 +282,10 @@ pub fn program() -> impl Strategy<Value = Flat> {
     let excuses = prop::option::of((plain(), 0usize..3));
     let sent = prop::option::of((plain(), prop::option::of(1usize..3)));
     let becomes = prop::option::of((0usize..4, 0usize..4, plain()));
-    (counts, lines, rows, excuses, sent, becomes, plain(), prop::option::of(0usize..2)).prop_map(
-        |(counts, lines, rows, excuses, sent, becomes, finding, taken)| {
+    (counts, lines, rows, excuses, sent, becomes, plain(), prop::option::of(0usize..2), presumptions()).prop_map(
+        |(counts, lines, rows, excuses, sent, becomes, finding, taken, presumptions)| {
             let mut flat = flat();
+            flat.presumptions = presumptions;
             parts(&mut flat);
             flat.outcomes.insert(1, super::build::outcome("tailpipe", wherefore::program::Class::OtherTest));
             flat.questions[0].taken = taken;
@@ -298,6 +364,13 @@ pub fn program() -> impl Strategy<Value = Flat> {
             flat
         },
     )
+}
+
+/// Facts that some test which can bear on a verdict asks.
+pub fn asked(flat: &Flat) -> BTreeSet<FactRef<usize>> {
+    let lines = flat.lines.iter().flat_map(|line| [&line.concerns, &line.unmet_where]);
+    let rest = flat.left_out.iter().map(|row| &row.condition).chain(flat.becomes.iter().map(|one| &one.condition));
+    lines.chain(rest).flat_map(|condition| wherefore::program::given::facts_of(flat, condition)).collect()
 }
 
 /// Which value each fact of the pool has, and whether it is known.
