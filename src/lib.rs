@@ -1,6 +1,8 @@
 //! Vehicle emissions inspection programs as data.
 #![forbid(unsafe_code)]
 
+#[cfg(feature = "audit")]
+pub mod audit;
 pub mod catalog;
 pub mod certificate;
 pub mod check;

@@ -1,0 +1,539 @@
+//! From fields of text to columns: one builder a column, filled field by field. What a text means is asked once
+//! (`mapping::value`) and kept; numbers and the bytes of PID $01 are read at once. A field that cannot be used leaves a
+//! place that is not known and a remark; the record is then set aside.
+
+use super::mapping::{Column, Field, Given, Holds, Mapping, Reads, Recorded, Target};
+use super::memo::{Memo, packed};
+use super::store::{Bits, Held, Store, Values, base, meanings, possible};
+use crate::model::facts::Possible;
+use crate::model::{DeclaredValue, Fact, FactType, Reading, Unit, Value, day_number, spec};
+
+/// A code that stands for a text that cannot be used.
+const BAD: u32 = u32::MAX;
+
+/// The code of a recorded result, or of a program, that is not known.
+pub const NONE: u32 = u32::MAX - 1;
+
+/// The most meanings that are kept from one lot of records to the next.
+const KEPT: usize = 1 << 16;
+
+/// Why a record is set aside.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Aside {
+    /// Place of the record in its lot.
+    pub row: usize,
+    /// Column, or facts, that the reason is about; may be empty.
+    pub column: String,
+    /// What stands there.
+    pub value: String,
+    /// The reason.
+    pub reason: String,
+}
+
+/// Fields of some records: a text with where each field begins and ends.
+#[derive(Debug, Clone, Default)]
+pub struct Table {
+    /// The texts, one after the other; at least sixteen bytes follow the last field.
+    pub bytes: Vec<u8>,
+    /// For each record and column, where its field begins and ends.
+    pub places: Vec<(u32, u32)>,
+    /// How many columns each record has here.
+    pub width: usize,
+    /// How many records.
+    pub len: usize,
+}
+
+impl Table {
+    /// A field.
+    #[must_use]
+    pub fn field(&self, row: usize, column: usize) -> &[u8] {
+        let (from, to) = self.place(row, column);
+        self.bytes.get(from..to).unwrap_or(&[])
+    }
+
+    #[inline]
+    fn place(&self, row: usize, column: usize) -> (usize, usize) {
+        let (from, to) = self.places.get(row * self.width + column).copied().unwrap_or((0, 0));
+        (usize::try_from(from).unwrap_or(0), usize::try_from(to).unwrap_or(0))
+    }
+}
+
+/// What a lot of records came to.
+#[derive(Debug, Default)]
+pub struct Lot {
+    /// Their facts.
+    pub store: Store,
+    /// The code of each record's program, if a column says it; names in [`Lot::programs`].
+    pub program: Option<Vec<u32>>,
+    /// Names of programs.
+    pub programs: Vec<String>,
+    /// The code of each record's recorded result, if a column says it; results in [`Lot::results`].
+    pub recorded: Option<Vec<u32>>,
+    /// Recorded results.
+    pub results: Vec<Recorded>,
+    /// Records that are set aside, in the order of columns.
+    pub aside: Vec<Aside>,
+}
+
+/// Builders of all columns of a mapping.
+#[derive(Debug)]
+pub struct Fields {
+    columns: Vec<Builder>,
+    constants: Vec<(Target, Given)>,
+}
+
+#[derive(Debug)]
+struct Builder {
+    column: Column,
+    memo: Memo,
+    /// For texts of one byte: their code, [`BAD`] where it was not asked yet.
+    short: Vec<u32>,
+    kind: Kind,
+}
+
+#[derive(Debug)]
+enum Kind {
+    /// The record's id: read where it is written.
+    Id,
+    /// A fact of words.
+    Words(Fact),
+    /// Text, codes, monitors.
+    Coded(Fact, Vec<Possible>),
+    Number(Fact, Unit),
+    Date(Fact),
+    Status,
+    Declared(String, Vec<Option<DeclaredValue>>),
+    Program(Vec<String>),
+    Recorded(Vec<Recorded>),
+}
+
+impl Fields {
+    /// Builders for a mapping.
+    #[must_use]
+    pub fn new(mapping: &Mapping) -> Fields {
+        let columns = mapping.columns.iter().map(Builder::new).collect();
+        Fields { columns, constants: mapping.constants.clone() }
+    }
+
+    /// The columns of the mapping, in its order.
+    pub fn columns(&self) -> impl Iterator<Item = &Column> {
+        self.columns.iter().map(|builder| &builder.column)
+    }
+
+    /// Reads a lot: `places[n]` is the place in the table of the mapping's column *n*.
+    pub fn read(&mut self, table: &Table, places: &[usize]) -> Lot {
+        let mut lot = Lot { store: Store { len: table.len, ..Store::default() }, ..Lot::default() };
+        for (builder, place) in self.columns.iter_mut().zip(places) {
+            builder.read(table, *place, &mut lot);
+        }
+        constants(&self.constants, &mut lot.store);
+        lot
+    }
+}
+
+/// Adds the facts that are the same for every record.
+pub fn constants(constants: &[(Target, Given)], store: &mut Store) {
+    for (target, given) in constants {
+        let values = match (target, given) {
+            (Target::Fact(Fact::TestDate), Given::Reading(Reading::Known(Value::Date(date)))) => {
+                store.day = Some(*date);
+                continue;
+            }
+            (Target::Fact(fact), Given::Reading(reading)) => {
+                Values::Bytes(Held::Own(vec![0; store.len]), vec![possible(*fact, Some(reading))])
+            }
+            (_, Given::Declared(value)) => {
+                Values::Declared(Held::Own(vec![0; store.len]), vec![Some(value.clone())])
+            }
+            (Target::Declared(_), Given::Reading(_)) => continue,
+        };
+        store.facts.push((target.clone(), values));
+    }
+}
+
+/// A bit a record, from the lowest bit of the first byte on.
+#[derive(Debug, Default)]
+struct Filled {
+    bytes: Vec<u8>,
+    len: usize,
+    any_missing: bool,
+}
+
+impl Filled {
+    fn of(len: usize) -> Filled {
+        Filled { bytes: vec![0xFF; len.div_ceil(8)], len, any_missing: false }
+    }
+
+    fn miss(&mut self, row: usize) {
+        self.any_missing = true;
+        if let Some(byte) = self.bytes.get_mut(row / 8) {
+            *byte &= !(1 << (row % 8));
+        }
+    }
+
+    fn bits(self) -> Option<Bits> {
+        let _ = self.len;
+        self.any_missing.then_some(Bits { bytes: Held::Own(self.bytes), offset: 0 })
+    }
+}
+
+impl Builder {
+    fn new(column: &Column) -> Builder {
+        let kind = match &column.holds {
+            Holds::RecordId => Kind::Id,
+            Holds::MonitorStatus => Kind::Status,
+            Holds::Program(_) => Kind::Program(Vec::new()),
+            Holds::Recorded(_) => Kind::Recorded(Vec::new()),
+            Holds::Fact(Target::Declared(name), _) => Kind::Declared(name.clone(), Vec::new()),
+            Holds::Fact(Target::Fact(fact), reads) => match reads {
+                Reads::Words(_) => Kind::Words(*fact),
+                Reads::Number(unit, _) => Kind::Number(*fact, *unit),
+                Reads::Date(_) => Kind::Date(*fact),
+                Reads::Text(_) | Reads::Monitors(..) | Reads::Codes(..) | Reads::Declared(_) => {
+                    Kind::Coded(*fact, Vec::new())
+                }
+            },
+        };
+        Builder { column: column.clone(), memo: Memo::new(), short: vec![BAD; 256], kind }
+    }
+
+    fn read(&mut self, table: &Table, place: usize, lot: &mut Lot) {
+        if self.memo.len() > KEPT {
+            self.forget();
+        }
+        match &self.kind {
+            Kind::Id => {}
+            Kind::Words(fact) => {
+                let fact = *fact;
+                let mut codes = Vec::with_capacity(table.len);
+                self.codes(table, place, lot, |code| codes.push(u8::try_from(code).unwrap_or(u8::MAX)));
+                lot.store.facts.push((Target::Fact(fact), Values::Bytes(Held::Own(codes), meanings(fact))));
+            }
+            Kind::Number(fact, unit) => {
+                let (fact, unit) = (*fact, *unit);
+                self.numbers(table, place, lot, fact, unit);
+            }
+            Kind::Date(fact) => {
+                let fact = *fact;
+                self.dates(table, place, lot, fact);
+            }
+            Kind::Status => self.status(table, place, lot),
+            Kind::Coded(..) | Kind::Declared(..) | Kind::Program(_) | Kind::Recorded(_) => {
+                let mut codes = Vec::with_capacity(table.len);
+                self.codes(table, place, lot, |code| codes.push(code));
+                match &self.kind {
+                    Kind::Coded(fact, meaning) => {
+                        let values = Values::Coded(Held::Own(codes), meaning.clone());
+                        lot.store.facts.push((Target::Fact(*fact), values));
+                    }
+                    Kind::Declared(name, values) => {
+                        let values = Values::Declared(Held::Own(codes), values.clone());
+                        lot.store.facts.push((Target::Declared(name.clone()), values));
+                    }
+                    Kind::Program(names) => {
+                        lot.programs.clone_from(names);
+                        lot.program = Some(codes);
+                    }
+                    Kind::Recorded(results) => {
+                        lot.results.clone_from(results);
+                        lot.recorded = Some(codes);
+                    }
+                    _ => {}
+                }
+            }
+        }
+    }
+
+    fn forget(&mut self) {
+        self.memo = Memo::new();
+        self.short = vec![BAD; 256];
+        match &mut self.kind {
+            Kind::Coded(_, meaning) => meaning.clear(),
+            Kind::Declared(_, values) => values.clear(),
+            Kind::Program(_) | Kind::Recorded(_) => {}
+            Kind::Id | Kind::Words(_) | Kind::Number(..) | Kind::Date(_) | Kind::Status => {}
+        }
+    }
+
+    /// Reads every field to a code.
+    #[inline]
+    fn codes(&mut self, table: &Table, place: usize, lot: &mut Lot, mut push: impl FnMut(u32)) {
+        for row in 0..table.len {
+            let (from, to) = table.place(row, place);
+            let short = match (to.wrapping_sub(from), table.bytes.get(from)) {
+                (1, Some(byte)) => self.short.get(usize::from(*byte)).copied().unwrap_or(BAD),
+                _ => BAD,
+            };
+            let code = if short == BAD { self.code(table, from, to, row, lot) } else { short };
+            push(if code == BAD { self.unknown() } else { code });
+        }
+    }
+
+    /// The code of *not known*.
+    fn unknown(&mut self) -> u32 {
+        match &self.kind {
+            Kind::Words(fact) => u32::try_from(fact.words().len()).unwrap_or(0),
+            Kind::Program(_) | Kind::Recorded(_) => NONE,
+            _ => self.new_code(Field::NotKnown),
+        }
+    }
+
+    #[inline(never)]
+    fn code(&mut self, table: &Table, from: usize, to: usize, row: usize, lot: &mut Lot) -> u32 {
+        let key = packed(&table.bytes, from, to);
+        let text = table.bytes.get(from..to).unwrap_or(&[]);
+        let found = match key {
+            Some(key) => self.memo.find(key),
+            None => self.memo.find_long(text),
+        };
+        if let Some(code) = found {
+            return code;
+        }
+        let code = match self.column.field(text) {
+            Ok(field) => self.new_code(field),
+            Err(reason) => {
+                aside(lot, row, &self.column.name, text, reason);
+                return BAD;
+            }
+        };
+        match (key, text) {
+            (Some(_), [byte]) => {
+                if let Some(slot) = self.short.get_mut(usize::from(*byte)) {
+                    *slot = code;
+                }
+            }
+            (Some(key), _) => self.memo.keep(key, code),
+            (None, _) => self.memo.keep_long(text, code),
+        }
+        code
+    }
+
+    /// A code for what a text says.
+    fn new_code(&mut self, field: Field) -> u32 {
+        let place = |len: usize| u32::try_from(len).unwrap_or(BAD);
+        match (&mut self.kind, field) {
+            (Kind::Words(_), Field::Given(Given::Reading(Reading::Known(Value::Word(word))))) => u32::from(word),
+            (Kind::Words(fact), Field::Given(Given::Reading(Reading::NotOnVehicle))) => place(fact.words().len() + 1),
+            (Kind::Words(fact), _) => place(fact.words().len()),
+            (Kind::Coded(fact, meaning), field) => {
+                let possible = match &field {
+                    Field::Given(Given::Reading(reading)) => possible(*fact, Some(reading)),
+                    _ => possible(*fact, None),
+                };
+                if let Some(known) = meaning.iter().position(|other| *other == possible) {
+                    return place(known);
+                }
+                meaning.push(possible);
+                place(meaning.len() - 1)
+            }
+            (Kind::Declared(_, values), field) => {
+                let value = match field {
+                    Field::Given(Given::Declared(value)) => Some(value),
+                    _ => None,
+                };
+                if let Some(known) = values.iter().position(|other| *other == value) {
+                    return place(known);
+                }
+                values.push(value);
+                place(values.len() - 1)
+            }
+            (Kind::Program(names), Field::Text(name)) => intern(names, name),
+            (Kind::Recorded(results), Field::Recorded(result)) => intern(results, result),
+            (Kind::Program(_) | Kind::Recorded(_), _) => NONE,
+            (Kind::Id | Kind::Number(..) | Kind::Date(_) | Kind::Status, _) => BAD,
+        }
+    }
+
+    fn numbers(&mut self, table: &Table, place: usize, lot: &mut Lot, fact: Fact, unit: Unit) {
+        let (least, most) = super::mapping::range_of(fact).unwrap_or((i64::MIN, i64::MAX));
+        let scale = unit.scale();
+        let mut values: Vec<i32> = Vec::with_capacity(table.len);
+        let mut known = Filled::of(table.len);
+        let mut odd: Vec<(usize, Option<i64>)> = Vec::new();
+        for row in 0..table.len {
+            let (from, to) = table.place(row, place);
+            let text = table.bytes.get(from..to).unwrap_or(&[]);
+            if let Some(number) = plain_number(text)
+                && (least..=most).contains(&(i64::from(number) * scale))
+                && self.column.not_known.iter().all(|other| other.as_bytes() != text)
+            {
+                values.push(number);
+                continue;
+            }
+            values.push(0);
+            known.miss(row);
+            match self.column.field(text) {
+                Ok(Field::Given(Given::Reading(Reading::Known(value)))) => odd.push((row, base(&value))),
+                Ok(Field::Given(Given::Reading(Reading::NotOnVehicle))) => odd.push((row, None)),
+                Ok(_) => {}
+                Err(reason) => aside(lot, row, &self.column.name, text, reason),
+            }
+        }
+        let values = match odd.is_empty() {
+            true => Values::Whole(Held::Own(values), scale, known.bits()),
+            false => with_odd(fact, &values, scale, &known, &odd),
+        };
+        lot.store.facts.push((Target::Fact(fact), values));
+    }
+
+    fn dates(&mut self, table: &Table, place: usize, lot: &mut Lot, fact: Fact) {
+        let mut days: Vec<i32> = Vec::with_capacity(table.len);
+        let mut known = Filled::of(table.len);
+        let mut last: (u128, i32) = (0, 0);
+        for row in 0..table.len {
+            let (from, to) = table.place(row, place);
+            let key = packed(&table.bytes, from, to);
+            if key.is_some_and(|key| key == last.0) {
+                days.push(last.1);
+                continue;
+            }
+            if let Some(code) = key.and_then(|key| self.memo.find(key)) {
+                let day = i32::try_from(i64::from(code) - 1_000_000).unwrap_or(0);
+                last = (key.unwrap_or(0), day);
+                days.push(day);
+                continue;
+            }
+            let text = table.bytes.get(from..to).unwrap_or(&[]);
+            match self.column.field(text) {
+                Ok(Field::Given(Given::Reading(Reading::Known(Value::Date(date))))) => {
+                    let day = i32::try_from(day_number(date)).unwrap_or(0);
+                    // Day numbers before 1970 are negative, codes are not.
+                    if let (Some(key), Ok(code)) = (key, u32::try_from(i64::from(day) + 1_000_000)) {
+                        self.memo.keep(key, code);
+                    }
+                    days.push(day);
+                }
+                Ok(_) => {
+                    days.push(0);
+                    known.miss(row);
+                }
+                Err(reason) => {
+                    days.push(0);
+                    known.miss(row);
+                    aside(lot, row, &self.column.name, text, reason);
+                }
+            }
+        }
+        if fact == Fact::TestDate {
+            lot.store.days = Some((Held::Own(days), known.bits()));
+        } else {
+            lot.store.facts.push((Target::Fact(fact), Values::Whole(Held::Own(days), 1, known.bits())));
+        }
+    }
+
+    fn status(&mut self, table: &Table, place: usize, lot: &mut Lot) {
+        let mut values: Vec<u32> = Vec::with_capacity(table.len);
+        let mut known = Filled::of(table.len);
+        for row in 0..table.len {
+            let (from, to) = table.place(row, place);
+            let text = table.bytes.get(from..to).unwrap_or(&[]);
+            if let Some(bytes) = eight_digits(text) {
+                values.push(bytes);
+                continue;
+            }
+            match super::mapping::status_bytes(super::mapping::trimmed(text)) {
+                Some(bytes) => values.push(u32::from_be_bytes(bytes)),
+                None => {
+                    values.push(0);
+                    known.miss(row);
+                    if let Err(reason) = self.column.field(text) {
+                        aside(lot, row, &self.column.name, text, reason);
+                    }
+                }
+            }
+        }
+        lot.store.monitor_bytes = Some((Held::Own(values), known.bits()));
+    }
+}
+
+fn intern<T: PartialEq>(list: &mut Vec<T>, item: T) -> u32 {
+    let place = list.iter().position(|known| *known == item).unwrap_or_else(|| {
+        list.push(item);
+        list.len() - 1
+    });
+    u32::try_from(place).unwrap_or(NONE)
+}
+
+/// Sets a record aside.
+pub fn aside(lot: &mut Lot, row: usize, column: &str, value: &[u8], reason: String) {
+    let shown = String::from_utf8_lossy(value);
+    let value = shown.chars().filter(|c| !c.is_control()).take(80).collect();
+    lot.aside.push(Aside { row, column: column.to_owned(), value, reason });
+}
+
+/// A number of at most nine digits and nothing else.
+fn plain_number(text: &[u8]) -> Option<i32> {
+    if text.is_empty() || text.len() > 9 {
+        return None;
+    }
+    let mut number = 0i32;
+    for byte in text {
+        let digit = byte.wrapping_sub(b'0');
+        if digit > 9 {
+            return None;
+        }
+        number = number * 10 + i32::from(digit);
+    }
+    Some(number)
+}
+
+/// The value of a hexadecimal digit, 255 of anything else.
+const HEX: [u8; 256] = {
+    let mut table = [255u8; 256];
+    let mut digit = 0u8;
+    while digit < 10 {
+        table[(b'0' + digit) as usize] = digit;
+        digit += 1;
+    }
+    while digit < 16 {
+        table[(b'A' + digit - 10) as usize] = digit;
+        table[(b'a' + digit - 10) as usize] = digit;
+        digit += 1;
+    }
+    table
+};
+
+/// Eight hexadecimal digits and nothing else.
+fn eight_digits(text: &[u8]) -> Option<u32> {
+    let digits: &[u8; 8] = text.try_into().ok()?;
+    let mut number = 0u32;
+    let mut wrong = 0u8;
+    for byte in digits {
+        let digit = HEX.get(usize::from(*byte)).copied().unwrap_or(255);
+        wrong |= digit;
+        number = number << 4 | u32::from(digit & 15);
+    }
+    (wrong < 16).then_some(number)
+}
+
+/// A column of numbers in which some are *not on this vehicle*, or have fractions: as codes, or in base units.
+fn with_odd(fact: Fact, values: &[i32], scale: i64, known: &Filled, odd: &[(usize, Option<i64>)]) -> Values {
+    let is_known = |row: usize| known.bytes.get(row / 8).is_some_and(|byte| byte >> (row % 8) & 1 == 1);
+    let mut bases: Vec<Option<Option<i64>>> =
+        (0..).zip(values).map(|(row, value)| is_known(row).then(|| Some(i64::from(*value) * scale))).collect();
+    for (row, value) in odd {
+        if let Some(slot) = bases.get_mut(*row) {
+            *slot = Some(*value);
+        }
+    }
+    let mut meaning: Vec<Possible> = Vec::new();
+    let mut places: std::collections::BTreeMap<Option<Option<i64>>, u32> = std::collections::BTreeMap::new();
+    let codes = bases
+        .into_iter()
+        .map(|base| {
+            *places.entry(base).or_insert_with(|| {
+                let reading = base.map(|base| base.map_or(Reading::NotOnVehicle, |it| Reading::Known(value_of(fact, it))));
+                meaning.push(possible(fact, reading.as_ref()));
+                u32::try_from(meaning.len() - 1).unwrap_or(0)
+            })
+        })
+        .collect();
+    Values::Coded(Held::Own(codes), meaning)
+}
+
+fn value_of(fact: Fact, base: i64) -> Value {
+    match spec(fact).kind {
+        FactType::Date => crate::model::date_of(base).map_or(Value::Number(base), Value::Date),
+        _ => Value::Number(base),
+    }
+}
