@@ -1,6 +1,7 @@
 //! Vehicle emissions inspection programs as data.
 #![forbid(unsafe_code)]
 
+pub mod bulk;
 pub mod catalog;
 pub mod certificate;
 pub mod check;
