@@ -3,6 +3,7 @@
 
 #[cfg(feature = "audit")]
 pub mod audit;
+pub mod bulk;
 pub mod catalog;
 pub mod certificate;
 pub mod check;

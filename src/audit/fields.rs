@@ -142,9 +142,7 @@ pub fn constants(constants: &[(Target, Given)], store: &mut Store) {
             (Target::Fact(fact), Given::Reading(reading)) => {
                 Values::Bytes(Held::Own(vec![0; store.len]), vec![possible(*fact, Some(reading))])
             }
-            (_, Given::Declared(value)) => {
-                Values::Declared(Held::Own(vec![0; store.len]), vec![Some(value.clone())])
-            }
+            (_, Given::Declared(value)) => Values::Declared(Held::Own(vec![0; store.len]), vec![Some(value.clone())]),
             (Target::Declared(_), Given::Reading(_)) => continue,
         };
         store.facts.push((target.clone(), values));
@@ -477,33 +475,18 @@ fn plain_number(text: &[u8]) -> Option<i32> {
     Some(number)
 }
 
-/// The value of a hexadecimal digit, 255 of anything else.
-const HEX: [u8; 256] = {
-    let mut table = [255u8; 256];
-    let mut digit = 0u8;
-    while digit < 10 {
-        table[(b'0' + digit) as usize] = digit;
-        digit += 1;
-    }
-    while digit < 16 {
-        table[(b'A' + digit - 10) as usize] = digit;
-        table[(b'a' + digit - 10) as usize] = digit;
-        digit += 1;
-    }
-    table
-};
-
 /// Eight hexadecimal digits and nothing else.
 fn eight_digits(text: &[u8]) -> Option<u32> {
     let digits: &[u8; 8] = text.try_into().ok()?;
     let mut number = 0u32;
-    let mut wrong = 0u8;
+    let mut is_wrong = false;
     for byte in digits {
-        let digit = HEX.get(usize::from(*byte)).copied().unwrap_or(255);
-        wrong |= digit;
-        number = number << 4 | u32::from(digit & 15);
+        // Letters lie 0x40 above their place, digits 0x30: both give their value in the low bits, letters less nine.
+        let is_letter = byte >> 6;
+        number = number << 4 | u32::from((byte & 15) + 9 * is_letter);
+        is_wrong |= !byte.is_ascii_hexdigit();
     }
-    (wrong < 16).then_some(number)
+    (!is_wrong).then_some(number)
 }
 
 /// A column of numbers in which some are *not on this vehicle*, or have fractions: as codes, or in base units.
@@ -522,7 +505,8 @@ fn with_odd(fact: Fact, values: &[i32], scale: i64, known: &Filled, odd: &[(usiz
         .into_iter()
         .map(|base| {
             *places.entry(base).or_insert_with(|| {
-                let reading = base.map(|base| base.map_or(Reading::NotOnVehicle, |it| Reading::Known(value_of(fact, it))));
+                let reading =
+                    base.map(|base| base.map_or(Reading::NotOnVehicle, |it| Reading::Known(value_of(fact, it))));
                 meaning.push(possible(fact, reading.as_ref()));
                 u32::try_from(meaning.len() - 1).unwrap_or(0)
             })

@@ -5,8 +5,8 @@ use super::mapping::Target;
 use crate::bulk::{Batch, BatchError, Codes, Column, Dates, Known, Whole};
 use crate::model::facts::{ABSENT, Possible, Span};
 use crate::model::{DeclaredValue, Fact, Reading, Value, day_number, spec};
-use crate::program::block::{DeclaredFact, DeclaredType};
 use crate::program::FactRef;
+use crate::program::block::{DeclaredFact, DeclaredType};
 use std::fmt;
 
 /// Values that are owned, or lent by somebody who keeps them.

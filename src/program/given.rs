@@ -102,6 +102,21 @@ impl Given {
         Ok(given)
     }
 
+    /// Brings to a program what is known fact by fact, for a caller that holds no snapshot: facts of the table not yet
+    /// narrowed, the test date set, and for each declared fact in the program's order what it can be (`None` or a place
+    /// that is missing: not known).
+    ///
+    /// # Errors
+    /// Where readings contradict each other.
+    pub fn of_possible(flat: &Flat, mut facts: Facts, declared: Vec<Option<Possible>>) -> Result<Given, GivenError> {
+        facts.narrow()?;
+        let mut told = declared.into_iter();
+        let declared = flat.facts.iter().map(|fact| told.next().flatten().unwrap_or_else(|| whole(&fact.kind)));
+        let mut given = Given { facts, declared: declared.collect(), presumed: Vec::new(), not_listed: None };
+        given.presume(flat)?;
+        Ok(given)
+    }
+
     /// What a fact can be; `None` for a declared fact that the program does not have.
     #[must_use]
     pub fn possible(&self, fact: &FactRef<usize>) -> Option<&Possible> {

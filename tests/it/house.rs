@@ -14,7 +14,7 @@ const LAYERS: [&[&str]; 8] = [
     &["syntax", "program"],
     &["check", "evaluate", "diagram", "decode", "document"],
     &["certificate"],
-    &["ruling"],
+    &["ruling", "bulk"],
     &["report", "catalog"],
     &["cli"],
 ];

@@ -11,8 +11,8 @@ mod value;
 pub use draft::{Sample, draft};
 pub use form::{DateForm, Thousands};
 pub use read::read;
-pub(crate) use value::{range_of, status_bytes, trimmed};
 pub use value::{Field, Wrong, status_facts};
+pub(crate) use value::{range_of, status_bytes, trimmed};
 
 use crate::model::{Fact, Monitor, Reading, Unit};
 use crate::program::Class;
