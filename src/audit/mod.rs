@@ -1,11 +1,21 @@
 //! Many records at once: what their columns mean, how the recorded results differ from the program, and what an auditor
 //! counts. Pure: readers and writers of files are the front end's business; drawing the summary is `report`'s.
 
+mod difference;
+pub mod federal;
 mod fields;
 pub mod invent;
+mod lot;
 pub mod mapping;
 mod memo;
+mod profile;
+mod said;
 mod store;
+mod tally;
 
+pub use difference::Standing;
 pub use fields::{Aside, Fields, Lot, NONE, Table, aside, constants};
+pub use lot::{Done, Judging, Outcome, Worker};
+pub use said::Said;
 pub use store::{Bits, Held, Misfit, Store, Values, meanings, possible};
+pub use tally::{Place, Readings, Results, Tally};

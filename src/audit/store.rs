@@ -44,6 +44,13 @@ pub struct Bits {
 }
 
 impl Bits {
+    /// Whether a record is known.
+    #[must_use]
+    pub fn is(&self, row: usize) -> bool {
+        let bit = self.offset + row;
+        self.bytes.all().get(bit / 8).is_some_and(|byte| byte >> (bit % 8) & 1 == 1)
+    }
+
     fn known(&self) -> Known<'_> {
         Known { bits: self.bytes.all(), offset: self.offset }
     }
