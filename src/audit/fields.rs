@@ -58,6 +58,12 @@ impl Table {
     }
 }
 
+/// The place of a field that a record does not have: not known, whatever an empty text means.
+pub const MISSING: (u32, u32) = (1, 0);
+
+/// The place of a list that is there and empty.
+pub const EMPTY_LIST: (u32, u32) = (2, 1);
+
 /// What a lot of records came to.
 #[derive(Debug, Default)]
 pub struct Lot {
@@ -78,21 +84,21 @@ pub struct Lot {
 /// Builders of all columns of a mapping.
 #[derive(Debug)]
 pub struct Fields {
-    columns: Vec<Builder>,
+    pub(super) columns: Vec<Builder>,
     constants: Vec<(Target, Given)>,
 }
 
 #[derive(Debug)]
-struct Builder {
-    column: Column,
+pub(super) struct Builder {
+    pub(super) column: Column,
     memo: Memo,
     /// For texts of one byte: their code, [`BAD`] where it was not asked yet.
     short: Vec<u32>,
-    kind: Kind,
+    pub(super) kind: Kind,
 }
 
 #[derive(Debug)]
-enum Kind {
+pub(super) enum Kind {
     /// The record's id: read where it is written.
     Id,
     /// A fact of words.
@@ -126,8 +132,20 @@ impl Fields {
         for (builder, place) in self.columns.iter_mut().zip(places) {
             builder.read(table, *place, &mut lot);
         }
-        constants(&self.constants, &mut lot.store);
+        self.finish(&mut lot);
         lot
+    }
+
+    /// Reads one column of the mapping from a table.
+    pub fn read_column(&mut self, column: usize, table: &Table, place: usize, lot: &mut Lot) {
+        if let Some(builder) = self.columns.get_mut(column) {
+            builder.read(table, place, lot);
+        }
+    }
+
+    /// Adds what is the same for every record.
+    pub fn finish(&self, lot: &mut Lot) {
+        constants(&self.constants, &mut lot.store);
     }
 }
 
@@ -219,30 +237,39 @@ impl Builder {
             Kind::Coded(..) | Kind::Declared(..) | Kind::Program(_) | Kind::Recorded(_) => {
                 let mut codes = Vec::with_capacity(table.len);
                 self.codes(table, place, lot, |code| codes.push(code));
-                match &self.kind {
-                    Kind::Coded(fact, meaning) => {
-                        let values = Values::Coded(Held::Own(codes), meaning.clone());
-                        lot.store.facts.push((Target::Fact(*fact), values));
-                    }
-                    Kind::Declared(name, values) => {
-                        let values = Values::Declared(Held::Own(codes), values.clone());
-                        lot.store.facts.push((Target::Declared(name.clone()), values));
-                    }
-                    Kind::Program(names) => {
-                        lot.programs.clone_from(names);
-                        lot.program = Some(codes);
-                    }
-                    Kind::Recorded(results) => {
-                        lot.results.clone_from(results);
-                        lot.recorded = Some(codes);
-                    }
-                    _ => {}
-                }
+                self.put(codes, lot);
             }
         }
     }
 
-    fn forget(&mut self) {
+    /// Puts codes into their place of a lot.
+    pub(super) fn put(&self, codes: Vec<u32>, lot: &mut Lot) {
+        match &self.kind {
+            Kind::Words(fact) => {
+                let bytes = codes.iter().map(|code| u8::try_from(*code).unwrap_or(u8::MAX)).collect();
+                lot.store.facts.push((Target::Fact(*fact), Values::Bytes(Held::Own(bytes), meanings(*fact))));
+            }
+            Kind::Coded(fact, meaning) => {
+                let values = Values::Coded(Held::Own(codes), meaning.clone());
+                lot.store.facts.push((Target::Fact(*fact), values));
+            }
+            Kind::Declared(name, values) => {
+                let values = Values::Declared(Held::Own(codes), values.clone());
+                lot.store.facts.push((Target::Declared(name.clone()), values));
+            }
+            Kind::Program(names) => {
+                lot.programs.clone_from(names);
+                lot.program = Some(codes);
+            }
+            Kind::Recorded(results) => {
+                lot.results.clone_from(results);
+                lot.recorded = Some(codes);
+            }
+            Kind::Id | Kind::Number(..) | Kind::Date(_) | Kind::Status => {}
+        }
+    }
+
+    pub(super) fn forget(&mut self) {
         self.memo = Memo::new();
         self.short = vec![BAD; 256];
         match &mut self.kind {
@@ -268,7 +295,7 @@ impl Builder {
     }
 
     /// The code of *not known*.
-    fn unknown(&mut self) -> u32 {
+    pub(super) fn unknown(&mut self) -> u32 {
         match &self.kind {
             Kind::Words(fact) => u32::try_from(fact.words().len()).unwrap_or(0),
             Kind::Program(_) | Kind::Recorded(_) => NONE,
@@ -278,6 +305,9 @@ impl Builder {
 
     #[inline(never)]
     fn code(&mut self, table: &Table, from: usize, to: usize, row: usize, lot: &mut Lot) -> u32 {
+        if from > to {
+            return self.new_code(if from == 2 { self.empty_list() } else { Field::NotKnown });
+        }
         let key = packed(&table.bytes, from, to);
         let text = table.bytes.get(from..to).unwrap_or(&[]);
         let found = match key {
@@ -306,8 +336,22 @@ impl Builder {
         code
     }
 
+    /// What a list that is there and empty says.
+    fn empty_list(&self) -> Field {
+        let value = match &self.column.holds {
+            Holds::Fact(_, Reads::Codes(_, partial)) => {
+                Value::Codes(crate::model::CodeList { may_hold_more: *partial, ..crate::model::CodeList::default() })
+            }
+            Holds::Fact(_, Reads::Monitors(..)) => Value::Monitors(crate::model::MonitorSet::EMPTY),
+            Holds::Fact(..) | Holds::MonitorStatus | Holds::RecordId | Holds::Program(_) | Holds::Recorded(_) => {
+                return Field::NotKnown;
+            }
+        };
+        Field::Given(Given::Reading(Reading::Known(value)))
+    }
+
     /// A code for what a text says.
-    fn new_code(&mut self, field: Field) -> u32 {
+    pub(super) fn new_code(&mut self, field: Field) -> u32 {
         let place = |len: usize| u32::try_from(len).unwrap_or(BAD);
         match (&mut self.kind, field) {
             (Kind::Words(_), Field::Given(Given::Reading(Reading::Known(Value::Word(word))))) => u32::from(word),
@@ -360,6 +404,9 @@ impl Builder {
             }
             values.push(0);
             known.miss(row);
+            if from > to {
+                continue;
+            }
             match self.column.field(text) {
                 Ok(Field::Given(Given::Reading(Reading::Known(value)))) => odd.push((row, base(&value))),
                 Ok(Field::Given(Given::Reading(Reading::NotOnVehicle))) => odd.push((row, None)),
@@ -392,7 +439,8 @@ impl Builder {
                 continue;
             }
             let text = table.bytes.get(from..to).unwrap_or(&[]);
-            match self.column.field(text) {
+            let field = if from > to { Ok(Field::NotKnown) } else { self.column.field(text) };
+            match field {
                 Ok(Field::Given(Given::Reading(Reading::Known(Value::Date(date))))) => {
                     let day = i32::try_from(day_number(date)).unwrap_or(0);
                     // Day numbers before 1970 are negative, codes are not.
@@ -434,7 +482,7 @@ impl Builder {
                 None => {
                     values.push(0);
                     known.miss(row);
-                    if let Err(reason) = self.column.field(text) {
+                    if let (true, Err(reason)) = (from <= to, self.column.field(text)) {
                         aside(lot, row, &self.column.name, text, reason);
                     }
                 }

@@ -1,6 +1,7 @@
 //! Many records at once: what their columns mean, how the recorded results differ from the program, and what an auditor
 //! counts. Pure: readers and writers of files are the front end's business; drawing the summary is `report`'s.
 
+mod arrays;
 mod difference;
 pub mod federal;
 mod fields;
@@ -11,11 +12,13 @@ mod memo;
 mod profile;
 mod said;
 mod store;
+mod summary;
 mod tally;
 
 pub use difference::Standing;
-pub use fields::{Aside, Fields, Lot, NONE, Table, aside, constants};
+pub use fields::{Aside, EMPTY_LIST, Fields, Lot, MISSING, NONE, Table, aside, constants};
 pub use lot::{Done, Judging, Outcome, Worker};
 pub use said::Said;
 pub use store::{Bits, Held, Misfit, Store, Values, meanings, possible};
+pub use summary::{ByClass, Change, Counted, Difference, Example, Summary};
 pub use tally::{Place, Readings, Results, Tally};
