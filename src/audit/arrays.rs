@@ -1,9 +1,10 @@
 //! From arrays of values to columns: what a reader of columns lends is taken as it is where the mapping says nothing else.
 //! A value that is out of range leaves a remark; the record is then set aside.
 
-use super::fields::{Builder, Fields, Kind, Lot, aside};
+use super::fields::{Builder, Fields, Kind};
 use super::mapping::{Field, Target, range_of};
 use super::store::{Bits, Held, Values};
+use super::table::{Lot, aside};
 use crate::model::{Date, Fact, Unit, date_of, day_number};
 
 /// A code of a dictionary entry that cannot be used.

@@ -2,13 +2,13 @@
 //! that lots can be worked on in any order and by any number of hands.
 
 use super::difference::Standing;
-use super::fields::{Aside, Lot, NONE};
 use super::mapping::Recorded;
 use super::profile::Profile;
 use super::said::{Combinations, Said, combine};
 use super::store::Store;
+use super::table::{Aside, Lot, NONE};
 use super::tally::{CLASSES, Tally, class_place};
-use crate::bulk::{Engine, Judged, RowError};
+use crate::bulk::{Engine, Judged, Plane, RowError};
 use crate::diagnostic::nearest;
 use crate::program::Class;
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,24 +27,34 @@ pub struct Judging {
     pub against: Option<Engine>,
 }
 
-/// What came of a record.
+/// What came of records: what all of them share.
 #[derive(Debug, Clone)]
 pub struct Outcome {
-    /// Place of its program among those judged by.
+    /// Place of their program among those judged by.
     pub program: usize,
-    /// What is said of it.
+    /// What is said of them.
     pub said: Arc<Said>,
     /// How the recorded result stands to that.
     pub standing: Arc<Standing>,
-    /// What was recorded: a place in the lot's results, or [`NONE`].
-    pub recorded: u32,
+    /// What was recorded.
+    pub recorded: Option<Recorded>,
 }
+
+/// The place of an outcome that a record does not have: it is set aside.
+pub const NO_OUTCOME: u32 = u32::MAX;
+
+/// The most examples of a kind of difference that a lot names.
+const EXAMPLES: u8 = 3;
 
 /// What came of a lot.
 #[derive(Debug, Default)]
 pub struct Done {
-    /// For each record what came of it; `None` where it is set aside.
-    pub outcomes: Vec<Option<Outcome>>,
+    /// The outcomes that occur in the lot.
+    pub outcomes: Vec<Outcome>,
+    /// For each record the place of its outcome, or [`NO_OUTCOME`]; empty where that is not wanted.
+    pub places: Vec<u32>,
+    /// The first records of each kind of difference: the record and its outcome.
+    pub examples: Vec<(usize, Outcome)>,
     /// Why records are set aside, in the order of records.
     pub aside: Vec<Aside>,
     /// Records set aside.
@@ -55,6 +65,7 @@ pub struct Done {
 #[derive(Debug, Default)]
 pub struct Worker {
     programs: Vec<Kept>,
+    lots: u64,
 }
 
 #[derive(Debug, Default)]
@@ -62,9 +73,29 @@ struct Kept {
     lists: Vec<Combinations>,
     other_lists: Vec<Combinations>,
     tally: Tally,
-    standings: BTreeMap<(u32, u32, u32), (Arc<Standing>, u64)>,
     recorded: Vec<Recorded>,
+    /// Combinations with recorded results, as they were met.
+    pairs: Vec<Pair>,
+    /// For each list of combinations, combination and recorded result, its place in `pairs` plus one.
+    place_of: Vec<Vec<u32>>,
 }
+
+/// A combination with a recorded result.
+#[derive(Debug)]
+struct Pair {
+    outcome: Outcome,
+    ruled: usize,
+    recorded: usize,
+    differs: bool,
+    count: u64,
+    /// The lot in which it was met last, and its place there.
+    lot: (u64, u32),
+    /// Examples that the present lot named.
+    named: u8,
+}
+
+/// How many recorded results a table of pairs has room for; none is the first.
+const ROOM: usize = 64;
 
 impl Worker {
     /// The tallies by program, in the order of the programs.
@@ -79,8 +110,9 @@ impl Worker {
     /// Works on a lot. `wanted` says whether what came of each record is asked for, or only the counts.
     pub fn work(&mut self, programs: &[Judging], lot: &mut Lot, wanted: bool) -> Done {
         self.programs.resize_with(programs.len(), Kept::default);
-        let mut done =
-            Done { outcomes: if wanted { vec![None; lot.store.len] } else { Vec::new() }, ..Done::default() };
+        self.lots += 1;
+        let places = if wanted { vec![NO_OUTCOME; lot.store.len] } else { Vec::new() };
+        let mut done = Done { places, ..Done::default() };
         name_programs(programs, lot);
         let mut bad = vec![false; lot.store.len];
         mark(&mut bad, &lot.aside);
@@ -88,7 +120,7 @@ impl Worker {
         for (place, judging) in programs.iter().enumerate() {
             let Some(rows) = rows_of(lot, place, programs.len()) else { continue };
             let Some(kept) = self.programs.get_mut(place) else { continue };
-            kept.judge(judging, place, lot, &rows, &profile, &mut bad, &mut done);
+            kept.judge(judging, (place, self.lots), lot, &rows, &profile, &mut bad, &mut done);
         }
         done.aside = std::mem::take(&mut lot.aside);
         done.aside.sort();
@@ -184,7 +216,7 @@ impl Kept {
     fn judge(
         &mut self,
         judging: &Judging,
-        place: usize,
+        (place, number): (usize, u64),
         lot: &mut Lot,
         rows: &Rows,
         profile: &Profile,
@@ -201,19 +233,33 @@ impl Kept {
         mark(bad, &lot.aside);
         let recorded = self.recorded(lot);
         let combinations = combine(&mut self.lists, &judged_here);
+        self.place_of.resize_with(self.lists.len(), Vec::new);
+        let good = good(rows, bad);
         for (row, combination) in combinations.iter().enumerate() {
-            let (Some((list, combination)), true) = (combination, rows.has(row) && bad.get(row) == Some(&false)) else {
-                continue;
-            };
+            let (Some((list, combination)), true) = (combination, good.is(row)) else { continue };
             let code = recorded.get(row).copied().unwrap_or(NONE);
-            let (standing, said) = self.standing(*list, *combination, code);
-            self.tally.count(profile, row, class_place(said.class), self.recorded_class(code, &said));
-            if let Some(slot) = done.outcomes.get_mut(row) {
-                *slot = Some(Outcome { program: place, said, standing, recorded: code });
+            let at = self.pair(*list, *combination, code, place);
+            let Some(pair) = self.pairs.get_mut(at) else { continue };
+            pair.count += 1;
+            self.tally.count(profile, row, pair.ruled, pair.recorded);
+            if pair.lot.0 != number {
+                pair.lot = (number, NO_OUTCOME);
+                pair.named = 0;
+            }
+            if pair.differs && pair.named < EXAMPLES {
+                pair.named += 1;
+                done.examples.push((row, pair.outcome.clone()));
+            }
+            if let Some(slot) = done.places.get_mut(row) {
+                if pair.lot.1 == NO_OUTCOME {
+                    pair.lot.1 = u32::try_from(done.outcomes.len()).unwrap_or(NO_OUTCOME);
+                    done.outcomes.push(pair.outcome.clone());
+                }
+                *slot = pair.lot.1;
             }
         }
-        self.questions(judging, lot, rows, bad, &judged_here);
-        self.against(judging, lot, rows, bad, &combinations);
+        self.questions(judging, lot, &good, &judged_here);
+        self.against(judging, lot, &good, &combinations);
     }
 
     /// Sets aside what has a value that a declared fact of the program cannot have.
@@ -258,16 +304,52 @@ impl Kept {
             .collect()
     }
 
-    fn standing(&mut self, list: u32, combination: u32, code: u32) -> (Arc<Standing>, Arc<Said>) {
-        let at = usize::try_from(list).unwrap_or(0);
-        let said = self.lists.get_mut(at).map(|list| list.said(combination)).unwrap_or_else(nothing_said);
-        let recorded = usize::try_from(code).ok().and_then(|at| self.recorded.get(at));
-        let entry = self
-            .standings
-            .entry((list, combination, code))
-            .or_insert_with(|| (Arc::new(Standing::of(recorded, &said)), 0));
-        entry.1 += 1;
-        (Arc::clone(&entry.0), said)
+    /// The place of a combination with a recorded result.
+    #[inline]
+    fn pair(&mut self, list: u32, combination: u32, code: u32, program: usize) -> usize {
+        let (list_at, at) = (usize::try_from(list).unwrap_or(0), usize::try_from(combination).unwrap_or(0));
+        // A result that was not recorded stands first.
+        let column = if code == NONE { 0 } else { usize::try_from(code).unwrap_or(ROOM).saturating_add(1) };
+        if column < ROOM
+            && let Some(place) = self.place_of.get(list_at).and_then(|table| table.get(at * ROOM + column))
+            && let Some(place) = usize::try_from(*place).ok().and_then(|place| place.checked_sub(1))
+        {
+            return place;
+        }
+        self.new_pair(list_at, combination, column, code, program)
+    }
+
+    fn new_pair(&mut self, list: usize, combination: u32, column: usize, code: u32, program: usize) -> usize {
+        let said = self.lists.get_mut(list).map_or_else(nothing_said, |list| list.said(combination));
+        let recorded = usize::try_from(code).ok().and_then(|at| self.recorded.get(at)).cloned();
+        let standing = Arc::new(Standing::of(recorded.as_ref(), &said));
+        let pair = Pair {
+            ruled: class_place(said.class),
+            recorded: self.recorded_class(code, &said),
+            differs: standing.differs(),
+            outcome: Outcome { program, said, standing, recorded },
+            count: 0,
+            lot: (0, NO_OUTCOME),
+            named: 0,
+        };
+        // Beyond the room of the table, which no mapping of good sense fills, pairs are looked for one by one.
+        if column >= ROOM {
+            let same = |it: &Pair| it.outcome.said == pair.outcome.said && it.outcome.recorded == pair.outcome.recorded;
+            if let Some(place) = self.pairs.iter().position(same) {
+                return place;
+            }
+        }
+        self.pairs.push(pair);
+        if let (true, Some(table)) = (column < ROOM, self.place_of.get_mut(list)) {
+            let at = usize::try_from(combination).unwrap_or(0) * ROOM + column;
+            if table.len() <= at {
+                table.resize(at + ROOM - column, 0);
+            }
+            if let Some(slot) = table.get_mut(at) {
+                *slot = u32::try_from(self.pairs.len()).unwrap_or(0);
+            }
+        }
+        self.pairs.len() - 1
     }
 
     /// The place of the recorded class; that of an outcome is its class in this program.
@@ -284,22 +366,22 @@ impl Kept {
         }
     }
 
-    fn questions(&mut self, judging: &Judging, lot: &Lot, rows: &Rows, bad: &[bool], here: &Judged) {
+    fn questions(&mut self, judging: &Judging, lot: &Lot, good: &Plane, here: &Judged) {
         let Some(other) = judging.open.as_ref().and_then(|open| judged(open, &lot.store)) else { return };
-        for row in 0..lot.store.len {
-            let differs = here.possible().iter().zip(other.possible()).any(|(one, other)| one.is(row) != other.is(row));
-            if differs && rows.has(row) && bad.get(row) == Some(&false) {
-                self.tally.on_questions += 1;
-            }
+        let word = |plane: &Plane, at: usize| plane.0.get(at).copied().unwrap_or(0);
+        for (at, good) in good.0.iter().enumerate() {
+            let both = here.possible().iter().zip(other.possible());
+            let differs = both.fold(0, |all, (one, other)| all | (word(one, at) ^ word(other, at)));
+            self.tally.on_questions += u64::from((differs & good).count_ones());
         }
     }
 
-    fn against(&mut self, judging: &Judging, lot: &Lot, rows: &Rows, bad: &[bool], here: &[Option<(u32, u32)>]) {
+    fn against(&mut self, judging: &Judging, lot: &Lot, good: &Plane, here: &[Option<(u32, u32)>]) {
         let Some(other) = judging.against.as_ref().and_then(|other| judged(other, &lot.store)) else { return };
         let there = combine(&mut self.other_lists, &other);
         let mut pairs: BTreeMap<((u32, u32), Option<(u32, u32)>), u64> = BTreeMap::new();
         for (row, (one, other)) in here.iter().zip(&there).enumerate() {
-            if let (Some(one), true) = (one, rows.has(row) && bad.get(row) == Some(&false)) {
+            if let (Some(one), true) = (one, good.is(row)) {
                 *pairs.entry((*one, *other)).or_default() += 1;
             }
         }
@@ -319,13 +401,22 @@ impl Kept {
 
     /// Brings what was counted by combination into the tally.
     fn settle(&mut self) {
-        let all = std::mem::take(&mut self.standings);
-        for ((list, combination, _), (standing, count)) in all {
-            let at = usize::try_from(list).unwrap_or(0);
-            let said = self.lists.get_mut(at).map(|list| list.said(combination)).unwrap_or_else(nothing_said);
-            *self.tally.said.entry(((*said).clone(), (*standing).clone())).or_default() += count;
+        for pair in std::mem::take(&mut self.pairs) {
+            let key = ((*pair.outcome.said).clone(), (*pair.outcome.standing).clone());
+            *self.tally.said.entry(key).or_default() += pair.count;
         }
     }
+}
+
+/// The records that a program judges and that nothing is wrong with.
+fn good(rows: &Rows, bad: &[bool]) -> Plane {
+    let mut plane = Plane::empty(bad.len());
+    for (row, bad) in bad.iter().enumerate() {
+        if !bad && rows.has(row) {
+            plane.set(row);
+        }
+    }
+    plane
 }
 
 fn nothing_said() -> Arc<Said> {

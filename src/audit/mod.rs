@@ -13,12 +13,14 @@ mod profile;
 mod said;
 mod store;
 mod summary;
+mod table;
 mod tally;
 
 pub use difference::Standing;
-pub use fields::{Aside, EMPTY_LIST, Fields, Lot, MISSING, NONE, Table, aside, constants};
-pub use lot::{Done, Judging, Outcome, Worker};
+pub use fields::{Fields, constants};
+pub use lot::{Done, Judging, NO_OUTCOME, Outcome, Worker};
 pub use said::Said;
 pub use store::{Bits, Held, Misfit, Store, Values, meanings, possible};
 pub use summary::{ByClass, Change, Counted, Difference, Example, Summary};
+pub use table::{Aside, EMPTY_LIST, Lot, MISSING, NONE, Table, aside};
 pub use tally::{Place, Readings, Results, Tally};

@@ -1,7 +1,7 @@
 //! What is said of a record: its verdicts and the clauses that decide, as one of the few hundred combinations that a flat
 //! program brings about. Records carry the number of theirs; words are made once a combination.
 
-use crate::bulk::{Judged, Rules};
+use crate::bulk::{Judged, Plane, Rules};
 use crate::program::{Class, Kind, Seen, Verdict};
 use std::sync::Arc;
 
@@ -50,7 +50,9 @@ impl Combinations {
     pub(super) fn new(rules: &Arc<Rules>) -> Combinations {
         let flat = rules.flat();
         let places = flat.outcomes.len() + 1;
-        let width = places + flat.lines.len();
+        let lines = flat.lines.len();
+        // Verdicts, lines that decide, lines that decide in some cases.
+        let width = places + 2 * lines;
         let weak = flat
             .lines
             .iter()
@@ -129,7 +131,12 @@ impl Combinations {
             })
             .map(|verdict| (verdict.name(flat).to_owned(), verdict.class(flat)))
             .collect();
-        let lines: Vec<usize> = symbols.iter().filter_map(|symbol| symbol.checked_sub(self.places)).collect();
+        let count = flat.lines.len();
+        let after: Vec<usize> = symbols.iter().filter_map(|symbol| symbol.checked_sub(self.places)).collect();
+        let mut lines: Vec<usize> = after.iter().copied().filter(|line| *line < count).collect();
+        if lines.is_empty() {
+            lines = self.of_one_clause(after.iter().filter_map(|line| line.checked_sub(count)), &possible);
+        }
         let mut deciding: Vec<String> = Vec::new();
         for line in lines.iter().filter_map(|line| flat.lines.get(*line)) {
             if !deciding.contains(&line.clause) {
@@ -152,6 +159,21 @@ impl Combinations {
     }
 }
 
+impl Combinations {
+    /// The lines that may decide, if they are all of one clause and of the one outcome there is: by one of its lines or
+    /// by another, as an open question is read, that clause decides in every case.
+    fn of_one_clause(&self, lines: impl Iterator<Item = usize>, possible: &[(String, Class)]) -> Vec<usize> {
+        let flat = self.rules.flat();
+        let [(name, _)] = possible else { return Vec::new() };
+        let outcome = |line: &usize| flat.lines.get(*line).and_then(|line| flat.outcomes.get(line.outcome));
+        let lines: Vec<usize> =
+            lines.filter(|line| outcome(line).is_some_and(|outcome| outcome.name == *name)).collect();
+        let mut clauses = lines.iter().filter_map(|line| flat.lines.get(*line)).map(|line| line.clause.as_str());
+        let first = clauses.next();
+        if clauses.all(|clause| Some(clause) == first) { lines } else { Vec::new() }
+    }
+}
+
 /// The combination of each record of a batch: which list of combinations, and which of them; `None` of a record that was
 /// not judged.
 pub(super) fn combine(lists: &mut Vec<Combinations>, judged: &Judged) -> Vec<Option<(u32, u32)>> {
@@ -164,7 +186,7 @@ pub(super) fn combine(lists: &mut Vec<Combinations>, judged: &Judged) -> Vec<Opt
         });
         let Some(list) = lists.get_mut(place) else { continue };
         let place = u32::try_from(place).unwrap_or(0);
-        let mut step = |words: &[u64], symbol: usize, all: &mut Vec<Option<(u32, u32)>>| {
+        let step = |list: &mut Combinations, words: &[u64], symbol: usize, all: &mut Vec<Option<(u32, u32)>>| {
             for (at, (word, rows)) in words.iter().zip(&part.rows.0).enumerate() {
                 let mut left = word & rows;
                 while left != 0 {
@@ -178,12 +200,36 @@ pub(super) fn combine(lists: &mut Vec<Combinations>, judged: &Judged) -> Vec<Opt
             }
         };
         for (symbol, plane) in judged.possible().iter().enumerate() {
-            step(&plane.0, symbol, &mut all);
+            step(list, &plane.0, symbol, &mut all);
         }
         let places = judged.possible().len();
         for (line, plane) in part.deciding.iter().enumerate() {
-            step(&plane.0, places + line, &mut all);
+            step(list, &plane.0, places + line, &mut all);
+        }
+        for row in undecided_how(judged, &part.rows.0, &part.deciding) {
+            let Some(one) = judged.row(row) else { continue };
+            for line in one.alternatives() {
+                if let Some(Some((_, combination))) = all.get_mut(row) {
+                    *combination = list.step(*combination, places + part.deciding.len() + line);
+                }
+            }
         }
     }
     all
+}
+
+/// Records with one verdict, other than the least grave and not-subject, that no line decides in every case.
+fn undecided_how(judged: &Judged, rows: &[u64], deciding: &[Plane]) -> Vec<usize> {
+    let word = |plane: &Plane, at: usize| plane.0.get(at).copied().unwrap_or(0);
+    let mut found = Vec::new();
+    for (at, rows) in rows.iter().enumerate() {
+        let grave = judged.possible().iter().skip(2).fold(0, |all, plane| all | word(plane, at));
+        let decided = deciding.iter().fold(word(judged.undecided(), at), |all, plane| all | word(plane, at));
+        let mut left = rows & grave & !decided;
+        while left != 0 {
+            found.push(at * 64 + usize::try_from(left.trailing_zeros()).unwrap_or(0));
+            left &= left - 1;
+        }
+    }
+    found
 }

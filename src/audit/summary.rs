@@ -2,8 +2,8 @@
 
 use super::difference::Standing;
 use super::federal::{self, Counts};
-use super::fields::Aside;
 use super::lot::Judging;
+use super::table::Aside;
 use super::tally::{Place, Tally, class_place};
 use crate::model::Fact;
 use crate::program::Class;

@@ -5,6 +5,8 @@ use crate::syntax::decode_text;
 use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+#[cfg(feature = "audit")]
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Largest program or table file, in bytes: as large as the syntax limit, which has its own message.
 const MAX_RULES_BYTES: u64 = 1 << 20;
@@ -99,6 +101,25 @@ pub(super) struct Beside {
     file: Option<io::BufWriter<File>>,
 }
 
+/// Files that are not complete yet.
+#[cfg(feature = "audit")]
+static UNDER_WAY: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+
+#[cfg(feature = "audit")]
+fn under_way() -> MutexGuard<'static, Vec<PathBuf>> {
+    UNDER_WAY.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Removes every file that is not complete yet, and lets none take its place any more: the process is about to end.
+#[cfg(feature = "audit")]
+pub(super) fn discard() -> MutexGuard<'static, Vec<PathBuf>> {
+    let mut all = under_way();
+    for beside in all.drain(..) {
+        let _ = fs::remove_file(beside);
+    }
+    all
+}
+
 #[cfg(feature = "audit")]
 impl Beside {
     /// Begins a file.
@@ -112,7 +133,9 @@ impl Beside {
         let mut name = path.file_name().unwrap_or_default().to_os_string();
         name.push(format!(".{}.part", std::process::id()));
         let beside = path.with_file_name(name);
+        let mut all = under_way();
         let file = File::create(&beside).map_err(fail)?;
+        all.push(beside.clone());
         Ok(Beside { path, beside, file: Some(io::BufWriter::with_capacity(1 << 18, file)) })
     }
 
@@ -121,7 +144,9 @@ impl Beside {
         let fail = |error: io::Error| format!("{}: cannot be written: {}", shown(&self.path), reason(&error));
         let Some(file) = self.file.take() else { return Ok(()) };
         let done = file.into_inner().map_err(io::IntoInnerError::into_error).and_then(|file| file.sync_all());
+        let mut all = under_way();
         let done = done.and_then(|()| fs::rename(&self.beside, &self.path));
+        all.retain(|other| *other != self.beside);
         done.map_err(|error| {
             let _ = fs::remove_file(&self.beside);
             fail(error)
@@ -150,6 +175,7 @@ impl Drop for Beside {
     fn drop(&mut self) {
         if self.file.take().is_some() {
             let _ = fs::remove_file(&self.beside);
+            under_way().retain(|other| *other != self.beside);
         }
     }
 }

@@ -10,6 +10,8 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+#[cfg(feature = "audit")]
+mod audit;
 mod cases;
 mod check;
 mod cli;

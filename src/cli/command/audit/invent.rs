@@ -1,7 +1,7 @@
 //! `wherefore audit --invent`: invented records with the results that a program gives them, and planted errors.
 
 use super::args::{Audit, RecordFormat};
-use super::{out, request, stop_switch};
+use super::{may_be_stopped, out, request};
 use crate::audit::invent::{self, COLUMNS, Invented, MAPPING};
 use crate::audit::mapping::{self, Mapping};
 use crate::audit::{Fields, Judging, Said, Table, Worker};
@@ -16,7 +16,6 @@ use arrow_schema::{DataType, Field, Schema};
 use parquet::arrow::ArrowWriter;
 use std::io::Write;
 use std::sync::Arc;
-use std::sync::atomic::Ordering;
 
 /// Records made at once.
 const LOT: u64 = 4096;
@@ -41,7 +40,7 @@ pub(super) fn run(args: &Audit) -> Result<Exit, Vec<String>> {
     if programs.len() != 1 {
         return Err(one("give one program, whose results are recorded".to_owned()));
     }
-    let stop = stop_switch();
+    may_be_stopped();
     let mut writer = Writer::new(args, form).map_err(one)?;
     let mut maker =
         Maker { mapping, programs, worker: Worker::default(), seed: args.seed, share: args.planted, planted: 0 };
@@ -53,9 +52,6 @@ pub(super) fn run(args: &Audit) -> Result<Exit, Vec<String>> {
         let lot = maker.lot(numbers.clone())?;
         writer.write(&lot).map_err(one)?;
         bar.set_position(*numbers.end());
-        if stop.load(Ordering::Relaxed) {
-            return Err(one("stopped; no file was written".to_owned()));
-        }
     }
     bar.finish_and_clear();
     writer.finish().map_err(one)?;
@@ -94,7 +90,8 @@ impl Maker {
                 aside.column, aside.value, aside.reason
             )]);
         }
-        for ((record, number), outcome) in records.iter_mut().zip(numbers).zip(&done.outcomes) {
+        for ((record, number), place) in records.iter_mut().zip(numbers).zip(&done.places) {
+            let outcome = usize::try_from(*place).ok().and_then(|place| done.outcomes.get(place));
             let Some(outcome) = outcome else { continue };
             let right = class_of(&outcome.said);
             record.set("result", right);

@@ -199,17 +199,10 @@ impl<'de> Visitor<'de> for Cell<'_> {
 }
 
 /// Reads snapshot documents: the columns of the mapping stand at their top, everything else is the snapshot.
-pub(super) fn snapshots(
-    block: &[u8],
-    keys: &Keys,
-    fields: &mut Fields,
-    places: &[usize],
-    mapping: &Mapping,
-) -> (Lot, Vec<String>) {
+pub(super) fn snapshots(block: &[u8], keys: &Keys, fields: &mut Fields, places: &[usize]) -> (Table, Lot) {
     let mut table = Table { width: keys.joins.len(), ..Table::default() };
     let mut found: Vec<Snapshot> = Vec::new();
     let mut faults: Vec<(usize, String, String)> = Vec::new();
-    let mut ids = Vec::new();
     for line in lines(block) {
         let begun = table.places.len();
         table.places.resize(begun + table.width, MISSING);
@@ -243,18 +236,15 @@ pub(super) fn snapshots(
             Ok(_) => faults.push((row, String::new(), "is not a JSON object".to_owned())),
             Err(error) => faults.push((row, String::new(), format!("is not JSON: {error}"))),
         }
-        ids.push(String::new());
         found.push(snapshot);
     }
     table.bytes.resize(table.bytes.len() + super::lines::PADDING, 0);
     let mut lot = fields.read(&table, places);
-    facts_of(&found, &mut lot, mapping);
+    facts_of(&found, &mut lot);
     for (row, path, reason) in faults {
         aside(&mut lot, row, &path, b"", reason);
     }
-    let ids = id_place(mapping, places)
-        .map(|place| (0..table.len).map(|row| String::from_utf8_lossy(table.field(row, place)).into_owned()).collect());
-    (lot, ids.unwrap_or_default())
+    (table, lot)
 }
 
 /// The place of the record's id in a table.
@@ -264,10 +254,9 @@ pub(super) fn id_place(mapping: &Mapping, places: &[usize]) -> Option<usize> {
 }
 
 /// Columns of all the facts that any of the snapshots has, but for those that the mapping gives.
-fn facts_of(snapshots: &[Snapshot], lot: &mut Lot, mapping: &Mapping) {
+fn facts_of(snapshots: &[Snapshot], lot: &mut Lot) {
     let taken: BTreeSet<String> = lot.store.facts.iter().map(|(target, _)| target.key()).collect();
     let all: BTreeSet<Fact> = snapshots.iter().flat_map(|it| it.readings.keys().copied()).collect();
-    let _ = mapping;
     for fact in all {
         if fact == Fact::TestDate {
             if lot.store.days.is_none() {

@@ -28,7 +28,7 @@ use out::Out;
 use run::Sink;
 use std::path::Path;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicU64, Ordering};
 use work::{Piece, Plan};
 
 /// The most examples of a kind of difference that the summary names.
@@ -62,13 +62,14 @@ fn drafted(args: &Audit) -> Result<Exit, Vec<String>> {
     Ok(Exit::Good)
 }
 
-/// Asks everybody to stop when a person does.
-pub(super) fn stop_switch() -> Arc<AtomicBool> {
-    let stop = Arc::new(AtomicBool::new(false));
-    let switch = Arc::clone(&stop);
-    // Without the switch the process just ends; the files beside are then left, and that is all.
-    let _ = ctrlc::set_handler(move || switch.store(true, Ordering::Relaxed));
-    stop
+/// Lets a person stop the run: what is not complete is removed, and the process ends, whatever it waits for.
+fn may_be_stopped() {
+    // Where there is no such signal the process just ends, and a file beside is left.
+    let _ = ctrlc::set_handler(|| {
+        let _kept = files::discard();
+        print::error("stopped; no file was written");
+        std::process::exit(2);
+    });
 }
 
 fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
@@ -81,12 +82,12 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
     let inputs = input::inputs(&args.files)?;
     let programs = request::programs(args, Some(&mapping), true)?;
     let names: Vec<String> = programs.iter().map(|it| it.id.clone()).collect();
+    may_be_stopped();
     let asides = args.set_aside.as_deref().map(Asides::create).transpose().map_err(one)?;
     let out = match &args.out {
         Some(path) => Some(Out::create(path, out::form(path, args.out_format).map_err(one)?).map_err(one)?),
         None => None,
     };
-    let stop = stop_switch();
     let read = Arc::new(AtomicU64::new(0));
     let mut taker = Taker {
         inputs: inputs.iter().map(|input| files::shown(&input.path)).collect(),
@@ -99,11 +100,11 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
         bar: bar(inputs.iter().map(|input| input.size).sum()),
         read: Arc::clone(&read),
     };
-    let plan = Plan { mapping, programs, each: true };
+    let plan = Plan { mapping, programs, each: args.out.is_some() };
     let threads = args
         .threads
         .map_or_else(|| std::thread::available_parallelism().map_or(1, std::num::NonZero::get), usize::from);
-    let tallies = run::run(&plan, &inputs, threads, &stop, &read, &mut taker);
+    let tallies = run::run(&plan, &inputs, threads, &read, &mut taker);
     taker.bar.finish_and_clear();
     let tallies = tallies.map_err(one)?;
     let Taker { out, asides, counted, programs, inputs, .. } = taker;
@@ -170,13 +171,12 @@ impl Sink for Taker {
         if let Some(out) = &mut self.out {
             out.write(&piece, file, first, &self.programs)?;
         }
-        for (at, outcome) in piece.done.outcomes.iter().enumerate() {
-            let Some(outcome) = outcome.as_ref().filter(|outcome| outcome.standing.differs()) else { continue };
+        for ((at, outcome), record) in piece.done.examples.iter().zip(&piece.named) {
             let kind = self.counted.examples.entry((*outcome.standing).clone()).or_default();
             if kind.len() < EXAMPLES {
-                let record = piece.ids.as_ref().map(|ids| ids.get(at).into_owned()).filter(|id| !id.is_empty());
-                let row = first + u64::try_from(at).unwrap_or(0);
-                kind.push(Example { file: file.to_owned(), row, record, deciding: outcome.said.deciding.clone() });
+                let row = first + u64::try_from(*at).unwrap_or(0);
+                let (record, deciding) = (record.clone(), outcome.said.deciding.clone());
+                kind.push(Example { file: file.to_owned(), row, record, deciding });
             }
         }
         self.bar.set_position(self.read.load(Ordering::Relaxed));

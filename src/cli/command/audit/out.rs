@@ -2,7 +2,7 @@
 
 use super::args::RecordFormat;
 use super::work::Piece;
-use crate::audit::NONE;
+use crate::audit::mapping::Recorded;
 use crate::cli::files::Beside;
 use crate::model::date_of;
 use arrow_array::builder::{Date32Builder, StringBuilder, StringDictionaryBuilder, UInt64Builder};
@@ -106,9 +106,8 @@ impl Out {
 
     /// Writes what came of a piece's records; `first` is the number of its first one.
     pub(super) fn write(&mut self, piece: &Piece, file: &str, first: u64, programs: &[String]) -> Result<(), String> {
-        let lines = (first..).zip(&piece.done.outcomes).enumerate().filter_map(|(at, (row, outcome))| {
-            let outcome = outcome.as_ref()?;
-            let recorded = usize::try_from(outcome.recorded).ok().filter(|_| outcome.recorded != NONE);
+        let lines = (first..).zip(&piece.done.places).enumerate().filter_map(|(at, (row, place))| {
+            let outcome = usize::try_from(*place).ok().and_then(|place| piece.done.outcomes.get(place))?;
             Some(Line {
                 file,
                 row,
@@ -119,7 +118,7 @@ impl Out {
                 class: outcome.said.class.word(),
                 possible: outcome.said.possible.iter().map(|(name, _)| name.as_str()).collect(),
                 deciding: &outcome.said.deciding,
-                recorded: recorded.and_then(|at| piece.results.get(at)).map(|recorded| recorded.word()),
+                recorded: outcome.recorded.as_ref().map(Recorded::word),
                 difference: outcome.standing.differs().then(|| outcome.standing.words()),
                 leans: outcome.said.leans,
             })

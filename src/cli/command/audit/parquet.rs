@@ -3,7 +3,6 @@
 //! through its text.
 
 use super::input::Input;
-use super::work::Texts;
 use crate::audit::mapping::Mapping;
 use crate::audit::{Bits, Fields, Held, Lot, MISSING, Store, Table};
 use crate::cli::files::{self, Opened};
@@ -114,12 +113,12 @@ pub(super) struct Batches<'c> {
 }
 
 impl Batches<'_> {
-    /// The next lot, with the ids of its records where they are wanted.
-    pub(super) fn next(&mut self, fields: &mut Fields, ids: bool) -> Result<Option<(Lot, Option<Texts>)>, String> {
+    /// The next lot, with the ids of its records.
+    pub(super) fn next(&mut self, fields: &mut Fields) -> Result<Option<(Lot, Option<Id>)>, String> {
         let Some(batch) = self.reader.next() else { return Ok(None) };
         let batch = batch.map_err(|error| failed(&self.columns.path, &error))?;
         let lot = lot(&batch, &self.columns.places, fields);
-        let ids = self.columns.id.filter(|_| ids).map(|place| texts(batch.column(place)));
+        let ids = self.columns.id.map(|place| Id(Arc::clone(batch.column(place))));
         Ok(Some((lot, ids)))
     }
 }
@@ -218,12 +217,18 @@ fn taken(array: &ArrayRef, column: usize, fields: &mut Fields, lot: &mut Lot) ->
     false
 }
 
-/// The texts of an array.
-fn texts(array: &ArrayRef) -> Texts {
-    let table = table(array);
-    let mut texts = Texts::default();
-    (0..table.len).for_each(|row| texts.push(table.field(row, 0)));
-    texts
+/// The ids of records.
+pub(super) struct Id(ArrayRef);
+
+impl Id {
+    /// The id of a record as text; empty where there is none.
+    pub(super) fn text(&self, row: usize) -> String {
+        let mut out = Vec::new();
+        if self.0.is_null(row) || !text(&self.0, row, &mut out) {
+            return String::new();
+        }
+        String::from_utf8_lossy(&out).trim().to_owned()
+    }
 }
 
 /// An array as texts: a table of one column.

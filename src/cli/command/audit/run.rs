@@ -17,31 +17,19 @@ pub(super) trait Sink {
     fn take(&mut self, piece: Piece) -> Result<(), String>;
 }
 
-/// Whether somebody asked to stop.
-pub(super) fn stopped(stop: &AtomicBool) -> bool {
-    stop.load(Ordering::Relaxed)
-}
-
-/// The message of a run that was stopped.
-const STOPPED: &str = "stopped; no file was written";
-
 /// Runs through all files. Gives the tallies by program.
 pub(super) fn run(
     plan: &Plan,
     inputs: &[Input],
     threads: usize,
-    stop: &AtomicBool,
     read: &Arc<AtomicU64>,
     sink: &mut dyn Sink,
 ) -> Result<Vec<Tally>, String> {
     let hands = if threads <= 1 {
-        vec![alone(plan, inputs, stop, read, sink)?]
+        vec![alone(plan, inputs, read, sink)?]
     } else {
-        together(plan, inputs, threads, stop, read, sink)?
+        together(plan, inputs, threads, read, sink)?
     };
-    if stopped(stop) {
-        return Err(STOPPED.to_owned());
-    }
     let mut all: Vec<Tally> = plan.programs.iter().map(|_| Tally::default()).collect();
     for hand in hands {
         for (sum, tally) in all.iter_mut().zip(hand.tallies()) {
@@ -51,18 +39,12 @@ pub(super) fn run(
     Ok(all)
 }
 
-fn alone(
-    plan: &Plan,
-    inputs: &[Input],
-    stop: &AtomicBool,
-    read: &Arc<AtomicU64>,
-    sink: &mut dyn Sink,
-) -> Result<Hand, String> {
+fn alone(plan: &Plan, inputs: &[Input], read: &Arc<AtomicU64>, sink: &mut dyn Sink) -> Result<Hand, String> {
     let mut hand = Hand::new(plan);
     let mut fault = None;
     jobs(inputs, &plan.mapping, read, &mut |job| {
         let mut give = |piece| match sink.take(piece) {
-            Ok(()) => !stopped(stop),
+            Ok(()) => true,
             Err(message) => {
                 fault.get_or_insert(message);
                 false
@@ -71,7 +53,7 @@ fn alone(
         if let Err(message) = hand.work(plan, job, &mut give) {
             fault.get_or_insert(message);
         }
-        fault.is_none() && !stopped(stop)
+        fault.is_none()
     })?;
     fault.map_or(Ok(hand), Err)
 }
@@ -82,7 +64,6 @@ fn together(
     plan: &Plan,
     inputs: &[Input],
     threads: usize,
-    stop: &AtomicBool,
     read: &Arc<AtomicU64>,
     sink: &mut dyn Sink,
 ) -> Result<Vec<Hand>, String> {
@@ -91,7 +72,7 @@ fn together(
     let from_source = Mutex::new(from_source);
     let (faults, source_faults): (Sender<String>, Receiver<String>) = channel();
     let halt = AtomicBool::new(false);
-    let goes_on = || !stopped(stop) && !halt.load(Ordering::Relaxed);
+    let goes_on = || !halt.load(Ordering::Relaxed);
     std::thread::scope(|scope| {
         scope.spawn(|| {
             let (to_hands, to_sink, faults) = (to_hands, to_sink, faults);
@@ -126,9 +107,6 @@ fn together(
             for piece in pieces {
                 if let Err(message) = piece.and_then(|piece| sink.take(piece)) {
                     fault = Some(message);
-                    break 'all;
-                }
-                if stopped(stop) {
                     break 'all;
                 }
             }

@@ -4,7 +4,7 @@
 use super::json;
 use super::source::{Job, What};
 use super::split::split;
-use crate::audit::mapping::{Lines, Mapping, Recorded};
+use crate::audit::mapping::{Lines, Mapping};
 use crate::audit::{Done, Fields, Judging, Lot, Table, Worker, aside};
 
 /// What everybody who works on jobs knows.
@@ -46,8 +46,8 @@ pub(super) struct Piece {
     pub(super) ids: Option<Texts>,
     /// Test dates as day numbers, if they are wanted.
     pub(super) days: Vec<Option<i32>>,
-    /// Recorded results that codes stand for.
-    pub(super) results: Vec<Recorded>,
+    /// Ids of the examples.
+    pub(super) named: Vec<Option<String>>,
 }
 
 /// Somebody who works.
@@ -79,12 +79,11 @@ impl Hand {
                     let reason = format!("has {} fields, the header has {}", record.fields, layout.width);
                     aside(&mut lot, record.row, "", b"", reason);
                 }
-                let ids = layout.id.filter(|_| plan.each).map(|place| ids(&table, place));
-                let _ = give(self.piece(plan, file, lot, ids));
+                let _ = give(self.piece(plan, file, lot, layout.id.map(|place| Ids::Table(&table, place))));
             }
             What::Json(layout, block, len) => {
                 let text = block.get(..len).unwrap_or(&[]);
-                let (lot, ids) = match layout.lines {
+                match layout.lines {
                     Lines::Flat => {
                         let (table, faults) = json::flat(text, &layout.keys);
                         let mut lot = self.fields.read(&table, &layout.places);
@@ -92,23 +91,20 @@ impl Hand {
                             lot.aside.retain(|aside| aside.row != row);
                             aside(&mut lot, row, "", b"", reason);
                         }
-                        let place = json::id_place(&plan.mapping, &layout.places);
-                        (lot, place.filter(|_| plan.each).map(|place| ids(&table, place)))
+                        let ids = json::id_place(&plan.mapping, &layout.places).map(|place| Ids::Table(&table, place));
+                        let _ = give(self.piece(plan, file, lot, ids));
                     }
                     Lines::Snapshots => {
-                        let (lot, ids) =
-                            json::snapshots(text, &layout.keys, &mut self.fields, &layout.places, &plan.mapping);
-                        let has_ids = !ids.is_empty() && plan.each;
-                        let mut texts = Texts::default();
-                        ids.iter().for_each(|id| texts.push(id.as_bytes()));
-                        (lot, has_ids.then_some(texts))
+                        let (table, lot) = json::snapshots(text, &layout.keys, &mut self.fields, &layout.places);
+                        let ids = json::id_place(&plan.mapping, &layout.places).map(|place| Ids::Table(&table, place));
+                        let _ = give(self.piece(plan, file, lot, ids));
                     }
-                };
-                let _ = give(self.piece(plan, file, lot, ids));
+                }
             }
             What::Parquet(columns, group) => {
                 let mut batches = columns.batches(group)?;
-                while let Some((lot, ids)) = batches.next(&mut self.fields, plan.each)? {
+                while let Some((lot, ids)) = batches.next(&mut self.fields)? {
+                    let ids = ids.as_ref().map(|ids| Ids::Array(ids));
                     if !give(self.piece(plan, file, lot, ids)) {
                         return Ok(());
                     }
@@ -118,20 +114,34 @@ impl Hand {
         Ok(())
     }
 
-    fn piece(&mut self, plan: &Plan, file: usize, mut lot: Lot, ids: Option<Texts>) -> Piece {
+    fn piece(&mut self, plan: &Plan, file: usize, mut lot: Lot, ids: Option<Ids<'_>>) -> Piece {
         let rows = lot.store.len;
         let done = self.worker.work(&plan.programs, &mut lot, plan.each);
         let days = if plan.each { days(&lot, rows) } else { Vec::new() };
-        Piece { file, rows, done, ids, days, results: lot.results }
+        let id = |row: usize| ids.as_ref().map(|ids| ids.text(row)).filter(|id| !id.is_empty());
+        let named = done.examples.iter().map(|(row, _)| id(*row)).collect();
+        let all = ids.as_ref().filter(|_| plan.each).map(|ids| {
+            let mut texts = Texts::default();
+            (0..rows).for_each(|row| texts.push(ids.text(row).as_bytes()));
+            texts
+        });
+        Piece { file, rows, done, ids: all, days, named }
     }
 }
 
-fn ids(table: &Table, place: usize) -> Texts {
-    let mut texts = Texts::default();
-    for row in 0..table.len {
-        texts.push(table.field(row, place).trim_ascii());
+/// Where the ids of records stand.
+enum Ids<'a> {
+    Table(&'a Table, usize),
+    Array(&'a super::parquet::Id),
+}
+
+impl Ids<'_> {
+    fn text(&self, row: usize) -> String {
+        match self {
+            Ids::Table(table, place) => String::from_utf8_lossy(table.field(row, *place).trim_ascii()).into_owned(),
+            Ids::Array(array) => array.text(row),
+        }
     }
-    texts
 }
 
 fn days(lot: &Lot, rows: usize) -> Vec<Option<i32>> {
