@@ -157,7 +157,7 @@ fn occurring(summary: &Summary) -> Vec<(usize, &'static str)> {
 fn row(out: &mut String, name: &str, counts: &ByClass, columns: &[(usize, &'static str)]) {
     let _ = write!(out, "  {name:<12}");
     for (at, word) in columns {
-        let width = word.len().max(9);
+        let width = word.len().max(8);
         let count = counts.get(*at).copied().unwrap_or(0);
         let _ = write!(out, " {:>width$}", if count == 0 { "-".to_owned() } else { grouped(count) });
     }
@@ -172,7 +172,7 @@ fn classes(out: &mut String, summary: &Summary) {
     let head = |out: &mut String, title: &str| {
         let _ = write!(out, "\n{title:<14}");
         for (_, word) in &columns {
-            let width = word.len().max(9);
+            let width = word.len().max(8);
             let _ = write!(out, " {word:>width$}");
         }
         out.push('\n');
@@ -205,7 +205,7 @@ fn against(out: &mut String, summary: &Summary) {
 
 fn federal(out: &mut String, summary: &Summary) {
     out.push_str("\nCells of the federal annual report, 40 CFR 51.366(a)(2), over all model years\n");
-    out.push_str("                                                   as ruled  as recorded  not known\n");
+    let _ = writeln!(out, "{:<47} {:>10} {:>10} {:>9}", "", "ruled", "recorded", "not known");
     let mut not: Vec<(&str, Vec<&str>)> = Vec::new();
     for (cell, count) in CELLS.iter().zip(totals(&summary.cells)) {
         match (cell.filled, count) {
@@ -217,8 +217,8 @@ fn federal(out: &mut String, summary: &Summary) {
                 let recorded = count.recorded.map_or("-".to_owned(), grouped);
                 let _ = writeln!(
                     out,
-                    "  {:<13} {:<36} {:>9} {:>9} {:>8}",
-                    cell.paragraph,
+                    "  {:<7} {:<37} {:>10} {:>10} {:>9}",
+                    cell.paragraph.trim_start_matches("(a)(2)"),
                     cell.what,
                     grouped(count.ruled),
                     recorded,
@@ -230,7 +230,7 @@ fn federal(out: &mut String, summary: &Summary) {
     }
     out.push_str("  Not filled:\n");
     for (why, list) in not {
-        let list: Vec<String> = list.iter().map(|it| (*it).to_owned()).collect();
+        let list: Vec<String> = list.iter().map(|it| it.trim_start_matches("(a)(2)").to_owned()).collect();
         out.push_str(&wrapped("  - ", None, &format!("{}: {why}", joined(&list, "and"))));
     }
 }

@@ -26,10 +26,12 @@ const HINTS: &[(&[&str], &str)] = &[
     (&["model", "year"], "vehicle.model_year"),
     (&["modelyear"], "vehicle.model_year"),
     (&["my"], "vehicle.model_year"),
+    (&["year"], "vehicle.model_year"),
     (&["fuel", "system"], "monitors.fuel-system"),
     (&["fuel"], "vehicle.fuel"),
     (&["gross", "weight"], "vehicle.gross_weight_lb"),
     (&["gvwr"], "vehicle.gross_weight_lb"),
+    (&["weight"], "vehicle.gross_weight_lb"),
     (&["class"], "vehicle.class"),
     (&["hybrid"], "vehicle.hybrid"),
     (&["make"], "vehicle.make"),
@@ -43,12 +45,15 @@ const HINTS: &[(&[&str], &str)] = &[
     (&["retest"], "visit.kind"),
     (&["visit", "kind"], "visit.kind"),
     (&["test", "type"], "visit.kind"),
+    (&["tested"], "visit.date"),
+    (&["visit"], "visit.kind"),
     (&["county"], "visit.area"),
     (&["area"], "visit.area"),
     (&["odometer"], "visit.odometer_km"),
     (&["connector"], "connector"),
     (&["communication"], "communication"),
     (&["comm"], "communication"),
+    (&["answers"], "communication"),
     (&["vin", "match"], "link.vin_matches"),
     (&["lamp", "key"], "lamp.lit_key_on_engine_off"),
     (&["bulb"], "lamp.lit_key_on_engine_off"),
@@ -121,6 +126,7 @@ const CLASS_WORDS: [(&str, &str); 10] = [
     ("rejected", "reject"),
     ("not-subject", "not-subject"),
 ];
+const NONE_WORDS: [&str; 5] = ["none", "-", "no", "nil", "0"];
 const YES_WORDS: [&str; 6] = ["y", "yes", "true", "t", "1", "on"];
 const NO_WORDS: [&str; 6] = ["n", "no", "false", "f", "0", "off"];
 
@@ -154,7 +160,10 @@ fn line(column: &Sample, taken: &mut BTreeSet<&'static str>) -> String {
     let seen = shown(&values);
     let words = words_of(&column.name);
     let has = |wanted: &&str| words.iter().any(|word| word == wanted);
-    let hint = HINTS.iter().find(|(all, _)| all.iter().all(|wanted| has(wanted))).map(|(_, key)| *key);
+    // Four bytes in hexadecimal are hardly anything else, whatever the column is called.
+    let eight = |value: &&str| value.len() == 8 && status_bytes(value.as_bytes()).is_some();
+    let is_status = values.len() > 1 && values.iter().all(eight) && values.iter().any(|it| it.starts_with(['0', '8']));
+    let hint = HINTS.iter().find(|(all, _)| all.iter().all(|wanted| has(wanted))).map(|(_, key)| *key).or(is_status.then_some("pid-01"));
     let Some(key) = hint else {
         return format!("# {name} = \"\"    # not guessed; {seen}\n");
     };
@@ -272,13 +281,17 @@ fn entry(key: &str, values: &[&str]) -> Option<String> {
         }
         FactType::Text | FactType::Monitors => Some(plain),
         FactType::Codes => {
+            let nothing = |value: &&&str| NONE_WORDS.contains(&value.to_lowercase().as_str());
+            let none: Vec<String> = values.iter().filter(nothing).map(|value| quoted(value)).collect();
+            let none = if none.is_empty() { String::new() } else { format!(", none = [{}]", none.join(", ")) };
             let separator =
                 [' ', ',', ';', '|'].into_iter().find(|sign| values.iter().any(|value| value.contains(*sign)));
             Some(match separator {
                 Some(sign) if sign != ' ' => {
-                    format!("{{fact = {plain}, separator = {}}}", quoted(&sign.to_string()))
+                    format!("{{fact = {plain}, separator = {}{none}}}", quoted(&sign.to_string()))
                 }
-                _ => plain,
+                _ if none.is_empty() => plain,
+                _ => format!("{{fact = {plain}{none}}}"),
             })
         }
     }
@@ -305,6 +318,12 @@ fn word(fact: Fact, value: &str) -> String {
             (_, true) => "no".to_owned(),
             _ => unknown(),
         };
+    }
+    if fact == Fact::Communication && YES_WORDS.contains(&lower.as_str()) {
+        return "established".to_owned();
+    }
+    if fact == Fact::Communication && NO_WORDS.contains(&lower.as_str()) {
+        return "none".to_owned();
     }
     let begins = |word: &&&str| !lower.is_empty() && word.starts_with(&lower);
     let mut found = fact.words().iter().filter(begins);

@@ -112,7 +112,7 @@ fn a_draft_for_invented_records_is_close() {
     invent(&file, "100", "2");
     let draft = text(&run(&["--draft-mapping", file.to_str().unwrap()]).stdout);
     let mapping = wherefore::audit::mapping::read(&draft).unwrap();
-    assert!(mapping.columns.len() >= 18, "{draft}");
+    assert!(mapping.columns.len() >= 16, "{draft}");
     assert!(draft.contains("\"pid_01\" = {holds = \"pid-01\"}"), "{draft}");
 }
 

@@ -78,7 +78,7 @@ fn the_page_names_every_key() {
 )]
 #[case::unknown_word(
     "format = \"wherefore-mapping/1\"\n[columns]\nf = {fact = \"vehicle.fuel\", words = {G = \"gasolin\"}}\n",
-    "line 3, column 43: \"gasolin\" is no value of vehicle.fuel; did you mean \"gasoline\"?"
+    "line 3, column 42: \"gasolin\" is no value of vehicle.fuel; did you mean \"gasoline\"?"
 )]
 #[case::unknown_key(
     "format = \"wherefore-mapping/1\"\n[columns]\nf = {fact = \"vehicle.fuel\", word = {G = \"gasoline\"}}\n",

@@ -8,15 +8,19 @@ mod summary;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU32, Ordering};
 use std::process::{Command, Output, Stdio};
 
 pub(crate) const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 pub(crate) const RECORDS: &str = "examples/larkspur/inspections.csv";
 pub(crate) const MAPPING: &str = "examples/larkspur/inspections.toml";
 
-/// A folder of its own for a test.
+/// A folder of its own for a test, also where several of one name run at once.
 pub(crate) fn folder(name: &str) -> PathBuf {
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("audit").join(name);
+    static COUNT: AtomicU32 = AtomicU32::new(0);
+    let count = COUNT.fetch_add(1, Ordering::Relaxed);
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("audit-{}", std::process::id()));
+    let folder = folder.join(format!("{count}-{name}"));
     let _ = std::fs::remove_dir_all(&folder);
     std::fs::create_dir_all(&folder).unwrap();
     folder
