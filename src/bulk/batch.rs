@@ -53,7 +53,7 @@ pub enum Column<'a> {
     Numbers {
         /// The numbers.
         values: Whole<'a>,
-        /// Base units in one: [`crate::model::Unit::scale`] of the unit they are in.
+        /// Base units in one, at least 1: [`crate::model::Unit::scale`] of the unit they are in.
         scale: i64,
         /// Records of which the fact is known; `None`: all.
         known: Option<Known<'a>>,
@@ -268,10 +268,12 @@ impl<'a> Batch<'a> {
             return Err(BatchError::Twice(name()));
         }
         match column {
-            Column::Numbers { .. } => {
-                if let FactRef::Known(known) = fact
-                    && !matches!(spec(known).kind, FactType::Number { .. } | FactType::Date)
-                {
+            Column::Numbers { scale, .. } => {
+                let is_number = match fact {
+                    FactRef::Known(fact) => matches!(spec(fact).kind, FactType::Number { .. } | FactType::Date),
+                    FactRef::Declared(_) => true,
+                };
+                if !is_number || scale < 1 {
                     return Err(BatchError::Kind(name()));
                 }
             }

@@ -1,21 +1,25 @@
-//! One flat program made ready for many records: its diagrams over every vehicle that can exist, in which a record's
-//! exact answer is a walk along the classes that agree with it.
+//! One flat program made ready for many records: plans for the shapes of batches, and its diagrams over every vehicle
+//! that can exist, in which a record's exact answer is a walk along the classes that agree with it.
 
+use super::batch::Batch;
+use super::judged::RowError;
+use super::planes::{Plan, Shape};
 use crate::diagram::allowed::allowed;
 use crate::diagram::exact::deciding;
 use crate::diagram::kernel::{NOBODY, verdict_of};
 use crate::diagram::{BUDGET, Compiled, Error, Node, anything};
 use crate::program::{Flat, Given, Verdict};
 use std::collections::BTreeSet;
-use std::sync::OnceLock;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use super::judged::RowError;
-
-/// A flat program made ready. Flat programs of several days that say the same are one; its dates are those of the
-/// first day that was asked for.
+/// A flat program made ready. Flat programs of several days that say the same are one; its dates are then those of one
+/// of these days.
 #[derive(Debug)]
 pub struct Rules {
     flat: Flat,
+    /// What is given of a vehicle of which nothing is known.
+    bare: Option<Given>,
+    plans: Mutex<Vec<Arc<Plan>>>,
     /// Without and with the presumption that the vehicle is in no table.
     whole: [OnceLock<Result<Whole, Error>>; 2],
 }
@@ -34,9 +38,9 @@ struct Whole {
 pub struct Answer {
     /// The verdicts that may follow: the exact set.
     pub possible: BTreeSet<Verdict>,
-    /// Lines that decide in every case that is still possible.
+    /// Lines that decide in every case that is still possible: places in the flat program.
     pub deciding: Vec<usize>,
-    /// Lines that decide in some cases and not in others.
+    /// Lines that decide in some cases and not in others: places in the flat program.
     pub alternatives: Vec<usize>,
 }
 
@@ -79,10 +83,11 @@ impl Whole {
 }
 
 impl Rules {
-    /// A flat program made ready; its diagrams are made when the first record asks for them.
+    /// A flat program made ready; plans and diagrams are made when the first record asks for them.
     #[must_use]
     pub fn of(flat: Flat) -> Rules {
-        Rules { flat, whole: [OnceLock::new(), OnceLock::new()] }
+        let bare = anything(&flat).ok();
+        Rules { flat, bare, plans: Mutex::default(), whole: [OnceLock::new(), OnceLock::new()] }
     }
 
     /// The flat program.
@@ -104,4 +109,30 @@ impl Rules {
             Err(Error::Contradiction) => Err(RowError::NoVehicle),
         }
     }
+
+    /// The plan for batches like this one, and what is given of a vehicle of which nothing is known.
+    pub(super) fn plan(&self, batch: &Batch<'_>) -> Option<(Arc<Plan>, &Given)> {
+        let bare = self.bare.as_ref()?;
+        let mut plans = self.plans.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(plan) = plans.iter().find(|plan| plan.fits(batch)) {
+            return Some((Arc::clone(plan), bare));
+        }
+        let plan = Arc::new(Plan::of(&self.flat, bare, Shape::of(batch)));
+        if plans.len() >= MOST_PLANS {
+            plans.remove(0);
+        }
+        plans.push(Arc::clone(&plan));
+        Some((plan, bare))
+    }
+
+    /// How many word operations and how many planes read a block of records takes, for the columns of a batch; `None`
+    /// where records are answered one by one. For people who measure.
+    #[must_use]
+    pub fn size(&self, batch: &Batch<'_>) -> Option<(usize, usize)> {
+        let (plan, _) = self.plan(batch)?;
+        plan.size()
+    }
 }
+
+/// Plans kept: a file has one shape, or a few while its lists of codes are short.
+const MOST_PLANS: usize = 16;

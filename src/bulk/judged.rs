@@ -94,6 +94,13 @@ impl Plane {
         }
     }
 
+    /// Takes the record's bit away.
+    pub fn clear(&mut self, row: usize) {
+        if let Some(word) = self.0.get_mut(row / 64) {
+            *word &= !(1 << (row % 64));
+        }
+    }
+
     /// How many records are set.
     #[must_use]
     pub fn count(&self) -> u64 {

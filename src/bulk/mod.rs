@@ -13,12 +13,15 @@
 //! This module reads no file, knows no file format and no array library, keeps no clock, and sums nothing up.
 
 mod batch;
+mod dates;
 mod engine;
 mod exact;
 mod judged;
+mod planes;
 mod record;
+mod signature;
 
 pub use batch::{Batch, BatchError, Codes, Column, Dates, Known, Whole};
 pub use engine::{Engine, Options};
-pub use exact::Rules;
+pub use exact::{Answer, Rules};
 pub use judged::{Judged, Part, Plane, Row, RowError};

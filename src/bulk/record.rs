@@ -40,7 +40,7 @@ fn possible(fact: &FactRef<String>, column: Column<'_>, row: usize) -> Result<Op
 }
 
 /// Whether a declared fact can be this.
-fn fits(kind: &DeclaredType, possible: &Possible) -> bool {
+pub(super) fn fits(kind: &DeclaredType, possible: &Possible) -> bool {
     match (kind, possible) {
         (DeclaredType::YesNo, Possible::Words(mask)) => mask & !0b11 == 0,
         (DeclaredType::Words(words), Possible::Words(mask)) => {

@@ -12,6 +12,7 @@
 
 #[cfg(feature = "audit")]
 mod audit;
+mod bulk;
 mod cases;
 mod check;
 mod cli;

@@ -4,7 +4,7 @@ mod answers;
 pub mod build;
 mod oracle;
 mod random;
-mod shipped;
+pub mod shipped;
 mod whole;
 
 use proptest::prelude::*;
