@@ -8,8 +8,8 @@ mod summary;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicU32, Ordering};
 use std::process::{Command, Output, Stdio};
+use std::sync::atomic::{AtomicU32, Ordering};
 
 pub(crate) const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 pub(crate) const RECORDS: &str = "examples/larkspur/inspections.csv";
