@@ -80,6 +80,9 @@ struct Kept {
     place_of: Vec<Vec<u32>>,
 }
 
+/// A list of combinations and one of it.
+type Met = (u32, u32);
+
 /// A combination with a recorded result.
 #[derive(Debug)]
 struct Pair {
@@ -376,10 +379,10 @@ impl Kept {
         }
     }
 
-    fn against(&mut self, judging: &Judging, lot: &Lot, good: &Plane, here: &[Option<(u32, u32)>]) {
+    fn against(&mut self, judging: &Judging, lot: &Lot, good: &Plane, here: &[Option<Met>]) {
         let Some(other) = judging.against.as_ref().and_then(|other| judged(other, &lot.store)) else { return };
         let there = combine(&mut self.other_lists, &other);
-        let mut pairs: BTreeMap<((u32, u32), Option<(u32, u32)>), u64> = BTreeMap::new();
+        let mut pairs: BTreeMap<(Met, Option<Met>), u64> = BTreeMap::new();
         for (row, (one, other)) in here.iter().zip(&there).enumerate() {
             if let (Some(one), true) = (one, good.is(row)) {
                 *pairs.entry((*one, *other)).or_default() += 1;

@@ -28,7 +28,7 @@ impl Random {
     /// A whole number below `below`; 0 where `below` is 0. The bias of so short a range is below one in 2^32.
     pub(super) fn below(&mut self, below: u32) -> u32 {
         let high = self.next() >> 32;
-        u32::try_from(high * u64::from(below) >> 32).unwrap_or(0)
+        u32::try_from((high * u64::from(below)) >> 32).unwrap_or(0)
     }
 
     /// A whole number from one through another.

@@ -163,11 +163,7 @@ fn line(column: &Sample, taken: &mut BTreeSet<&'static str>) -> String {
     // Four bytes in hexadecimal are hardly anything else, whatever the column is called.
     let eight = |value: &&str| value.len() == 8 && status_bytes(value.as_bytes()).is_some();
     let is_status = values.len() > 1 && values.iter().all(eight) && values.iter().any(|it| it.starts_with(['0', '8']));
-    let hint = HINTS
-        .iter()
-        .find(|(all, _)| all.iter().all(|wanted| has(wanted)))
-        .map(|(_, key)| *key)
-        .or(is_status.then_some("pid-01"));
+    let hint = HINTS.iter().find(|(all, _)| all.iter().all(has)).map(|(_, key)| *key).or(is_status.then_some("pid-01"));
     let Some(key) = hint else {
         return format!("# {name} = \"\"    # not guessed; {seen}\n");
     };

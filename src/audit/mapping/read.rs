@@ -223,10 +223,8 @@ impl<'t> Reader<'t> {
     /// The fact at a key of the snapshot document, and the unit the key names; facts that programs declare stand under
     /// `declared.`.
     pub(super) fn target(&mut self, span: Range<usize>, key: &str) -> Option<(Target, Option<Unit>)> {
-        if let Some(name) = key.strip_prefix("declared.") {
-            if !name.is_empty() {
-                return Some((Target::Declared(name.to_owned()), None));
-            }
+        if let Some(name) = key.strip_prefix("declared.").filter(|name| !name.is_empty()) {
+            return Some((Target::Declared(name.to_owned()), None));
         }
         for fact in table::all_facts() {
             if table::key_of(fact) == key || (!matches!(fact, Fact::Monitor(_)) && spec(fact).name == key) {

@@ -184,6 +184,10 @@ fn schema() -> Schema {
     Schema::new(COLUMNS.iter().map(|name| Field::new(*name, kind(name), *name != "row")).collect::<Vec<_>>())
 }
 
+fn array(array: impl arrow_array::Array + 'static) -> ArrayRef {
+    Arc::new(array)
+}
+
 impl Columns {
     fn write<'p>(&mut self, lines: impl Iterator<Item = Line<'p>>) -> Result<(), String> {
         let (mut row, mut record, mut day) = (UInt64Builder::new(), StringBuilder::new(), Date32Builder::new());
@@ -213,9 +217,9 @@ impl Columns {
         let columns: Vec<ArrayRef> = COLUMNS
             .iter()
             .filter_map(|name| match *name {
-                "row" => Some(Arc::new(row.finish()) as ArrayRef),
-                "record" => Some(Arc::new(record.finish()) as ArrayRef),
-                "test_date" => Some(Arc::new(day.finish()) as ArrayRef),
+                "row" => Some(array(row.finish())),
+                "record" => Some(array(record.finish())),
+                "test_date" => Some(array(day.finish())),
                 _ => words.next(),
             })
             .collect();

@@ -104,7 +104,7 @@ impl Hand {
             What::Parquet(columns, group) => {
                 let mut batches = columns.batches(group)?;
                 while let Some((lot, ids)) = batches.next(&mut self.fields)? {
-                    let ids = ids.as_ref().map(|ids| Ids::Array(ids));
+                    let ids = ids.as_ref().map(Ids::Array);
                     if !give(self.piece(plan, file, lot, ids)) {
                         return Ok(());
                     }
