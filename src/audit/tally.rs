@@ -39,7 +39,7 @@ pub struct Tally {
     pub against_classes: BTreeMap<(Class, Class), u64>,
 }
 
-/// One count of [`Tally::cells`].
+/// A model year and a class of vehicle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Place {
     /// Model year; `None`: not known.

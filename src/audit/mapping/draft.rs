@@ -172,7 +172,15 @@ fn line(column: &Sample, taken: &mut BTreeSet<&'static str>) -> String {
     }
     match entry(key, &values) {
         Some(_) if !taken.insert(key) => format!("# {name} = \"\"    # another column was taken for {key}; {seen}\n"),
-        Some(entry) => format!("{name} = {entry}    # guess; {seen}\n"),
+        Some(entry) => {
+            let open: Vec<&str> = if key == "recorded-result" {
+                values.iter().copied().filter(|value| among(&CLASS_WORDS, value).is_none()).collect()
+            } else {
+                Vec::new()
+            };
+            let left = if open.is_empty() { String::new() } else { format!(", but not {}", open.join(", ")) };
+            format!("{name} = {entry}    # guess{left}; {seen}\n")
+        }
         None => format!("# {name} = {}    # does not look like it; {seen}\n", quoted(key)),
     }
 }
@@ -263,8 +271,10 @@ fn entry(key: &str, values: &[&str]) -> Option<String> {
             Some(format!("{{fact = {plain}, words = {}}}", words_table(&words)))
         }
         FactType::Number { .. } => {
-            let all = values.iter().all(|value| value.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.'));
-            all.then_some(plain)
+            // A few that are no numbers are mistakes of single records, which the audit sets aside.
+            let is_number = |value: &&&str| value.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+            let count = values.iter().filter(is_number).count();
+            (count * 5 >= values.len() * 4).then_some(plain)
         }
         FactType::Date => {
             let forms =

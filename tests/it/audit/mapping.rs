@@ -150,8 +150,9 @@ fn a_draft_is_a_mapping_file(#[case] file: &str, #[case] expected: &[&str]) {
     let draft = text(&output.stdout);
     assert_eq!(read(&draft).map(|_| ()), Ok(()), "{draft}");
     let plain = draft.replace("\"year\" = ", "year = ");
+    let live: String = plain.lines().filter(|line| !line.starts_with('#')).map(|line| format!("{line}\n")).collect();
     for words in expected {
-        assert!(plain.contains(words), "no {words} in\n{draft}");
+        assert!(live.contains(words), "no {words} in\n{draft}");
     }
     assert!(draft.lines().filter(|line| line.starts_with('"')).all(|line| line.contains("# guess")), "{draft}");
 }
