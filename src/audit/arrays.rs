@@ -26,9 +26,8 @@ impl Fields {
             Kind::Words(_) | Kind::Coded(..) | Kind::Declared(..) | Kind::Program(_) | Kind::Recorded(_) => {}
             Kind::Id | Kind::Number(..) | Kind::Date(_) | Kind::Status => return false,
         }
-        builder.forget();
-        let read: Vec<Result<u32, String>> =
-            values.iter().map(|text| builder.column.field(text).map(|field| builder.new_code(field))).collect();
+        builder.begin(values.len());
+        let read: Vec<Result<u32, String>> = values.iter().map(|text| builder.entry(text)).collect();
         let unknown = builder.unknown();
         let table: Vec<u32> = read.iter().map(|code| code.as_ref().copied().unwrap_or(BAD)).collect();
         let any_bad = table.contains(&BAD);

@@ -4,10 +4,12 @@
 
 use super::mapping::{Column, Field, Given, Holds, Mapping, Reads, Recorded, Target};
 use super::memo::{Memo, packed};
+use super::plain::{eight_digits, plain_number, with_odd};
 use super::store::{Bits, Held, Store, Values, base, meanings, possible};
 use super::table::{Lot, NONE, Table, aside};
 use crate::model::facts::Possible;
-use crate::model::{DeclaredValue, Fact, FactType, Reading, Unit, Value, day_number, spec};
+use crate::model::{DeclaredValue, Fact, Reading, Unit, Value, day_number};
+use std::sync::Arc;
 
 /// A code that stands for a text that cannot be used.
 const BAD: u32 = u32::MAX;
@@ -29,6 +31,8 @@ pub(super) struct Builder {
     /// For texts of one byte: their code, [`BAD`] where it was not asked yet.
     short: Vec<u32>,
     pub(super) kind: Kind,
+    /// The code of *not known*, once it was needed.
+    not_known: Option<u32>,
 }
 
 #[derive(Debug)]
@@ -38,7 +42,7 @@ pub(super) enum Kind {
     /// A fact of words.
     Words(Fact),
     /// Text, codes, monitors.
-    Coded(Fact, Vec<Possible>),
+    Coded(Fact, Arc<Vec<Possible>>),
     Number(Fact, Unit),
     Date(Fact),
     Status,
@@ -140,11 +144,11 @@ impl Builder {
                 Reads::Number(unit, _) => Kind::Number(*fact, *unit),
                 Reads::Date(_) => Kind::Date(*fact),
                 Reads::Text(_) | Reads::Monitors(..) | Reads::Codes(..) | Reads::Declared(_) => {
-                    Kind::Coded(*fact, Vec::new())
+                    Kind::Coded(*fact, Arc::default())
                 }
             },
         };
-        Builder { column: column.clone(), memo: Memo::new(), short: vec![BAD; 256], kind }
+        Builder { column: column.clone(), memo: Memo::new(), short: vec![BAD; 256], kind, not_known: None }
     }
 
     fn read(&mut self, table: &Table, place: usize, lot: &mut Lot) {
@@ -184,7 +188,7 @@ impl Builder {
                 lot.store.facts.push((Target::Fact(*fact), Values::Bytes(Held::Own(bytes), meanings(*fact))));
             }
             Kind::Coded(fact, meaning) => {
-                let values = Values::Coded(Held::Own(codes), meaning.clone());
+                let values = Values::Coded(Held::Own(codes), Arc::clone(meaning));
                 lot.store.facts.push((Target::Fact(*fact), values));
             }
             Kind::Declared(name, values) => {
@@ -206,8 +210,9 @@ impl Builder {
     pub(super) fn forget(&mut self) {
         self.memo = Memo::new();
         self.short = vec![BAD; 256];
+        self.not_known = None;
         match &mut self.kind {
-            Kind::Coded(_, meaning) => meaning.clear(),
+            Kind::Coded(_, meaning) => *meaning = Arc::default(),
             Kind::Declared(_, values) => values.clear(),
             Kind::Program(_) | Kind::Recorded(_) => {}
             Kind::Id | Kind::Words(_) | Kind::Number(..) | Kind::Date(_) | Kind::Status => {}
@@ -233,7 +238,11 @@ impl Builder {
         match &self.kind {
             Kind::Words(fact) => u32::try_from(fact.words().len()).unwrap_or(0),
             Kind::Program(_) | Kind::Recorded(_) => NONE,
-            _ => self.new_code(Field::NotKnown),
+            _ => {
+                let known = self.not_known.unwrap_or_else(|| self.new_code(Field::NotKnown));
+                self.not_known = Some(known);
+                known
+            }
         }
     }
 
@@ -284,6 +293,32 @@ impl Builder {
         Field::Given(Given::Reading(Reading::Known(value)))
     }
 
+    /// Before the entries of a dictionary: what was kept is forgotten where it would grow too large.
+    pub(super) fn begin(&mut self, entries: usize) {
+        if self.memo.len().saturating_add(entries) > KEPT {
+            self.forget();
+        }
+    }
+
+    /// The code of an entry of a dictionary.
+    pub(super) fn entry(&mut self, text: &[u8]) -> Result<u32, String> {
+        let key = packed(text, 0, text.len());
+        let found = match key {
+            Some(key) => self.memo.find(key),
+            None => self.memo.find_long(text),
+        };
+        if let Some(code) = found {
+            return Ok(code);
+        }
+        let field = self.column.field(text)?;
+        let code = self.new_code(field);
+        match key {
+            Some(key) => self.memo.keep(key, code),
+            None => self.memo.keep_long(text, code),
+        }
+        Ok(code)
+    }
+
     /// A code for what a text says.
     pub(super) fn new_code(&mut self, field: Field) -> u32 {
         let place = |len: usize| u32::try_from(len).unwrap_or(BAD);
@@ -296,11 +331,10 @@ impl Builder {
                     Field::Given(Given::Reading(reading)) => possible(*fact, Some(reading)),
                     _ => possible(*fact, None),
                 };
-                if let Some(known) = meaning.iter().position(|other| *other == possible) {
-                    return place(known);
-                }
-                meaning.push(possible);
-                place(meaning.len() - 1)
+                // What the lot before was lent is gone by now, so that nothing is copied here.
+                let list = Arc::make_mut(meaning);
+                list.push(possible);
+                place(list.len() - 1)
             }
             (Kind::Declared(_, values), field) => {
                 let value = match field {
@@ -350,7 +384,7 @@ impl Builder {
         }
         let values = match odd.is_empty() {
             true => Values::Whole(Held::Own(values), scale, known.bits()),
-            false => with_odd(fact, &values, scale, &known, &odd),
+            false => with_odd(fact, &values, scale, &known.bytes, &odd),
         };
         lot.store.facts.push((Target::Fact(fact), values));
     }
@@ -432,67 +466,4 @@ fn intern<T: PartialEq>(list: &mut Vec<T>, item: T) -> u32 {
         list.len() - 1
     });
     u32::try_from(place).unwrap_or(NONE)
-}
-
-/// A number of at most nine digits and nothing else.
-fn plain_number(text: &[u8]) -> Option<i32> {
-    if text.is_empty() || text.len() > 9 {
-        return None;
-    }
-    let mut number = 0i32;
-    for byte in text {
-        let digit = byte.wrapping_sub(b'0');
-        if digit > 9 {
-            return None;
-        }
-        number = number * 10 + i32::from(digit);
-    }
-    Some(number)
-}
-
-/// Eight hexadecimal digits and nothing else.
-fn eight_digits(text: &[u8]) -> Option<u32> {
-    let digits: &[u8; 8] = text.try_into().ok()?;
-    let mut number = 0u32;
-    let mut is_wrong = false;
-    for byte in digits {
-        // Letters lie 0x40 above their place, digits 0x30: both give their value in the low bits, letters less nine.
-        let is_letter = byte >> 6;
-        number = number << 4 | u32::from((byte & 15) + 9 * is_letter);
-        is_wrong |= !byte.is_ascii_hexdigit();
-    }
-    (!is_wrong).then_some(number)
-}
-
-/// A column of numbers in which some are *not on this vehicle*, or have fractions: as codes, or in base units.
-fn with_odd(fact: Fact, values: &[i32], scale: i64, known: &Filled, odd: &[(usize, Option<i64>)]) -> Values {
-    let is_known = |row: usize| known.bytes.get(row / 8).is_some_and(|byte| byte >> (row % 8) & 1 == 1);
-    let mut bases: Vec<Option<Option<i64>>> =
-        (0..).zip(values).map(|(row, value)| is_known(row).then(|| Some(i64::from(*value) * scale))).collect();
-    for (row, value) in odd {
-        if let Some(slot) = bases.get_mut(*row) {
-            *slot = Some(*value);
-        }
-    }
-    let mut meaning: Vec<Possible> = Vec::new();
-    let mut places: std::collections::BTreeMap<Option<Option<i64>>, u32> = std::collections::BTreeMap::new();
-    let codes = bases
-        .into_iter()
-        .map(|base| {
-            *places.entry(base).or_insert_with(|| {
-                let reading =
-                    base.map(|base| base.map_or(Reading::NotOnVehicle, |it| Reading::Known(value_of(fact, it))));
-                meaning.push(possible(fact, reading.as_ref()));
-                u32::try_from(meaning.len() - 1).unwrap_or(0)
-            })
-        })
-        .collect();
-    Values::Coded(Held::Own(codes), meaning)
-}
-
-fn value_of(fact: Fact, base: i64) -> Value {
-    match spec(fact).kind {
-        FactType::Date => crate::model::date_of(base).map_or(Value::Number(base), Value::Date),
-        _ => Value::Number(base),
-    }
 }

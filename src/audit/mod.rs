@@ -9,6 +9,7 @@ pub mod invent;
 mod lot;
 pub mod mapping;
 mod memo;
+mod plain;
 mod profile;
 mod said;
 mod store;

@@ -8,6 +8,7 @@ use crate::model::{DeclaredValue, Fact, Reading, Value, day_number, spec};
 use crate::program::FactRef;
 use crate::program::block::{DeclaredFact, DeclaredType};
 use std::fmt;
+use std::sync::Arc;
 
 /// Values that are owned, or lent by somebody who keeps them.
 pub enum Held<T: 'static> {
@@ -62,7 +63,7 @@ pub enum Values {
     /// One byte a record, a place in `meaning`.
     Bytes(Held<u8>, Vec<Possible>),
     /// Four bytes a record, a place in `meaning`.
-    Coded(Held<u32>, Vec<Possible>),
+    Coded(Held<u32>, Arc<Vec<Possible>>),
     /// Four bytes a record, a place in a list of values of a declared fact; `None` is *not known*.
     Declared(Held<u32>, Vec<Option<DeclaredValue>>),
     /// Numbers of two bytes with their scale.

@@ -97,7 +97,7 @@ fn turns(summary: &Summary) -> Vec<String> {
     let mut lines = Vec::new();
     lines.push(match summary.on_questions {
         Some(count) => format!("{}: the outcome depends on how an open question is read", records(count)),
-        None => "no program here has open questions".to_owned(),
+        None => "open questions: none in these programs, or not counted (--skip-questions)".to_owned(),
     });
     lines.push(format!(
         "{}: decided by a line that rests on secondary sources, practice or memory alone",

@@ -42,6 +42,9 @@ pub(in crate::cli) struct Audit {
     /// Another program, or a program file with a proposed amendment: count what would change.
     #[arg(long, value_name = "PROGRAM")]
     pub(in crate::cli) against: Option<String>,
+    /// Do not count the records whose outcome depends on how an open question is read: it takes a second judgement of each.
+    #[arg(long)]
+    pub(in crate::cli) skip_questions: bool,
     /// Write what came of each record to a file.
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) out: Option<PathBuf>,

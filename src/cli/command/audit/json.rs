@@ -9,6 +9,7 @@ use crate::model::{DeclaredValue, Fact, Reading, Snapshot, Value, day_number};
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
+use std::sync::Arc;
 
 /// Keys that are columns, with their places and what joins the entries of a list.
 #[derive(Debug)]
@@ -279,7 +280,7 @@ fn facts_of(snapshots: &[Snapshot], lot: &mut Lot) {
                 })
             })
             .collect();
-        lot.store.facts.push((target, Values::Coded(Held::Own(codes), meaning)));
+        lot.store.facts.push((target, Values::Coded(Held::Own(codes), Arc::new(meaning))));
     }
     let declared: BTreeSet<&String> = snapshots.iter().flat_map(|it| it.declared.keys()).collect();
     for name in declared {

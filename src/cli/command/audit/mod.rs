@@ -80,7 +80,7 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
     };
     let mapping = request::mapping(path)?;
     let inputs = input::inputs(&args.files)?;
-    let programs = request::programs(args, Some(&mapping), true)?;
+    let programs = request::programs(args, Some(&mapping), !args.skip_questions)?;
     let names: Vec<String> = programs.iter().map(|it| it.id.clone()).collect();
     may_be_stopped();
     let asides = args.set_aside.as_deref().map(Asides::create).transpose().map_err(one)?;
