@@ -65,10 +65,6 @@ pub(super) fn write(path: &Path, text: &str) -> Result<(), String> {
     })
 }
 
-/// A file that was opened.
-#[cfg(feature = "audit")]
-pub(super) type Opened = File;
-
 /// Opens a file for reading as a stream.
 #[cfg(feature = "audit")]
 pub(super) fn open(path: &Path) -> Result<File, String> {

@@ -139,3 +139,25 @@ fn records_are_cut_where_they_end() {
     let strip = |rows: Vec<csv::StringRecord>| rows;
     assert_eq!(strip(outcomes("quoted", &file, "2")), strip(outcomes("quoted-plain", &plain, "1")));
 }
+
+/// A Parquet file of many row groups, which threads read at the same time.
+#[test]
+fn threads_read_row_groups_apart() {
+    use parquet::arrow::{ArrowWriter, arrow_reader::ParquetRecordBatchReaderBuilder};
+    let folder = folder("row-groups");
+    let (whole, parts) = (folder.join("whole.parquet"), folder.join("parts.parquet"));
+    invent(&whole, "300", "6");
+    let builder = ParquetRecordBatchReaderBuilder::try_new(std::fs::File::open(&whole).unwrap()).unwrap();
+    let schema = builder.schema().clone();
+    let properties =
+        parquet::file::properties::WriterProperties::builder().set_max_row_group_row_count(Some(8)).build();
+    let mut writer = ArrowWriter::try_new(std::fs::File::create(&parts).unwrap(), schema, Some(properties)).unwrap();
+    for batch in builder.build().unwrap() {
+        writer.write(&batch.unwrap()).unwrap();
+    }
+    assert!(writer.close().unwrap().num_row_groups() > 30);
+    let reference = outcomes("whole", &whole, "1");
+    for threads in ["1", "2", "8"] {
+        assert_eq!(outcomes("parts", &parts, threads), reference, "{threads} threads");
+    }
+}

@@ -5,7 +5,7 @@
 use super::input::Input;
 use crate::audit::mapping::Mapping;
 use crate::audit::{Bits, Fields, Held, Lot, MISSING, Store, Table};
-use crate::cli::files::{self, Opened};
+use crate::cli::files;
 use arrow_array::cast::AsArray;
 use arrow_array::types::{
     Date32Type, Int8Type, Int16Type, Int32Type, Int64Type, TimestampMicrosecondType, TimestampMillisecondType,
@@ -27,7 +27,6 @@ const BATCH: usize = 8192;
 /// A Parquet file and where the columns of a mapping stand in it.
 pub(super) struct Columns {
     path: PathBuf,
-    file: Opened,
     metadata: ArrowReaderMetadata,
     projection: ProjectionMask,
     /// For each column of the mapping its place among those read.
@@ -83,7 +82,7 @@ impl Columns {
         let projection = ProjectionMask::roots(metadata.parquet_schema(), roots.iter().copied());
         let places: Vec<usize> = all.iter().map(|root| place_of(*root)).collect();
         let id = id_root.map(place_of);
-        Ok(Columns { path: input.path.clone(), file, metadata, projection, places, id, read: Arc::clone(read) })
+        Ok(Columns { path: input.path.clone(), metadata, projection, places, id, read: Arc::clone(read) })
     }
 
     /// How many row groups there are.
@@ -93,7 +92,8 @@ impl Columns {
 
     /// The batches of a row group.
     pub(super) fn batches(&self, group: usize) -> Result<Batches<'_>, String> {
-        let file = self.file.try_clone().map_err(|error| files::failed(&self.path, &error))?;
+        // A handle of its own: copies of one share their place in the file, and threads would read each other's bytes.
+        let file = files::open(&self.path)?;
         let reader = ParquetRecordBatchReaderBuilder::new_with_metadata(file, self.metadata.clone())
             .with_row_groups(vec![group])
             .with_projection(self.projection.clone())
