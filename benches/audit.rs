@@ -95,8 +95,19 @@ fn decoded(file: &Path, names: &[String]) {
 
 fn audit(file: &Path, threads: &str) {
     let path = file.to_str().unwrap();
-    let arguments =
-        ["audit", "--mapping", MAPPING, "--program", "us-model", "--threads", threads, "--format", "json", path];
+    let arguments = [
+        "audit",
+        "--mapping",
+        MAPPING,
+        "--program",
+        "us-model",
+        "--threads",
+        threads,
+        "--skip-questions",
+        "--format",
+        "json",
+        path,
+    ];
     let output = wherefore(&arguments).output().unwrap();
     assert!(output.status.code() == Some(1), "{}", String::from_utf8_lossy(&output.stderr));
 }
