@@ -33,6 +33,9 @@ pub(super) enum Command {
     Check(Check),
     /// Compare two programs, or two versions of one: proof that they rule alike, or what differs.
     Compare(Compare),
+    /// Judge files of many records, compare with the recorded results, and sum up.
+    #[cfg(feature = "audit")]
+    Audit(Box<super::command::audit::args::Audit>),
     /// Bring program files into canonical form.
     Fmt(Fmt),
     /// Print the vocabulary of facts.
