@@ -3,7 +3,7 @@
 
 use crate::syntax::decode_text;
 use std::fs::{self, File};
-use std::io::{self, Read};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 #[cfg(feature = "audit")]
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -176,6 +176,20 @@ impl Drop for Beside {
     }
 }
 
+/// Whether a path can be written to as a new file; a file that is there already stays as it is.
+pub(super) fn is_new(path: &Path) -> Result<(), String> {
+    match path.exists() {
+        true => Err(format!("{}: is there already; give the name of a new file", shown(path))),
+        false => Ok(()),
+    }
+}
+
+/// Writes a new file; never over one that is there.
+pub(super) fn write_new(path: &Path, text: &str) -> Result<(), String> {
+    let written = File::create_new(path).and_then(|mut file| file.write_all(text.as_bytes()));
+    written.map_err(|error| format!("{}: cannot be written: {}", shown(path), reason(&error)))
+}
+
 /// The program files that a path names: itself, or those of a folder and its folders, in order of their names.
 pub(super) fn program_files(path: &Path) -> Result<Vec<PathBuf>, String> {
     let data = fs::metadata(path).map_err(|error| format!("{}: cannot be read: {}", shown(path), reason(&error)))?;
@@ -223,6 +237,7 @@ fn reason(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "there is no such file".to_owned(),
         io::ErrorKind::PermissionDenied => "no permission".to_owned(),
+        io::ErrorKind::AlreadyExists => "there is such a file already".to_owned(),
         io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
         _ => error.to_string(),
     }
