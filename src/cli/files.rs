@@ -156,13 +156,13 @@ impl Beside {
 }
 
 #[cfg(feature = "audit")]
-impl io::Write for Beside {
+impl Write for Beside {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         self.file.as_mut().map_or(Ok(bytes.len()), |file| file.write(bytes))
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        self.file.as_mut().map_or(Ok(()), io::Write::flush)
+        self.file.as_mut().map_or(Ok(()), Write::flush)
     }
 }
 
