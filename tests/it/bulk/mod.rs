@@ -89,7 +89,7 @@ fn compare(program: &Program, records: &Records, judged: &Judged) -> usize {
 fn try_program(program: &Program, seed: u64, len: usize) -> usize {
     let mut dice = Dice(seed);
     let mut answered = 0;
-    for unknown in [0, 4, 40] {
+    for (unknown, len) in [(0, len), (4, len), (40, len / 2)] {
         let dates = days(program, &mut dice);
         let flats: Vec<Flat> = dates.iter().map(|date| flat_on(program, *date)).collect();
         let vocabulary = Vocabulary::of(program, &flats, dates, &mut dice);
@@ -106,7 +106,7 @@ fn try_program(program: &Program, seed: u64, len: usize) -> usize {
 fn every_shipped_program_is_judged_as_one_vehicle_at_a_time() {
     let mut least = (usize::MAX, String::new());
     for (place, program) in crate::diagram::shipped::programs().iter().enumerate() {
-        let answered = try_program(program, 0x5eed + place as u64, 70);
+        let answered = try_program(program, 0x5eed + place as u64, 40);
         least = least.min((answered, program.id.clone()));
     }
     // Random records contradict themselves now and then; of every program some must be left that do not.

@@ -313,9 +313,10 @@ impl Records {
             }
             (all, known)
         });
+        let engines: Vec<bool> = snapshots.iter().map(|_| dice.roll(4) == 0).collect();
         let mut columns = Vec::new();
         for field in &vocabulary.fields {
-            columns.push(owned(field, &mut snapshots, unknown, dice));
+            columns.push(owned(field, &mut snapshots, &engines, unknown, dice));
         }
         Records { columns, monitor_bytes, days, snapshots }
     }
@@ -352,7 +353,25 @@ fn say(snapshot: &mut Snapshot, fact: &FactRef<String>, said: &Said) {
     }
 }
 
-fn owned(field: &Field, snapshots: &mut [Snapshot], unknown: usize, dice: &mut Dice) -> Owned {
+/// The value that goes with the kind of engine and a retest, where the fact has one: records at random would nearly all
+/// contradict themselves.
+fn likely(field: &Field, is_compression: bool) -> Option<usize> {
+    let word = match field.fact {
+        FactRef::Known(Fact::Monitor(monitor))
+            if is_compression && monitor.is_spark_only() || !is_compression && monitor.is_compression_only() =>
+        {
+            1
+        }
+        FactRef::Known(Fact::Monitor(monitor)) if monitor.is_j1939() => 1,
+        FactRef::Known(Fact::Ignition | Fact::Fuel) => 1 << u32::from(is_compression),
+        FactRef::Known(Fact::Visit) => 2,
+        FactRef::Known(Fact::Protocol) => 1,
+        _ => return None,
+    };
+    field.values.iter().position(|(possible, _)| *possible == Possible::Words(word))
+}
+
+fn owned(field: &Field, snapshots: &mut [Snapshot], engines: &[bool], unknown: usize, dice: &mut Dice) -> Owned {
     let len = snapshots.len();
     let mut meaning: Vec<Possible> = field.values.iter().map(|(possible, _)| possible.clone()).collect();
     let whole = whole_of(&field.fact, &meaning);
@@ -361,7 +380,14 @@ fn owned(field: &Field, snapshots: &mut [Snapshot], unknown: usize, dice: &mut D
     let mut known = bitmap(len);
     let mut places = Vec::new();
     for (row, snapshot) in snapshots.iter_mut().enumerate() {
-        let place = dice.roll(field.values.len());
+        let is_compression = match snapshot.get(Fact::Ignition) {
+            Some(reading) => *reading == Reading::Known(Value::Word(1)),
+            None => engines[row],
+        };
+        let place = match likely(field, is_compression) {
+            Some(place) if dice.roll(30) != 0 => place,
+            _ => dice.roll(field.values.len()),
+        };
         let is_known = dice.roll(100) >= unknown;
         if is_known {
             say(snapshot, &field.fact, &field.values[place]);
