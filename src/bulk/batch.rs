@@ -369,7 +369,7 @@ impl<'a> Batch<'a> {
 }
 
 /// Whether a fact can mean this; of a declared fact only what every declared fact can be is asked here.
-fn may_mean(fact: &FactRef<String>, possible: &Possible) -> bool {
+pub(super) fn may_mean(fact: &FactRef<String>, possible: &Possible) -> bool {
     let FactRef::Known(fact) = fact else {
         return matches!(possible, Possible::Words(mask) if *mask != 0) || matches!(possible, Possible::Number(_));
     };

@@ -8,7 +8,8 @@
 //!
 //! How it is used: one [`Engine`] for a program; a [`Batch`] of some thousand records (a multiple of 1024 is quickest)
 //! with a [`Column`] for each fact that the records hold; [`Engine::judge`]. The engine can be shared by threads; a
-//! record's result never depends on the batch, the thread or the records beside it.
+//! record's result never depends on the batch, the thread or the records beside it. For a host that has one record at a
+//! time there is [`Single`].
 //!
 //! This module reads no file, knows no file format and no array library, keeps no clock, and sums nothing up.
 
@@ -20,8 +21,10 @@ mod judged;
 mod planes;
 mod record;
 mod signature;
+mod single;
 
 pub use batch::{Batch, BatchError, Codes, Column, Dates, Known, Whole};
 pub use engine::{Engine, Options};
 pub use exact::{Answer, Rules};
 pub use judged::{Judged, Part, Plane, Row, RowError};
+pub use single::{Brief, Single, Slot};

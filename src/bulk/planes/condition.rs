@@ -3,7 +3,7 @@
 
 use super::facts::Builder;
 use super::graph::{Bit, Tri};
-use super::shape::Ask;
+use super::shape::{Ask, Leaf};
 use crate::model::{CodeRange, Fact, Monitor, MonitorSet};
 use crate::program::block::Allowance;
 use crate::program::flat::{FlatExcused, FlatLimitRow, FlatRow};
@@ -22,11 +22,13 @@ struct Counted {
     may: [Bit; 3],
 }
 
-/// A number between two that are counted.
+/// A number of monitors.
 #[derive(Debug, Clone)]
-struct Between {
-    least: Vec<Bit>,
-    most: Vec<Bit>,
+enum Number {
+    /// The least and the most there can be, as binary digits.
+    Between { least: Vec<Bit>, most: Vec<Bit> },
+    /// Of a single record: the number of a set, by what the set turns on.
+    Of(Vec<(Bit, usize)>),
 }
 
 /// The conditions of one way of reading the open questions.
@@ -37,7 +39,7 @@ pub(super) struct Walk<'b, 'a> {
     findings: BTreeMap<usize, Option<Tri>>,
     limits: BTreeMap<usize, Option<(Tri, Tri)>>,
     counted: Option<Vec<Counted>>,
-    numbers: BTreeMap<u64, Between>,
+    numbers: BTreeMap<u64, Number>,
     is_counting: bool,
 }
 
@@ -109,7 +111,8 @@ impl<'b, 'a> Walk<'b, 'a> {
             Test::CountOf { monitors, states, least, most } => {
                 let one_each = monitors.iter().map(|monitor| self.builder.word(&monitor_fact(monitor), *states));
                 let (surely, perhaps): (Vec<Bit>, Vec<Bit>) = one_each.map(|tri| (tri.surely, tri.perhaps)).unzip();
-                let number = Between { least: self.builder.graph.sum(surely), most: self.builder.graph.sum(perhaps) };
+                let number =
+                    Number::Between { least: self.builder.graph.sum(surely), most: self.builder.graph.sum(perhaps) };
                 self.is_within(&number, *least, *most)
             }
             Test::Pair { quantifier, earlier, states } => self.pair(*quantifier, *earlier, *states),
@@ -136,15 +139,31 @@ impl<'b, 'a> Walk<'b, 'a> {
         }
     }
 
-    fn is_within(&mut self, number: &Between, least: Option<i64>, most: Option<i64>) -> Tri {
+    /// Whether the least there can be reaches a bound, and whether the most does.
+    fn reaches(&mut self, number: &Number, bound: i64) -> (Bit, Bit) {
+        match number {
+            Number::Between { least, most } => {
+                let graph = &mut self.builder.graph;
+                (graph.at_least(least, bound), graph.at_least(most, bound))
+            }
+            Number::Of(_) if bound <= 0 => (Bit::ALWAYS, Bit::ALWAYS),
+            Number::Of(sets) => {
+                let mut any = Bit::NEVER;
+                for (here, set) in sets {
+                    let leaf = self.builder.leaf(Leaf::Counted(*set, bound));
+                    let both = self.builder.graph.and(*here, leaf);
+                    any = self.builder.graph.or(any, both);
+                }
+                (any, any)
+            }
+        }
+    }
+
+    fn is_within(&mut self, number: &Number, least: Option<i64>, most: Option<i64>) -> Tri {
+        let low = least.map_or((Bit::ALWAYS, Bit::ALWAYS), |least| self.reaches(number, least));
+        let over = most.map_or((Bit::NEVER, Bit::NEVER), |most| self.reaches(number, most.saturating_add(1)));
         let graph = &mut self.builder.graph;
-        let mut reaches = |digits: &[Bit], bound: Option<i64>| bound.map(|bound| graph.at_least(digits, bound));
-        let after = most.map(|most| most.saturating_add(1));
-        let (low_least, low_most) = (reaches(&number.least, least), reaches(&number.most, least));
-        let (over_least, over_most) = (reaches(&number.least, after), reaches(&number.most, after));
-        let (low_least, low_most) = (low_least.unwrap_or(Bit::ALWAYS), low_most.unwrap_or(Bit::ALWAYS));
-        let (over_least, over_most) = (over_least.unwrap_or(Bit::NEVER), over_most.unwrap_or(Bit::NEVER));
-        Tri { surely: graph.but_not(low_least, over_most), perhaps: graph.but_not(low_most, over_least) }
+        Tri { surely: graph.but_not(low.0, over.1), perhaps: graph.but_not(low.1, over.0) }
     }
 
     fn finding(&mut self, place: usize) -> Tri {
@@ -208,7 +227,7 @@ impl<'b, 'a> Walk<'b, 'a> {
             }
             Allowance::NotRead => {
                 let incomplete = self.how_many(INCOMPLETE);
-                let some = self.builder.graph.at_least(&incomplete.most, 1);
+                let (_, some) = self.reaches(&incomplete, 1);
                 Tri { surely: some.not(), perhaps: Bit::ALWAYS }
             }
         }
@@ -287,8 +306,8 @@ impl<'b, 'a> Walk<'b, 'a> {
         let mut truth = self.builder.test(&fact, &then(i64::MIN));
         for number in 1..=32 {
             let at_least = self.builder.test(&fact, &then(number));
+            let (least, most) = self.reaches(&now, number);
             let graph = &mut self.builder.graph;
-            let (most, least) = (graph.at_least(&now.most, number), graph.at_least(&now.least, number));
             // Where the vehicle may be without the fact `surely` is never, as `truth` has it from the start.
             let within =
                 Tri { surely: graph.or(at_least.surely, most.not()), perhaps: graph.or(at_least.perhaps, least.not()) };
@@ -365,34 +384,110 @@ impl<'b, 'a> Walk<'b, 'a> {
     /// Each counted monitor: whether it counts and is in one of the states.
     fn which(&mut self, states: u64) -> Vec<(Monitor, Tri)> {
         let counted = self.counted();
-        let graph = &mut self.builder.graph;
         let mut list = Vec::with_capacity(counted.len());
         for one in counted {
+            let is_settled = self.builder.is_settled(&monitor_fact(one.monitor));
             let pick = |wanted: bool| {
                 let states = STATES.iter().zip(one.may).filter(move |(state, _)| (**state & states != 0) == wanted);
                 states.map(|(_, may)| may)
             };
+            let graph = &mut self.builder.graph;
             let (perhaps, otherwise) = (graph.any(pick(true)), graph.any(pick(false)));
-            let surely = graph.but_not(perhaps, otherwise);
+            let surely = if is_settled { perhaps } else { graph.but_not(perhaps, otherwise) };
             list.push((one.monitor, graph.and3(one.counts, Tri { surely, perhaps })));
         }
         list
     }
 
-    fn how_many(&mut self, states: u64) -> Between {
+    fn how_many(&mut self, states: u64) -> Number {
         if let Some(number) = self.numbers.get(&states) {
             return number.clone();
+        }
+        if let Some(number) = self.of_single(states) {
+            return number;
         }
         let (surely, perhaps): (Vec<Bit>, Vec<Bit>) =
             self.which(states).into_iter().map(|(_, tri)| (tri.surely, tri.perhaps)).unzip();
         let graph = &mut self.builder.graph;
         let least = graph.sum(surely.iter().copied());
         let most = if surely == perhaps { least.clone() } else { graph.sum(perhaps) };
-        let number = Between { least, most };
+        let number = Number::Between { least, most };
         if !self.is_counting {
             self.numbers.insert(states, number.clone());
         }
         number
+    }
+}
+
+/// The most conditions that the counted monitors of a single record turn on.
+const MOST_SPLITS: usize = 3;
+
+impl Walk<'_, '_> {
+    /// How many counted monitors are in one of the states, of a single record: counted at once, for every way in which
+    /// the conditions of the count may hold.
+    fn of_single(&mut self, states: u64) -> Option<Number> {
+        if !self.builder.shape.monitor_states {
+            return None;
+        }
+        let counted = self.counted();
+        let mut conditions: Vec<Bit> = Vec::new();
+        for one in &counted {
+            let flagged = self.flagged(one.monitor);
+            for tri in [one.counts, flagged] {
+                if tri.surely != tri.perhaps {
+                    return None;
+                }
+                let (node, _) = tri.surely.parts();
+                if node != 0 && !conditions.iter().any(|known| known.parts().0 == node) {
+                    conditions.push(if tri.surely.parts().1 { tri.surely.not() } else { tri.surely });
+                }
+            }
+        }
+        if conditions.len() > MOST_SPLITS {
+            return None;
+        }
+        let mut ways = Vec::new();
+        for way in 0..1u32 << conditions.len() {
+            let holds = |bit: Bit| match bit.parts() {
+                (0, negated) => negated,
+                (node, negated) => {
+                    let place = conditions.iter().position(|known| known.parts().0 == node).unwrap_or(0);
+                    (way >> place & 1 == 1) != negated
+                }
+            };
+            let mut set = [0u32; 3];
+            for one in counted.iter().filter(|one| holds(one.counts.surely)) {
+                let bit = 1u32 << one.monitor.index();
+                let is_flagged = holds(self.flagged(one.monitor).surely);
+                for (slot, state) in set.iter_mut().zip(STATES) {
+                    let counts_as = if is_flagged && state == 1 { INCOMPLETE } else { state };
+                    if counts_as & states != 0 {
+                        *slot |= bit;
+                    }
+                }
+            }
+            let mut here = Bit::ALWAYS;
+            for (place, condition) in conditions.iter().enumerate() {
+                let part = if way >> place & 1 == 1 { *condition } else { condition.not() };
+                here = self.builder.graph.and(here, part);
+            }
+            let sets = &mut self.builder.sets;
+            let place = sets.iter().position(|known| *known == set).unwrap_or_else(|| {
+                sets.push(set);
+                sets.len() - 1
+            });
+            ways.push((here, place));
+        }
+        Some(Number::Of(ways))
+    }
+
+    /// Whether an unsupported one counts as incomplete.
+    fn flagged(&mut self, monitor: Monitor) -> Tri {
+        let rules = self.flat().counts.iter().filter(|rule| rule.unsupported_as_incomplete);
+        rules.filter(|rule| rule.monitors.contains(monitor)).fold(Tri::FALSE, |any, rule| {
+            let truth = self.truth(&rule.condition);
+            self.builder.graph.or3(any, truth)
+        })
     }
 }
 

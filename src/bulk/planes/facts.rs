@@ -46,6 +46,8 @@ pub(super) struct Builder<'a> {
     pub(super) not_listed: Bit,
     /// Whether something was met that planes do not express: every record is open.
     pub(super) is_beyond: bool,
+    /// For a single record: sets of monitors that are counted, for each state.
+    pub(super) sets: Vec<[u32; 3]>,
 }
 
 impl<'a> Builder<'a> {
@@ -62,10 +64,11 @@ impl<'a> Builder<'a> {
             open: Bit::NEVER,
             not_listed: Bit::NEVER,
             is_beyond: false,
+            sets: Vec::new(),
         }
     }
 
-    fn leaf(&mut self, leaf: Leaf) -> Bit {
+    pub(super) fn leaf(&mut self, leaf: Leaf) -> Bit {
         let place = self.leaves.iter().position(|known| *known == leaf).unwrap_or_else(|| {
             self.leaves.push(leaf);
             self.leaves.len() - 1
@@ -111,6 +114,13 @@ impl<'a> Builder<'a> {
                 }
             }
             Kind::Numbers(scale) => self.by_number(column, *scale, look),
+            Kind::Mask => match &look.ask {
+                Ask::MayBe(bit) => self.leaf(Leaf::CodeBit(column, bit.trailing_zeros())),
+                _ => {
+                    self.is_beyond = true;
+                    Bit::NEVER
+                }
+            },
         };
         self.graph.choose(known, told, unknown)
     }
@@ -173,6 +183,11 @@ impl<'a> Builder<'a> {
         let bits = (0..64).filter_map(|place| 1u64.checked_shl(place)).filter(|bit| all & bit != 0 || *bit == ABSENT);
         let of_bytes = match (self.shape.monitor_bytes, self.shape.column_of(self.flat, fact), fact) {
             (Some(may_be_unknown), None, FactRef::Known(fact)) => self.of_bytes(*fact, may_be_unknown),
+            (None, None, FactRef::Known(Fact::Monitor(monitor))) if self.shape.monitor_states => {
+                let places =
+                    [(1, 0), (2, 1), (4, 2)].map(|(bit, state)| (bit, 32 * state + u32::from(monitor.index())));
+                Some(places.into_iter().map(|(bit, place)| (bit, self.leaf(Leaf::MonitorBit(place)))).collect())
+            }
             _ => None,
         };
         bits.map(|bit| {
@@ -192,6 +207,11 @@ impl<'a> Builder<'a> {
         let yes = match fact {
             Fact::LampCommanded => self.leaf(Leaf::MonitorBit(LAMP)),
             Fact::Ignition => compression,
+            // The bytes of an engine controller name a monitor of the classic protocol, which has none of these.
+            Fact::Monitor(monitor) if monitor.is_j1939() => {
+                let known = self.bytes_known(may_be_unknown);
+                return Some(vec![(1, Bit::ALWAYS), (2, known.not()), (4, known.not())]);
+            }
             Fact::Monitor(monitor) => {
                 let places = bits_of(monitor);
                 let (spark, other) = (places.first().copied().flatten(), places.last().copied().flatten());
@@ -203,9 +223,13 @@ impl<'a> Builder<'a> {
                 };
                 let (support, status) = (self.leaf(Leaf::MonitorBit(support)), self.leaf(Leaf::MonitorBit(status)));
                 let known = self.bytes_known(may_be_unknown);
-                let told = self.graph.and(known, table);
+                // Where the bytes tell the ignition too, monitors of the other table are unsupported; else they are not
+                // known, and narrowing says more.
+                let told = if self.is_ignition_of_bytes() { known } else { self.graph.and(known, table) };
                 let graph = &mut self.graph;
-                let (complete, incomplete) = (graph.but_not(support, status), graph.and(support, status));
+                let here = graph.and(support, status);
+                let (complete, incomplete) = (graph.but_not(support, status), graph.and(here, table));
+                let (complete, support) = (graph.and(complete, table), graph.and(support, table));
                 let states = [(1, support.not()), (2, complete), (4, incomplete)];
                 return Some(
                     states.into_iter().map(|(bit, may)| (bit, graph.choose(told, may, Bit::ALWAYS))).collect(),
@@ -219,7 +243,11 @@ impl<'a> Builder<'a> {
         Some(states.into_iter().map(|(bit, may)| (bit, graph.choose(known, may, Bit::ALWAYS))).collect())
     }
 
-    /// Where the bytes are known; those of no engine controller are left open.
+    fn is_ignition_of_bytes(&self) -> bool {
+        self.shape.column_of(self.flat, &FactRef::Known(Fact::Ignition)).is_none()
+    }
+
+    /// Where the bytes are known; those of no engine controller are left open, and those that name no monitor.
     fn bytes_known(&mut self, may_be_unknown: bool) -> Bit {
         let known = if may_be_unknown { self.leaf(Leaf::MonitorKnown) } else { Bit::ALWAYS };
         let support: Vec<Bit> = [16, 17].into_iter().chain(8..16).map(|bit| self.leaf(Leaf::MonitorBit(bit))).collect();
@@ -238,9 +266,38 @@ impl<'a> Builder<'a> {
         words
     }
 
+    /// Whether every record says which word it is.
+    pub(super) fn is_settled(&self, fact: &FactRef<usize>) -> bool {
+        match self.shape.column_of(self.flat, fact).and_then(|column| self.shape.columns.get(column)) {
+            Some(shown) => {
+                let one = |meaning: &Possible| matches!(meaning, Possible::Words(mask) if mask.count_ones() == 1);
+                let is_one = match &shown.kind {
+                    Kind::Few(meaning) => meaning.iter().all(one),
+                    Kind::Mask => true,
+                    Kind::Many | Kind::Numbers(_) => false,
+                };
+                is_one && !shown.may_be_unknown
+            }
+            None if self.shape.monitor_states => matches!(fact, FactRef::Known(Fact::Monitor(_))),
+            None => {
+                let told = match fact {
+                    FactRef::Known(Fact::LampCommanded | Fact::Ignition) => true,
+                    FactRef::Known(Fact::Monitor(monitor)) => monitor.is_j1939() || self.is_ignition_of_bytes(),
+                    _ => false,
+                };
+                told && self.shape.monitor_bytes == Some(false)
+            }
+        }
+    }
+
     /// Where a fact of words is perhaps one of some words, and where surely.
     pub(super) fn word(&mut self, fact: &FactRef<usize>, accepted: u64) -> Tri {
         let words = self.words_of(fact);
+        if self.is_settled(fact) {
+            let accepted = words.iter().filter(|(bit, _)| *bit != ABSENT && bit & accepted != 0);
+            let accepted = self.graph.any(accepted.map(|(_, may)| *may));
+            return Tri { surely: accepted, perhaps: accepted };
+        }
         let of = |wanted: bool| {
             let is_accepted = move |bit: u64| bit != ABSENT && bit & accepted != 0;
             words.iter().filter(move |(bit, _)| is_accepted(*bit) == wanted).map(|(_, may)| *may).collect::<Vec<_>>()

@@ -123,6 +123,14 @@ impl Graph {
         if a == Bit::ALWAYS || a == b {
             return b;
         }
+        if let (Some((p, q)), Some((r, s))) = (self.not_both_of(a), self.not_both_of(b)) {
+            // Neither `x and c` nor `x and not c`: not x.
+            for (x, c, y, d) in [(p, q, r, s), (p, q, s, r), (q, p, r, s), (q, p, s, r)] {
+                if x == y && c == d.not() {
+                    return x.not();
+                }
+            }
+        }
         for (x, y) in [(a, b), (b, a)] {
             if let Some((p, q)) = self.both_of(y) {
                 if x == p || x == q {
@@ -207,9 +215,35 @@ impl Graph {
         Tri { surely: self.or(one.surely, other.surely), perhaps: self.or(one.perhaps, other.perhaps) }
     }
 
+    /// Whether two functions are seen never to hold together: by a part that the other has negated.
+    fn excludes(&self, one: Bit, other: Bit) -> bool {
+        let parts = |bit: Bit| {
+            let mut parts = vec![bit];
+            if let Some((p, q)) = self.both_of(bit) {
+                parts.extend([p, q]);
+                parts.extend([p, q].iter().filter_map(|part| self.both_of(*part)).flat_map(|(p, q)| [p, q]));
+            }
+            parts
+        };
+        let others = parts(other);
+        parts(one).iter().any(|part| others.contains(&part.not()))
+    }
+
     /// The number of functions that hold, as binary digits from the lowest: full adders, three digits at a time.
     pub(in crate::bulk) fn sum(&mut self, bits: impl IntoIterator<Item = Bit>) -> Vec<Bit> {
-        let mut columns: Vec<Vec<Bit>> = vec![bits.into_iter().filter(|bit| *bit != Bit::NEVER).collect()];
+        // Of two that exclude each other one digit is enough.
+        let mut ones: Vec<Bit> = Vec::new();
+        for bit in bits.into_iter().filter(|bit| *bit != Bit::NEVER) {
+            let other = (0..ones.len()).find(|place| {
+                let known = ones.get(*place).copied().unwrap_or(Bit::ALWAYS);
+                self.excludes(known, bit)
+            });
+            match other.and_then(|place| ones.get_mut(place)) {
+                Some(slot) => *slot = self.or(*slot, bit),
+                None => ones.push(bit),
+            }
+        }
+        let mut columns: Vec<Vec<Bit>> = vec![ones];
         let mut digits = Vec::new();
         let mut at = 0;
         while let Some(column) = columns.get_mut(at) {

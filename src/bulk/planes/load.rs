@@ -112,6 +112,8 @@ impl<'a, 'b> Loader<'a, 'b> {
                     odd(values, start, to);
                 }
             }
+            // A leaf of single records only.
+            Leaf::Counted(..) => *to = [0; WORDS],
         }
     }
 

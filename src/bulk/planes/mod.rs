@@ -6,14 +6,18 @@
 //! cannot read, is marked *open* and answered exactly by the diagrams ([`super::exact`]).
 
 mod condition;
+mod cubes;
 mod facts;
 mod graph;
 mod load;
 mod plan;
 mod run;
 mod shape;
+mod single;
 mod verdict;
 
+pub(in crate::bulk) use cubes::Cube;
 pub(in crate::bulk) use plan::Plan;
 pub(in crate::bulk) use run::{BLOCK, Outcome, WORDS, run};
 pub(in crate::bulk) use shape::Shape;
+pub(in crate::bulk) use single::{Input, Sources, compile};

@@ -120,7 +120,7 @@ impl Plan {
 /// How the values of each column are told apart: as the leaves do.
 fn told(shape: &Shape, leaves: &[Leaf]) -> Vec<Told> {
     let of = |(place, shown): (usize, &Shown)| match shown.kind {
-        Kind::Few(_) => Told::Code,
+        Kind::Few(_) | Kind::Mask => Told::Code,
         Kind::Many => Told::Meaning,
         Kind::Numbers(_) => {
             let bounds: BTreeSet<i64> = leaves

@@ -25,6 +25,8 @@ pub(super) enum Kind {
     Many,
     /// Numbers, with their scale.
     Numbers(i64),
+    /// Words as a mask of which one bit is set (a slot of a single record).
+    Mask,
 }
 
 /// A column: which fact, of what kind, and whether it may be not known.
@@ -41,6 +43,9 @@ pub(in crate::bulk) struct Shape {
     pub(super) columns: Vec<Shown>,
     /// Whether there are monitor bytes, and whether they may be not known.
     pub(super) monitor_bytes: Option<bool>,
+    /// Whether the state of every monitor is known (a single record); [`Leaf::MonitorBit`] is then 32 times the place
+    /// of the state, and the place of the monitor.
+    pub(super) monitor_states: bool,
 }
 
 /// A plane that is read from the batch.
@@ -60,6 +65,8 @@ pub(super) enum Leaf {
     AtLeast(usize, i64),
     /// The number is odd.
     Odd(usize),
+    /// So many monitors at least are in the states of a set: its place among the sets, and the number.
+    Counted(usize, i64),
 }
 
 /// A question to what a code leaves possible of a fact.
@@ -114,6 +121,7 @@ impl Shape {
         Shape {
             columns: batch.columns().map(shown).collect(),
             monitor_bytes: batch.monitor_bytes().map(|(_, known)| known.is_some()),
+            monitor_states: false,
         }
     }
 
