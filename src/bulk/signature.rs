@@ -5,7 +5,7 @@ use super::batch::{Batch, Column, is_known};
 use super::exact::Answer;
 use super::judged::RowError;
 use crate::model::facts::Possible;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::sync::{Arc, PoisonError, RwLock};
 
 /// The most answers that are kept.
@@ -39,7 +39,7 @@ pub(super) struct Answers {
 #[derive(Debug, Default)]
 struct Kept {
     meanings: BTreeMap<(usize, Possible), u32>,
-    answers: HashMap<Signature, Arc<Result<Answer, RowError>>>,
+    answers: BTreeMap<Signature, Arc<Result<Answer, RowError>>>,
 }
 
 impl Kept {

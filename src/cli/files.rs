@@ -3,7 +3,7 @@
 
 use crate::syntax::decode_text;
 use std::fs::{self, File};
-use std::io::{self, Read, Write};
+use std::io::{self, BufRead, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 #[cfg(feature = "audit")]
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -37,6 +37,21 @@ pub(super) fn read(path: &Path, most: u64) -> Result<Vec<u8>, String> {
         return Err(format!("{}: larger than the {most} bytes allowed", shown(path)));
     }
     Ok(bytes)
+}
+
+/// Longest line that is read from standard input; what a person types is far shorter.
+const MAX_LINE_BYTES: u64 = 64 << 10;
+
+/// The next line of standard input, without blanks around it; `None` at its end, and where it is no text.
+pub(super) fn typed_line() -> Option<String> {
+    let mut line = String::new();
+    let read = io::stdin().lock().take(MAX_LINE_BYTES).read_line(&mut line).ok()?;
+    (read > 0).then(|| line.trim().to_owned())
+}
+
+/// Whether a person types at standard input.
+pub(super) fn is_terminal() -> bool {
+    io::stdin().is_terminal()
 }
 
 /// Reads a program file or a table as text.

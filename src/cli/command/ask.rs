@@ -11,7 +11,6 @@ use crate::model::{Fact, Snapshot, Value};
 use crate::program::Flat;
 use crate::report::interview::{HELP, Heard, Interview};
 use crate::report::{questions, rule, sketch, text, wrap};
-use std::io::{self, BufRead, IsTerminal};
 use std::path::Path;
 
 pub(in crate::cli) fn run(args: &Ask) -> Exit {
@@ -52,13 +51,10 @@ struct Lines {
 impl Lines {
     fn next(&self) -> Option<String> {
         print::prompt("> ");
-        let mut line = String::new();
-        let read = io::stdin().lock().read_line(&mut line).unwrap_or(0);
-        if read == 0 {
+        let Some(line) = files::typed_line() else {
             print::message("");
             return None;
-        }
-        let line = line.trim().to_owned();
+        };
         if !self.is_terminal {
             print::message(&line);
         }
@@ -78,7 +74,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
         Some(_) => single_document(&judge, &only)?,
         None => Document::default(),
     };
-    let lines = Lines { is_terminal: io::stdin().is_terminal() };
+    let lines = Lines { is_terminal: files::is_terminal() };
     if document.snapshot.test_date().is_none()
         && !date_of_visit(&lines, &mut document.snapshot, request.as_of.is_some())
     {
