@@ -4,6 +4,9 @@
 // The derive of pest without its `std` (which would measure the stack at every rule) names `alloc` from the root.
 extern crate alloc;
 
+#[cfg(feature = "audit")]
+pub mod audit;
+pub mod bulk;
 pub mod catalog;
 pub mod certificate;
 pub mod check;

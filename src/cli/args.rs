@@ -25,14 +25,17 @@ pub(super) enum Command {
     Replay(Replay),
     /// The least that leads to a pass.
     Next(Box<Vehicle>),
-    /// The questions that settle a ruling, in the best order, as a tree.
-    Ask(Box<Vehicle>),
+    /// The questions that settle a ruling, put one by one; or the whole tree of them.
+    Ask(Box<Ask>),
     /// Make a snapshot of diagnostic messages.
     Decode(Box<Decode>),
     /// Check program files: errors, findings, worked cases.
     Check(Check),
     /// Compare two programs, or two versions of one: proof that they rule alike, or what differs.
     Compare(Compare),
+    /// Judge files of many records, compare with the recorded results, and sum up.
+    #[cfg(feature = "audit")]
+    Audit(Box<super::command::audit::args::Audit>),
     /// Bring program files into canonical form.
     Fmt(Fmt),
     /// Print the vocabulary of facts.
@@ -136,6 +139,65 @@ pub(super) struct Vehicle {
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: Format,
+}
+
+/// Text for people, JSON, or a picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum TreeFormat {
+    /// For people, eighty columns.
+    Text,
+    /// For programs.
+    Json,
+    /// A picture to print, with nothing from outside.
+    Svg,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Ask {
+    /// Snapshot with what is known already: a JSON document. Without it, everything is asked.
+    #[arg(value_name = "SNAPSHOT")]
+    pub(super) snapshot: Option<PathBuf>,
+    /// Program to judge by.
+    #[arg(long, value_name = "ID")]
+    pub(super) program: Option<String>,
+    /// Program file or folder, searched before the built-in programs.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Option<PathBuf>,
+    /// Date whose law applies; the date of the visit where not given.
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<String>,
+    /// Law as it had been published by this date.
+    #[arg(long, value_name = "DATE")]
+    pub(super) known_on: Option<String>,
+    /// Reading of a question, or value of an option, to take (repeatable).
+    #[arg(long, value_name = "NAME=VALUE")]
+    pub(super) take: Vec<String>,
+    /// Print the whole tree of questions instead of asking.
+    #[arg(long)]
+    pub(super) tree: bool,
+    /// Form of the tree; text also of the ruling at the end.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: TreeFormat,
+    /// Write the snapshot that the answers make to a new file.
+    #[arg(long, value_name = "FILE", conflicts_with = "tree")]
+    pub(super) out: Option<PathBuf>,
+}
+
+impl Ask {
+    /// The same, as a ruling would be asked for.
+    pub(super) fn as_judge(&self) -> Judge {
+        Judge {
+            snapshot: self.snapshot.clone().unwrap_or_default(),
+            program: self.program.iter().cloned().collect(),
+            rules: self.rules.clone(),
+            as_of: self.as_of.clone(),
+            known_on: self.known_on.clone(),
+            take: self.take.clone(),
+            format: RulingFormat::Text,
+            trace: false,
+            certificate: false,
+        }
+    }
 }
 
 impl Vehicle {

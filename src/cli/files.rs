@@ -3,8 +3,10 @@
 
 use crate::syntax::decode_text;
 use std::fs::{self, File};
-use std::io::{self, Read};
+use std::io::{self, BufRead, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
+#[cfg(feature = "audit")]
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Largest program or table file, in bytes: as large as the syntax limit, which has its own message.
 const MAX_RULES_BYTES: u64 = 1 << 20;
@@ -37,6 +39,21 @@ pub(super) fn read(path: &Path, most: u64) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
+/// Longest line that is read from standard input; what a person types is far shorter.
+const MAX_LINE_BYTES: u64 = 64 << 10;
+
+/// The next line of standard input, without blanks around it; `None` at its end, and where it is no text.
+pub(super) fn typed_line() -> Option<String> {
+    let mut line = String::new();
+    let read = io::stdin().lock().take(MAX_LINE_BYTES).read_line(&mut line).ok()?;
+    (read > 0).then(|| line.trim().to_owned())
+}
+
+/// Whether a person types at standard input.
+pub(super) fn is_terminal() -> bool {
+    io::stdin().is_terminal()
+}
+
 /// Reads a program file or a table as text.
 pub(super) fn read_text(path: &Path) -> Result<String, String> {
     let bytes = read(path, MAX_RULES_BYTES)?;
@@ -61,6 +78,131 @@ pub(super) fn write(path: &Path, text: &str) -> Result<(), String> {
         let _ = fs::remove_file(&beside);
         fail(error)
     })
+}
+
+/// Opens a file for reading as a stream.
+#[cfg(feature = "audit")]
+pub(super) fn open(path: &Path) -> Result<File, String> {
+    let fail = |error: io::Error| format!("{}: cannot be read: {}", shown(path), reason(&error));
+    let file = File::open(path).map_err(fail)?;
+    if file.metadata().map_err(fail)?.is_dir() {
+        return Err(format!("{}: cannot be read: it is a folder", shown(path)));
+    }
+    Ok(file)
+}
+
+/// Standard input as a stream.
+#[cfg(feature = "audit")]
+pub(super) fn input() -> io::Stdin {
+    io::stdin()
+}
+
+/// A failure to read, as a sentence that names the file.
+#[cfg(feature = "audit")]
+pub(super) fn failed(path: &Path, error: &io::Error) -> String {
+    format!("{}: cannot be read: {}", shown(path), reason(error))
+}
+
+/// A file that is written beside its place and takes it when it is complete; dropped before, it leaves nothing.
+#[cfg(feature = "audit")]
+#[derive(Debug)]
+pub(super) struct Beside {
+    path: PathBuf,
+    beside: PathBuf,
+    file: Option<io::BufWriter<File>>,
+}
+
+/// Files that are not complete yet.
+#[cfg(feature = "audit")]
+static UNDER_WAY: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+
+#[cfg(feature = "audit")]
+fn under_way() -> MutexGuard<'static, Vec<PathBuf>> {
+    UNDER_WAY.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Removes every file that is not complete yet, and lets none take its place any more: the process is about to end.
+#[cfg(feature = "audit")]
+pub(super) fn discard() -> MutexGuard<'static, Vec<PathBuf>> {
+    let mut all = under_way();
+    for beside in all.drain(..) {
+        let _ = fs::remove_file(beside);
+    }
+    all
+}
+
+#[cfg(feature = "audit")]
+impl Beside {
+    /// Begins a file.
+    pub(super) fn create(path: &Path) -> Result<Beside, String> {
+        let fail = |error: io::Error| format!("{}: cannot be written: {}", shown(path), reason(&error));
+        // A link stays one: the file it points at is replaced.
+        let path = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        if path.is_dir() {
+            return Err(format!("{}: cannot be written: it is a folder", shown(&path)));
+        }
+        let mut name = path.file_name().unwrap_or_default().to_os_string();
+        name.push(format!(".{}.part", std::process::id()));
+        let beside = path.with_file_name(name);
+        let mut all = under_way();
+        let file = File::create(&beside).map_err(fail)?;
+        all.push(beside.clone());
+        Ok(Beside { path, beside, file: Some(io::BufWriter::with_capacity(1 << 18, file)) })
+    }
+
+    /// Puts the complete file in its place.
+    pub(super) fn finish(mut self) -> Result<(), String> {
+        let fail = |error: io::Error| format!("{}: cannot be written: {}", shown(&self.path), reason(&error));
+        let Some(file) = self.file.take() else { return Ok(()) };
+        let done = file.into_inner().map_err(io::IntoInnerError::into_error).and_then(|file| file.sync_all());
+        let mut all = under_way();
+        let done = done.and_then(|()| fs::rename(&self.beside, &self.path));
+        all.retain(|other| *other != self.beside);
+        done.map_err(|error| {
+            let _ = fs::remove_file(&self.beside);
+            fail(error)
+        })
+    }
+
+    /// A failure to write, as a sentence that names the file.
+    pub(super) fn failed(&self, error: &io::Error) -> String {
+        format!("{}: cannot be written: {}", shown(&self.path), reason(error))
+    }
+}
+
+#[cfg(feature = "audit")]
+impl Write for Beside {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.file.as_mut().map_or(Ok(bytes.len()), |file| file.write(bytes))
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.as_mut().map_or(Ok(()), Write::flush)
+    }
+}
+
+#[cfg(feature = "audit")]
+impl Drop for Beside {
+    fn drop(&mut self) {
+        if self.file.take().is_some() {
+            let _ = fs::remove_file(&self.beside);
+            under_way().retain(|other| *other != self.beside);
+        }
+    }
+}
+
+/// Whether a path can be written to as a new file; a file that is there already stays as it is.
+pub(super) fn is_new(path: &Path) -> Result<(), String> {
+    match path.exists() {
+        true => Err(format!("{}: is there already; give the name of a new file", shown(path))),
+        false => Ok(()),
+    }
+}
+
+/// Writes a new file; never over one that is there.
+pub(super) fn write_new(path: &Path, text: &str) -> Result<(), String> {
+    let written = File::create_new(path).and_then(|mut file| file.write_all(text.as_bytes()));
+    written.map_err(|error| format!("{}: cannot be written: {}", shown(path), reason(&error)))
 }
 
 /// The program files that a path names: itself, or those of a folder and its folders, in order of their names.
@@ -110,6 +252,7 @@ fn reason(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "there is no such file".to_owned(),
         io::ErrorKind::PermissionDenied => "no permission".to_owned(),
+        io::ErrorKind::AlreadyExists => "there is such a file already".to_owned(),
         io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
         _ => error.to_string(),
     }

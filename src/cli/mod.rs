@@ -63,6 +63,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Decode(args) => command::decode::run(&args),
         Command::Check(args) => command::check::run(&args),
         Command::Compare(args) => command::compare::run(&args),
+        #[cfg(feature = "audit")]
+        Command::Audit(args) => command::audit::run(&args),
         Command::Fmt(args) => command::fmt::run(&args),
         Command::Facts(args) => command::facts::run(&args),
     };

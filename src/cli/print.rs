@@ -16,6 +16,12 @@ pub(super) fn message(text: &str) {
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.write_all(b"\n"));
 }
 
+/// Prints what stands before an answer, without ending the line.
+pub(super) fn prompt(text: &str) {
+    let mut out = io::stderr().lock();
+    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+}
+
 /// Prints an error for the person at the keyboard.
 pub(super) fn error(text: &str) {
     message(&format!("error: {text}"));

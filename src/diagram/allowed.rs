@@ -17,7 +17,18 @@ pub fn allowed(space: &Space, flat: &Flat, given: &Given) -> Vec<Vec<bool>> {
         if level.var == Var::Listed {
             return listed::feasible(space, place, &listed::known(given));
         }
-        level.classes.iter().map(|class| agrees(space, flat, given, &level.var, class)).collect()
+        let mut agree: Vec<bool> =
+            level.classes.iter().map(|class| agrees(space, flat, given, &level.var, class)).collect();
+        // A text that some class names is none of the others.
+        if let Var::Known(fact) = level.var
+            && let Possible::Text(Some(text)) = given.facts.get(fact)
+        {
+            let names = |class: &Class| matches!(&class.members, Members::Texts { named, .. } if named.contains(text));
+            if level.classes.iter().any(names) {
+                agree = level.classes.iter().map(names).collect();
+            }
+        }
+        agree
     };
     space.levels.iter().enumerate().map(of_level).collect()
 }

@@ -209,7 +209,10 @@ fn sureness(compiled: &mut Compiled, node: Node) -> Result<Sureness, TooLarge> {
 }
 
 /// Where a line decides: it stands, and its outcome is the verdict of the ladder.
-pub(super) fn deciding(compiled: &mut Compiled, flat: &Flat, nodes: &Nodes, place: usize) -> Result<Node, TooLarge> {
+///
+/// # Errors
+/// Where the budget is spent.
+pub fn deciding(compiled: &mut Compiled, flat: &Flat, nodes: &Nodes, place: usize) -> Result<Node, TooLarge> {
     let (Some(line), Some(standing)) = (flat.lines.get(place), nodes.standing.get(place)) else {
         return Ok(Node::FALSE);
     };

@@ -3,6 +3,7 @@
 //! does not look for readings that contradict each other (`model::Facts` does).
 
 mod allowed;
+pub mod answer;
 mod fault;
 mod key;
 mod read;

@@ -9,7 +9,7 @@ use std::sync::LazyLock;
 pub const ABSENT: u64 = 1 << 63;
 
 /// The numbers a fact can still be, in base units, both ends included; dates are day numbers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Span {
     /// Least possible value; above `most` when no value is possible.
     pub least: i64,
@@ -28,7 +28,7 @@ impl Span {
 }
 
 /// What one fact can still be.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Possible {
     /// Words (yes/no, words, monitor states) as a mask, with [`ABSENT`] where the vehicle may be without it.
     Words(u64),
@@ -204,21 +204,7 @@ impl Facts {
     }
 
     fn holds(&self, constraint: Constraint) -> Holds {
-        let (some, all) = match (constraint, self.get(constraint.fact())) {
-            (Constraint::Word(_, words), Possible::Words(mask)) => (mask & words != 0, mask & !words == 0),
-            (Constraint::AtLeast(_, bound), Possible::Number(span)) => {
-                (!span.has_no_value() && span.most >= bound, span.least >= bound && !span.may_be_absent)
-            }
-            (Constraint::NotEmpty(_), Possible::Monitors { surely, perhaps }) => {
-                (!perhaps.is_empty(), !surely.is_empty())
-            }
-            (Constraint::NotEmpty(_), Possible::Codes { list, may_be_present, .. }) => match list {
-                Some(list) => (!list.codes.is_empty() || list.may_hold_more, !list.codes.is_empty()),
-                None => (*may_be_present, false),
-            },
-            _ => (false, false),
-        };
-        match (some, all) {
+        match meets(constraint, self.get(constraint.fact())) {
             (true, true) => Holds::Surely,
             (true, false) => Holds::Perhaps,
             (false, _) => Holds::Never,
@@ -226,20 +212,43 @@ impl Facts {
     }
 
     fn rule_out(&mut self, constraint: Constraint) {
-        let narrowed = match (constraint, self.get(constraint.fact()).clone()) {
-            (Constraint::Word(_, words), Possible::Words(mask)) => Possible::Words(mask & !words),
-            (Constraint::AtLeast(_, bound), Possible::Number(span)) => {
-                Possible::Number(Span { most: span.most.min(bound - 1), ..span })
-            }
-            (Constraint::NotEmpty(_), Possible::Monitors { surely, .. }) => {
-                Possible::Monitors { surely, perhaps: surely }
-            }
-            (Constraint::NotEmpty(_), Possible::Codes { may_be_absent, .. }) => {
-                Possible::Codes { list: Some(CodeList::default()), may_be_absent, may_be_present: true }
-            }
-            (_, other) => other,
-        };
+        let narrowed = without(constraint, self.get(constraint.fact()));
         self.put(constraint.fact(), narrowed);
+    }
+}
+
+/// Whether a fact perhaps meets a constraint on it, and whether it surely does.
+#[must_use]
+pub fn meets(constraint: Constraint, possible: &Possible) -> (bool, bool) {
+    match (constraint, possible) {
+        (Constraint::Word(_, words), Possible::Words(mask)) => (mask & words != 0, mask & !words == 0),
+        (Constraint::AtLeast(_, bound), Possible::Number(span)) => {
+            (!span.has_no_value() && span.most >= bound, span.least >= bound && !span.may_be_absent)
+        }
+        (Constraint::NotEmpty(_), Possible::Monitors { surely, perhaps }) => (!perhaps.is_empty(), !surely.is_empty()),
+        (Constraint::NotEmpty(_), Possible::Codes { list, may_be_present, .. }) => match list {
+            Some(list) => (!list.codes.is_empty() || list.may_hold_more, !list.codes.is_empty()),
+            None => (*may_be_present, false),
+        },
+        _ => (false, false),
+    }
+}
+
+/// What is left of a fact where it does not meet a constraint that it perhaps meets.
+#[must_use]
+pub fn without(constraint: Constraint, possible: &Possible) -> Possible {
+    match (constraint, possible) {
+        (Constraint::Word(_, words), Possible::Words(mask)) => Possible::Words(mask & !words),
+        (Constraint::AtLeast(_, bound), Possible::Number(span)) => {
+            Possible::Number(Span { most: span.most.min(bound - 1), ..*span })
+        }
+        (Constraint::NotEmpty(_), Possible::Monitors { surely, .. }) => {
+            Possible::Monitors { surely: *surely, perhaps: *surely }
+        }
+        (Constraint::NotEmpty(_), Possible::Codes { may_be_absent, .. }) => {
+            Possible::Codes { list: Some(CodeList::default()), may_be_absent: *may_be_absent, may_be_present: true }
+        }
+        (_, other) => other.clone(),
     }
 }
 

@@ -102,6 +102,21 @@ impl Given {
         Ok(given)
     }
 
+    /// Brings to a program what is known fact by fact, for a caller that holds no snapshot: facts of the table not yet
+    /// narrowed, the test date set, and for each declared fact in the program's order what it can be (`None` or a place
+    /// that is missing: not known).
+    ///
+    /// # Errors
+    /// Where readings contradict each other.
+    pub fn of_possible(flat: &Flat, mut facts: Facts, declared: Vec<Option<Possible>>) -> Result<Given, GivenError> {
+        facts.narrow()?;
+        let mut told = declared.into_iter();
+        let declared = flat.facts.iter().map(|fact| told.next().flatten().unwrap_or_else(|| whole(&fact.kind)));
+        let mut given = Given { facts, declared: declared.collect(), presumed: Vec::new(), not_listed: None };
+        given.presume(flat)?;
+        Ok(given)
+    }
+
     /// What a fact can be; `None` for a declared fact that the program does not have.
     #[must_use]
     pub fn possible(&self, fact: &FactRef<usize>) -> Option<&Possible> {
@@ -133,17 +148,9 @@ impl Given {
                 }
                 continue;
             }
-            let replacement = match (self.possible(&presumption.fact), &presumption.value) {
-                (Some(Possible::Words(mask)), Presumed::Word(bit)) if mask.count_ones() > 1 && mask & bit != 0 => {
-                    Possible::Words(*bit)
-                }
-                (Some(Possible::Number(span)), Presumed::Number(number))
-                    if span.least < span.most && (span.least..=span.most).contains(number) =>
-                {
-                    Possible::Number(Span { least: *number, most: *number, may_be_absent: false })
-                }
-                (Some(Possible::Text(None)), Presumed::Text(text)) => Possible::Text(Some(text.to_lowercase())),
-                _ => continue,
+            let possible = self.possible(&presumption.fact);
+            let Some(replacement) = possible.and_then(|possible| presumed(possible, &presumption.value)) else {
+                continue;
             };
             self.put(&presumption.fact, replacement);
             self.presumed.push(place);
@@ -153,7 +160,26 @@ impl Given {
     }
 }
 
-fn whole(kind: &DeclaredType) -> Possible {
+/// What a presumption makes of a fact; `None` where it does not apply: the fact is known, or cannot have the value.
+#[must_use]
+pub fn presumed(possible: &Possible, value: &Presumed) -> Option<Possible> {
+    match (possible, value) {
+        (Possible::Words(mask), Presumed::Word(bit)) if mask.count_ones() > 1 && mask & bit != 0 => {
+            Some(Possible::Words(*bit))
+        }
+        (Possible::Number(span), Presumed::Number(number))
+            if span.least < span.most && (span.least..=span.most).contains(number) =>
+        {
+            Some(Possible::Number(Span { least: *number, most: *number, may_be_absent: false }))
+        }
+        (Possible::Text(None), Presumed::Text(text)) => Some(Possible::Text(Some(text.to_lowercase()))),
+        _ => None,
+    }
+}
+
+/// Everything that a declared fact of a type can be.
+#[must_use]
+pub fn whole(kind: &DeclaredType) -> Possible {
     match kind {
         DeclaredType::YesNo => Possible::Words(0b11),
         DeclaredType::Words(words) => {

@@ -1,12 +1,17 @@
 //! What a person or a program reads: rulings as text, JSON and pages; the vocabulary; messages about program files as
 //! JSON; digests. The only place that knows output formats. It decides nothing and prints nothing.
 
+#[cfg(all(feature = "audit", feature = "html"))]
+pub mod audit;
+#[cfg(all(feature = "audit", feature = "html"))]
+pub mod charts;
 pub mod compare;
 pub mod diagnostic;
 pub mod digest;
 pub mod draw;
 pub mod facts;
 pub mod finding;
+pub mod interview;
 pub mod overview;
 #[cfg(feature = "html")]
 pub mod page;
@@ -14,10 +19,12 @@ pub mod page;
 pub mod pages;
 pub mod picture;
 pub mod plan;
+pub mod questions;
 pub mod record;
 pub mod replay;
 pub mod rule;
 pub mod schema;
+pub mod sketch;
 pub mod table;
 pub mod text;
 pub mod vectors;

@@ -1,11 +1,10 @@
-//! The least that leads to a pass, and trees of questions, as people and programs read them. Nothing is searched here.
+//! The least that leads to a pass, as people and programs read it. Nothing is searched here.
 
-use super::wrap::{joined, wrapped};
-use crate::diagram::ask::{Step, Tree};
+use super::wrap::wrapped;
 use crate::diagram::next::{Action, Next, Plan};
 use crate::model::table::key_of;
 use crate::model::{Fact, Monitor, spec};
-use crate::program::{FactRef, Flat, Program};
+use crate::program::Program;
 use crate::ruling::{AdviceShown, CAUTIONS, Ruling};
 use serde_json::{Value, json};
 
@@ -130,95 +129,4 @@ pub fn json(program: &Program, ruling: &Ruling, next: &Next) -> Value {
         "not_to_do": NOT_TO_DO,
         "cautions": CAUTIONS,
     })
-}
-
-fn question(flat: &Flat, fact: &FactRef<usize>) -> String {
-    match fact {
-        FactRef::Known(fact) => spec(*fact).question.to_owned(),
-        FactRef::Declared(place) => flat.facts.get(*place).map_or(String::new(), |it| it.question.clone()),
-    }
-}
-
-fn verdicts(flat: &Flat, verdicts: &std::collections::BTreeSet<crate::program::Verdict>) -> Vec<String> {
-    verdicts.iter().map(|verdict| verdict.name(flat).to_owned()).collect()
-}
-
-/// A tree of questions as text: each question with its answers below it.
-#[must_use]
-pub fn tree_text(flat: &Flat, tree: &Tree) -> String {
-    let mut out = wrapped(
-        &format!("{}: ", flat.program),
-        Some(2),
-        &match tree.depth() {
-            0 => "nothing has to be asked.".to_owned(),
-            1 => "at most 1 question.".to_owned(),
-            many => format!("at most {many} questions."),
-        },
-    );
-    if !tree.is_best {
-        out.push_str(&wrapped("  ", None, "The tree is right, and may ask more than it must: there are many ways."));
-    }
-    write_step(flat, &tree.root, 1, &mut out);
-    out
-}
-
-/// Deepest level of a tree that is drawn as text; eighty columns hold no more.
-const DEEPEST: usize = 15;
-
-fn write_step(flat: &Flat, at: &Step, depth: usize, out: &mut String) {
-    let margin = "  ".repeat(depth);
-    if depth > DEEPEST {
-        out.push_str(&wrapped(&margin, None, "… more questions follow; `--format json` has them all"));
-        return;
-    }
-    match at {
-        Step::Done(left) => out.push_str(&wrapped(&format!("{margin}= "), None, &joined(&verdicts(flat, left), "or"))),
-        Step::Cut(left) => {
-            let text = format!("{} (more would have to be asked)", joined(&verdicts(flat, left), "or"));
-            out.push_str(&wrapped(&format!("{margin}= "), None, &text));
-        }
-        Step::Ask(asked) => {
-            out.push_str(&wrapped(&format!("{margin}? "), None, &question(flat, &asked.fact)));
-            for (answer, below) in &asked.answers {
-                out.push_str(&wrapped(&format!("{margin}  - "), None, answer));
-                write_step(flat, below, depth + 2, out);
-            }
-        }
-    }
-}
-
-/// A tree of questions as JSON.
-#[must_use]
-pub fn tree_json(flat: &Flat, tree: &Tree) -> Value {
-    json!({
-        "format": "wherefore-questions/1",
-        "program": flat.program,
-        "as_of": flat.as_of.to_string(),
-        "at_most": tree.depth(),
-        "fewest": tree.is_best,
-        "root": step_json(flat, &tree.root),
-    })
-}
-
-fn step_json(flat: &Flat, at: &Step) -> Value {
-    match at {
-        Step::Done(left) => json!({"possible": verdicts(flat, left)}),
-        Step::Cut(left) => json!({"possible": verdicts(flat, left), "cut": true}),
-        Step::Ask(asked) => {
-            let key = match &asked.fact {
-                FactRef::Known(fact) => key_of(*fact),
-                FactRef::Declared(place) => {
-                    format!("declared.{}", flat.facts.get(*place).map_or("", |it| it.name.as_str()))
-                }
-            };
-            let answers = asked.answers.iter();
-            let answers = answers.map(|(words, below)| json!({"answer": words, "then": step_json(flat, below)}));
-            json!({
-                "fact": key,
-                "question": question(flat, &asked.fact),
-                "cost": asked.cost,
-                "answers": answers.collect::<Vec<_>>(),
-            })
-        }
-    }
 }

@@ -10,6 +10,9 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+#[cfg(feature = "audit")]
+mod audit;
+mod bulk;
 mod cases;
 mod check;
 mod cli;

@@ -1,15 +1,21 @@
-//! `wherefore ask`: the questions that settle a ruling, in the best order, as a tree to print. Ends with 0 where nothing
-//! has to be asked, 3 where something has, 2 where something could not be used.
+//! `wherefore ask`: puts the questions that can still matter, one by one, and ends with the ruling, or prints the whole
+//! tree of questions. With a ruling it ends as `judge` does; with a tree with 0 where nothing has to be asked and 3 where
+//! something has; with 2 where something could not be used.
 
-use super::judge::single;
-use crate::cli::args::{Format, Vehicle};
-use crate::cli::{Exit, print};
+use super::judge::{exit_of, single, single_document, single_program};
+use crate::cli::args::{Ask, TreeFormat};
+use crate::cli::{Exit, files, print};
 use crate::diagram::ask::ask;
-use crate::program::Given;
-use crate::report::plan;
+use crate::document::{self, Document, parse_date};
+use crate::model::{Fact, Snapshot, Value};
+use crate::program::Flat;
+use crate::report::interview::{HELP, Heard, Interview};
+use crate::report::{questions, rule, sketch, text, wrap};
+use std::path::Path;
 
-pub(in crate::cli) fn run(args: &Vehicle) -> Exit {
-    match asked(args) {
+pub(in crate::cli) fn run(args: &Ask) -> Exit {
+    let tree = args.tree || args.format != TreeFormat::Text;
+    match if tree { tree_of(args) } else { asked(args) } {
         Ok(exit) => exit,
         Err(messages) => {
             messages.iter().for_each(|message| print::error(message));
@@ -18,13 +24,116 @@ pub(in crate::cli) fn run(args: &Vehicle) -> Exit {
     }
 }
 
-fn asked(args: &Vehicle) -> Result<Exit, Vec<String>> {
-    let single = single(&args.as_judge())?;
-    let given = Given::of(&single.flat, &single.document.snapshot).map_err(|error| vec![error.to_string()])?;
-    let tree = ask(&single.flat, &given).map_err(|error| vec![error.to_string()])?;
+fn tree_of(args: &Ask) -> Result<Exit, Vec<String>> {
+    let judge = args.as_judge();
+    let (flat, document) = match args.snapshot {
+        Some(_) => single(&judge).map(|single| (single.flat, single.document))?,
+        None => {
+            let (only, request) = single_program(&judge)?;
+            let document = Document::default();
+            (rule::flat(&only.program, &document, &request).map_err(|message| vec![message])?, document)
+        }
+    };
+    let tree = ask(&flat, &document.snapshot).map_err(|error| vec![error.to_string()])?;
     match args.format {
-        Format::Text => print::data(&plan::tree_text(&single.flat, &tree)),
-        Format::Json => print::data(&format!("{}\n", plan::tree_json(&single.flat, &tree))),
+        TreeFormat::Text => print::data(&questions::text(&flat, &tree)),
+        TreeFormat::Json => print::data(&format!("{}\n", questions::json(&flat, &tree))),
+        TreeFormat::Svg => print::data(&sketch::svg(&flat, &tree)),
     }
     Ok(if tree.depth() == 0 { Exit::Good } else { Exit::Undecided })
+}
+
+/// Lines that a person types, or that a file holds; what a file holds is shown, so that the whole can be read.
+struct Lines {
+    is_terminal: bool,
+}
+
+impl Lines {
+    fn next(&self) -> Option<String> {
+        print::prompt("> ");
+        let Some(line) = files::typed_line() else {
+            print::message("");
+            return None;
+        };
+        if !self.is_terminal {
+            print::message(&line);
+        }
+        Some(line)
+    }
+}
+
+fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
+    let one = |message: String| vec![message];
+    if args.snapshot.as_deref() == Some(Path::new("-")) {
+        return Err(one("standard input gives the answers; give the snapshot as a file, or ask for --tree".to_owned()));
+    }
+    args.out.as_deref().map_or(Ok(()), files::is_new).map_err(one)?;
+    let judge = args.as_judge();
+    let (only, mut request) = single_program(&judge)?;
+    let mut document = match args.snapshot {
+        Some(_) => single_document(&judge, &only)?,
+        None => Document::default(),
+    };
+    let lines = Lines { is_terminal: files::is_terminal() };
+    if document.snapshot.test_date().is_none()
+        && !date_of_visit(&lines, &mut document.snapshot, request.as_of.is_some())
+    {
+        return Err(one("answers ran out before the date of the visit was known; give --as-of DATE".to_owned()));
+    }
+    let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
+    let (snapshot, is_whole) = questioned(&lines, &flat, document.snapshot.clone()).map_err(one)?;
+    document.snapshot = snapshot;
+    request.certificate = false;
+    let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
+    if let Some(path) = &args.out {
+        let json = serde_json::to_string_pretty(&document::write(&document)).unwrap_or_default();
+        files::write_new(path, &(json + "\n")).map_err(one)?;
+        print::message(&format!("The snapshot is in {}.", files::shown(path)));
+    }
+    if !is_whole {
+        print::message("There were more questions; the ruling is on what is known.");
+    }
+    print::data(&text::text(&record.ruling, text::Detail::Short));
+    Ok(exit_of(std::iter::once(&record.ruling)))
+}
+
+/// Asks for the date of the visit; whether there is one, or none is needed.
+fn date_of_visit(lines: &Lines, snapshot: &mut Snapshot, has_law: bool) -> bool {
+    loop {
+        print::message("On what date is the test? (visit)\n  a date such as 2026-11-25");
+        let Some(line) = lines.next() else {
+            return has_law;
+        };
+        if let Some(date) = parse_date(&line) {
+            snapshot.set(Fact::TestDate, Value::Date(date));
+            return true;
+        }
+        if line == "?" && has_law {
+            return true;
+        }
+        print::message(&format!("  \"{line}\" is no date; write year, month and day."));
+    }
+}
+
+/// Puts the questions; the snapshot that the answers make, and whether nothing was left to ask.
+fn questioned(lines: &Lines, flat: &Flat, snapshot: Snapshot) -> Result<(Snapshot, bool), String> {
+    let mut interview = Interview::new(flat, snapshot)?;
+    print::message(&format!("{}; law of {}", flat.title, flat.as_of));
+    if interview.turn().fact.is_some() {
+        print::message(wrap::wrapped("", None, HELP).trim_end());
+    }
+    while let Some(prompt) = interview.prompt() {
+        print::message(&format!("\n{}", prompt.trim_end()));
+        let Some(line) = lines.next() else {
+            break;
+        };
+        match interview.hear(&line) {
+            Heard::Taken => {}
+            Heard::Again(text) => print::message(text.trim_end()),
+            Heard::Stop => break,
+        }
+    }
+    print::message("");
+    let is_whole = interview.turn().fact.is_none();
+    Ok((interview.snapshot().clone(), is_whole))
 }

@@ -49,6 +49,16 @@ pub(super) struct Single {
 
 /// One snapshot under one program.
 pub(super) fn single(args: &Judge) -> Result<Single, Vec<String>> {
+    let (only, request) = single_program(args)?;
+    let document = single_document(args, &only)?;
+    let one = |message: String| vec![message];
+    let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
+    let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
+    Ok(Single { program: Arc::clone(&only.program), flat, document, ruling: record.ruling })
+}
+
+/// The one program asked for, and what is asked.
+pub(super) fn single_program(args: &Judge) -> Result<(Asked, Request), Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
     let disk = Disk::of(&args.rules).map_err(one)?;
@@ -56,17 +66,20 @@ pub(super) fn single(args: &Judge) -> Result<Single, Vec<String>> {
     let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
     let (asked, faults) = asked(args, &catalog)?;
     known_takes(&request, &asked)?;
+    match <[Asked; 1]>::try_from(asked) {
+        Ok([only]) => Ok((only, request)),
+        Err(_) => Err(if faults.is_empty() { one("give one program".to_owned()) } else { faults }),
+    }
+}
+
+/// The one snapshot given.
+pub(super) fn single_document(args: &Judge, asked: &Asked) -> Result<Document, Vec<String>> {
     let mut documents = documents(args)?.into_iter();
     let (Some(document), None) = (documents.next(), documents.next()) else {
-        return Err(one("give one snapshot; this file holds several".to_owned()));
+        return Err(vec!["give one snapshot; this file holds several".to_owned()]);
     };
-    undeclared(&document, &asked)?;
-    let [only] = asked.as_slice() else {
-        return Err(if faults.is_empty() { one("give one program".to_owned()) } else { faults });
-    };
-    let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
-    let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
-    Ok(Single { program: Arc::clone(&only.program), flat, document, ruling: record.ruling })
+    undeclared(&document, std::slice::from_ref(asked))?;
+    Ok(document)
 }
 
 /// The records by snapshot, and what could not be ruled on.
@@ -285,7 +298,7 @@ fn flags(records: &[Record]) {
     }
 }
 
-fn exit_of<'a>(rulings: impl Iterator<Item = &'a Ruling>) -> Exit {
+pub(super) fn exit_of<'a>(rulings: impl Iterator<Item = &'a Ruling>) -> Exit {
     let of = |ruling: &Ruling| match (ruling.possible.len(), ruling.class) {
         (1, Class::Pass) => Exit::Good,
         (1, _) => Exit::Negative,

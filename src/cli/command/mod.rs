@@ -2,6 +2,8 @@
 //! `print` and `files`.
 
 pub(super) mod ask;
+#[cfg(feature = "audit")]
+pub(super) mod audit;
 pub(super) mod cases;
 pub(super) mod check;
 pub(super) mod compare;

@@ -49,6 +49,15 @@ pub fn epochs(program: &Program) -> Vec<Epoch> {
     epochs.into_iter().map(|(epoch, _)| epoch).collect()
 }
 
+/// The days on which a flat program may differ from that of the day before, whatever readings and options are taken:
+/// from one such day to the eve of the next it is the same, for a visit on the very date whose law applies. With the
+/// flag, each 1 January is such a day too. Drafts are left out.
+#[must_use]
+pub fn days_of_change(program: &Program) -> (BTreeSet<Date>, bool) {
+    let cuts = Cuts::of(program);
+    (cuts.days, cuts.yearly)
+}
+
 struct Cuts {
     days: BTreeSet<Date>,
     yearly: bool,

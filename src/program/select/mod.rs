@@ -13,7 +13,7 @@ mod order;
 mod resolve;
 mod standing;
 
-pub use epochs::{Epoch, HORIZON_YEAR, epochs};
+pub use epochs::{Epoch, HORIZON_YEAR, days_of_change, epochs};
 pub use standing::{Variant, live, variant_of};
 
 use super::{Flat, Program, Under};

@@ -299,11 +299,13 @@ fn the_cheap_question_that_can_settle_it_comes_first() {
     car.readings.remove(&Fact::ModelYear);
     car.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
     car.set_word(Fact::Monitor(Monitor::Evaporative), "incomplete");
-    let tree = ask(&flat, &Given::of(&flat, &car).unwrap()).unwrap();
+    let tree = ask(&flat, &car).unwrap();
     assert!(tree.is_best);
     assert_eq!(tree.depth(), 2);
-    let Step::Ask(question) = &tree.root else { panic!("nothing to ask") };
-    assert_eq!((&question.fact, question.at_most), (&FactRef::Known(Fact::LampCommanded), 4));
+    assert_eq!(tree.start, Step::Ask(0));
+    let question = &tree.questions[0];
+    assert_eq!((&question.facts[..], question.cost), (&[FactRef::Known(Fact::LampCommanded)][..], 1));
+    assert_eq!((&tree.questions[1].facts[..], tree.questions[1].cost), (&[FactRef::Known(Fact::ModelYear)][..], 3));
     let words: BTreeSet<&str> = question.answers.iter().map(|(words, _)| words.as_str()).collect();
     assert_eq!(words, BTreeSet::from(["lamp commanded on", "lamp not commanded on"]));
 }

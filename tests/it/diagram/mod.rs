@@ -1,6 +1,7 @@
 //! The diagrams from outside: against a naive evaluator over every vehicle, and the explosions that are known.
 
 mod answers;
+mod asking;
 pub mod build;
 mod oracle;
 mod random;

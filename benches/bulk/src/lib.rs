@@ -1,0 +1,5 @@
+//! What the measurements share: the policy, seeded records, and the same policy for general-purpose rule engines.
+
+pub mod engines;
+pub mod policy;
+pub mod records;

@@ -1,0 +1,433 @@
+//! One lot of records under their programs: judged, compared with what was recorded, counted. No lot knows of another, so
+//! that lots can be worked on in any order and by any number of hands.
+
+use super::difference::Standing;
+use super::mapping::Recorded;
+use super::profile::Profile;
+use super::said::{Combinations, Said, combine};
+use super::store::Store;
+use super::table::{Aside, Lot, NONE};
+use super::tally::{CLASSES, Tally, class_place};
+use crate::bulk::{Engine, Judged, Plane, RowError};
+use crate::diagnostic::nearest;
+use crate::program::Class;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// A program that records are judged by.
+#[derive(Debug)]
+pub struct Judging {
+    /// Its id.
+    pub id: String,
+    /// The program.
+    pub engine: Engine,
+    /// The same with every question open, if it has questions that were settled.
+    pub open: Option<Engine>,
+    /// What it is compared with.
+    pub against: Option<Engine>,
+}
+
+/// What came of records: what all of them share.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    /// Place of their program among those judged by.
+    pub program: usize,
+    /// What is said of them.
+    pub said: Arc<Said>,
+    /// How the recorded result stands to that.
+    pub standing: Arc<Standing>,
+    /// What was recorded.
+    pub recorded: Option<Recorded>,
+}
+
+/// The place of an outcome that a record does not have: it is set aside.
+pub const NO_OUTCOME: u32 = u32::MAX;
+
+/// The most examples of a kind of difference that a lot names.
+const EXAMPLES: u8 = 3;
+
+/// What came of a lot.
+#[derive(Debug, Default)]
+pub struct Done {
+    /// The outcomes that occur in the lot.
+    pub outcomes: Vec<Outcome>,
+    /// For each record the place of its outcome, or [`NO_OUTCOME`]; empty where that is not wanted.
+    pub places: Vec<u32>,
+    /// The first records of each kind of difference: the record and its outcome.
+    pub examples: Vec<(usize, Outcome)>,
+    /// Why records are set aside, in the order of records.
+    pub aside: Vec<Aside>,
+    /// Records set aside.
+    pub set_aside: u64,
+}
+
+/// Somebody who works on lots: keeps what was worked out before.
+#[derive(Debug, Default)]
+pub struct Worker {
+    programs: Vec<Kept>,
+    lots: u64,
+}
+
+#[derive(Debug, Default)]
+struct Kept {
+    lists: Vec<Combinations>,
+    other_lists: Vec<Combinations>,
+    tally: Tally,
+    recorded: Vec<Recorded>,
+    /// Combinations with recorded results, as they were met.
+    pairs: Vec<Pair>,
+    /// For each list of combinations, combination and recorded result, its place in `pairs` plus one.
+    place_of: Vec<Vec<u32>>,
+}
+
+/// A list of combinations and one of it.
+type Met = (u32, u32);
+
+/// A combination with a recorded result.
+#[derive(Debug)]
+struct Pair {
+    outcome: Outcome,
+    ruled: usize,
+    recorded: usize,
+    differs: bool,
+    count: u64,
+    /// The lot in which it was met last, and its place there.
+    lot: (u64, u32),
+    /// Examples that the present lot named.
+    named: u8,
+}
+
+/// How many recorded results a table of pairs has room for; none is the first.
+const ROOM: usize = 64;
+
+impl Worker {
+    /// The tallies by program, in the order of the programs.
+    #[must_use]
+    pub fn tallies(mut self) -> Vec<Tally> {
+        for kept in &mut self.programs {
+            kept.settle();
+        }
+        self.programs.into_iter().map(|kept| kept.tally).collect()
+    }
+
+    /// Works on a lot. `wanted` says whether what came of each record is asked for, or only the counts.
+    pub fn work(&mut self, programs: &[Judging], lot: &mut Lot, wanted: bool) -> Done {
+        self.programs.resize_with(programs.len(), Kept::default);
+        self.lots += 1;
+        let places = if wanted { vec![NO_OUTCOME; lot.store.len] } else { Vec::new() };
+        let mut done = Done { places, ..Done::default() };
+        name_programs(programs, lot);
+        let mut bad = vec![false; lot.store.len];
+        mark(&mut bad, &lot.aside);
+        let profile = Profile::of(&lot.store);
+        for (place, judging) in programs.iter().enumerate() {
+            let Some(rows) = rows_of(lot, place, programs.len()) else { continue };
+            let Some(kept) = self.programs.get_mut(place) else { continue };
+            kept.judge(judging, (place, self.lots), lot, &rows, &profile, &mut bad, &mut done);
+        }
+        done.aside = std::mem::take(&mut lot.aside);
+        done.aside.sort();
+        done.aside.dedup();
+        let rows: BTreeSet<usize> = done.aside.iter().map(|aside| aside.row).collect();
+        done.set_aside = u64::try_from(rows.len()).unwrap_or(0);
+        done
+    }
+}
+
+/// Brings the codes of programs to their places among those judged by; a record of another program, or of none, is set
+/// aside.
+fn name_programs(programs: &[Judging], lot: &mut Lot) {
+    let Some(codes) = lot.program.take() else { return };
+    let places: Vec<Option<u32>> = lot
+        .programs
+        .iter()
+        .map(|name| programs.iter().position(|it| it.id == *name).and_then(|at| u32::try_from(at).ok()))
+        .collect();
+    let mut mine = Vec::with_capacity(codes.len());
+    for (row, code) in codes.iter().enumerate() {
+        let at = usize::try_from(*code).ok();
+        let place = at.and_then(|at| places.get(at)).copied().flatten();
+        if place.is_none() && !lot.aside.iter().any(|aside| aside.row == row) {
+            let name = at.and_then(|at| lot.programs.get(at)).cloned().unwrap_or_default();
+            let reason = match nearest(&name, programs.iter().map(|it| it.id.as_str())) {
+                _ if name.is_empty() => "the program is not known".to_owned(),
+                Some(near) => format!("there is no program of this id; did you mean `{near}`?"),
+                None => "there is no program of this id".to_owned(),
+            };
+            lot.aside.push(Aside { row, column: "program".to_owned(), value: name, reason });
+        }
+        mine.push(place.unwrap_or(NONE));
+    }
+    lot.program = Some(mine);
+}
+
+/// The records of a lot that one program judges.
+enum Rows {
+    All,
+    Some(Vec<bool>),
+}
+
+impl Rows {
+    fn has(&self, row: usize) -> bool {
+        match self {
+            Rows::All => true,
+            Rows::Some(rows) => rows.get(row) == Some(&true),
+        }
+    }
+}
+
+/// Which records a program judges; `None`: none of them.
+fn rows_of(lot: &Lot, place: usize, programs: usize) -> Option<Rows> {
+    let Some(codes) = &lot.program else {
+        return (place == 0).then_some(Rows::All);
+    };
+    let wanted = u32::try_from(place).unwrap_or(NONE);
+    let count = codes.iter().filter(|code| **code == wanted).count();
+    match count {
+        0 => None,
+        all if all == codes.len() || programs == 0 => Some(Rows::All),
+        _ => Some(Rows::Some(codes.iter().map(|code| *code == wanted).collect())),
+    }
+}
+
+fn mark(bad: &mut [bool], aside: &[Aside]) {
+    for aside in aside {
+        if let Some(slot) = bad.get_mut(aside.row) {
+            *slot = true;
+        }
+    }
+}
+
+fn error(row: usize, error: &RowError) -> Aside {
+    let (column, reason) = match error {
+        RowError::OutOfRange { fact } => (fact.clone(), "is outside its range".to_owned()),
+        RowError::NoMeaning { fact } => (fact.clone(), "has no meaning".to_owned()),
+        RowError::NoTestDate => ("visit.date".to_owned(), "the test date is not known: which law applies?".to_owned()),
+        other => (String::new(), other.to_string()),
+    };
+    Aside { row, column, value: String::new(), reason }
+}
+
+fn judged(engine: &Engine, store: &Store) -> Option<Judged> {
+    let declared = store.declared_meanings(&engine.program().facts);
+    let batch = store.batch(&declared).ok()?;
+    Some(engine.judge(&batch))
+}
+
+impl Kept {
+    #[expect(clippy::too_many_arguments, reason = "one call of one caller, which holds all of them")]
+    fn judge(
+        &mut self,
+        judging: &Judging,
+        (place, number): (usize, u64),
+        lot: &mut Lot,
+        rows: &Rows,
+        profile: &Profile,
+        bad: &mut [bool],
+        done: &mut Done,
+    ) {
+        self.misfits(judging, lot, rows, bad);
+        let Some(judged_here) = judged(&judging.engine, &lot.store) else { return };
+        for (row, fault) in judged_here.errors() {
+            if rows.has(*row) && bad.get(*row) == Some(&false) {
+                lot.aside.push(error(*row, fault));
+            }
+        }
+        mark(bad, &lot.aside);
+        let recorded = self.recorded(lot);
+        let combinations = combine(&mut self.lists, &judged_here);
+        self.place_of.resize_with(self.lists.len(), Vec::new);
+        let good = good(rows, bad);
+        for (row, combination) in combinations.iter().enumerate() {
+            let (Some((list, combination)), true) = (combination, good.is(row)) else { continue };
+            let code = recorded.get(row).copied().unwrap_or(NONE);
+            let at = self.pair(*list, *combination, code, place);
+            let Some(pair) = self.pairs.get_mut(at) else { continue };
+            pair.count += 1;
+            self.tally.count(profile, row, pair.ruled, pair.recorded);
+            if pair.lot.0 != number {
+                pair.lot = (number, NO_OUTCOME);
+                pair.named = 0;
+            }
+            if pair.differs && pair.named < EXAMPLES {
+                pair.named += 1;
+                done.examples.push((row, pair.outcome.clone()));
+            }
+            if let Some(slot) = done.places.get_mut(row) {
+                if pair.lot.1 == NO_OUTCOME {
+                    pair.lot.1 = u32::try_from(done.outcomes.len()).unwrap_or(NO_OUTCOME);
+                    done.outcomes.push(pair.outcome.clone());
+                }
+                *slot = pair.lot.1;
+            }
+        }
+        self.questions(judging, lot, &good, &judged_here);
+        self.against(judging, lot, &good, &combinations);
+    }
+
+    /// Sets aside what has a value that a declared fact of the program cannot have.
+    fn misfits(&mut self, judging: &Judging, lot: &mut Lot, rows: &Rows, bad: &mut [bool]) {
+        let mut found = Vec::new();
+        for misfit in lot.store.misfits(&judging.engine.program().facts) {
+            let Some((_, super::store::Values::Declared(codes, _))) = lot.store.facts.get(misfit.column) else {
+                continue;
+            };
+            for (row, code) in codes.all().iter().enumerate() {
+                if misfit.codes.contains(code) && rows.has(row) {
+                    found.push(Aside {
+                        row,
+                        column: format!("declared.{}", misfit.name),
+                        value: misfit.value.clone(),
+                        reason: format!("program `{}` expects {}", judging.id, misfit.expected),
+                    });
+                }
+            }
+        }
+        mark(bad, &found);
+        lot.aside.extend(found);
+    }
+
+    /// The recorded results by codes of this worker's own, which are the same for all lots.
+    fn recorded(&mut self, lot: &Lot) -> Vec<u32> {
+        let Some(codes) = &lot.recorded else { return Vec::new() };
+        let mine: Vec<u32> = lot
+            .results
+            .iter()
+            .map(|result| {
+                let place = self.recorded.iter().position(|known| known == result).unwrap_or_else(|| {
+                    self.recorded.push(result.clone());
+                    self.recorded.len() - 1
+                });
+                u32::try_from(place).unwrap_or(NONE)
+            })
+            .collect();
+        codes
+            .iter()
+            .map(|code| usize::try_from(*code).ok().and_then(|at| mine.get(at)).copied().unwrap_or(NONE))
+            .collect()
+    }
+
+    /// The place of a combination with a recorded result.
+    #[inline]
+    fn pair(&mut self, list: u32, combination: u32, code: u32, program: usize) -> usize {
+        let (list_at, at) = (usize::try_from(list).unwrap_or(0), usize::try_from(combination).unwrap_or(0));
+        // A result that was not recorded stands first.
+        let column = if code == NONE { 0 } else { usize::try_from(code).unwrap_or(ROOM).saturating_add(1) };
+        if column < ROOM
+            && let Some(place) = self.place_of.get(list_at).and_then(|table| table.get(at * ROOM + column))
+            && let Some(place) = usize::try_from(*place).ok().and_then(|place| place.checked_sub(1))
+        {
+            return place;
+        }
+        self.new_pair(list_at, combination, column, code, program)
+    }
+
+    fn new_pair(&mut self, list: usize, combination: u32, column: usize, code: u32, program: usize) -> usize {
+        let said = self.lists.get_mut(list).map_or_else(nothing_said, |list| list.said(combination));
+        let recorded = usize::try_from(code).ok().and_then(|at| self.recorded.get(at)).cloned();
+        let standing = Arc::new(Standing::of(recorded.as_ref(), &said));
+        let pair = Pair {
+            ruled: class_place(said.class),
+            recorded: self.recorded_class(code, &said),
+            differs: standing.differs(),
+            outcome: Outcome { program, said, standing, recorded },
+            count: 0,
+            lot: (0, NO_OUTCOME),
+            named: 0,
+        };
+        // Beyond the room of the table, which no mapping of good sense fills, pairs are looked for one by one.
+        if column >= ROOM {
+            let same = |it: &Pair| it.outcome.said == pair.outcome.said && it.outcome.recorded == pair.outcome.recorded;
+            if let Some(place) = self.pairs.iter().position(same) {
+                return place;
+            }
+        }
+        self.pairs.push(pair);
+        if let (true, Some(table)) = (column < ROOM, self.place_of.get_mut(list)) {
+            let at = usize::try_from(combination).unwrap_or(0) * ROOM + column;
+            if table.len() <= at {
+                table.resize(at + ROOM - column, 0);
+            }
+            if let Some(slot) = table.get_mut(at) {
+                *slot = u32::try_from(self.pairs.len()).unwrap_or(0);
+            }
+        }
+        self.pairs.len() - 1
+    }
+
+    /// The place of the recorded class; that of an outcome is its class in this program.
+    fn recorded_class(&self, code: u32, said: &Said) -> usize {
+        match usize::try_from(code).ok().and_then(|at| self.recorded.get(at)) {
+            None => CLASSES,
+            Some(Recorded::Class(class)) => class_place(*class),
+            Some(Recorded::Outcome(name)) if *name == said.verdict => class_place(said.class),
+            Some(Recorded::Outcome(name)) => self
+                .lists
+                .iter()
+                .find_map(|list| list.class_of(name))
+                .map_or(class_place(Class::Undecided), class_place),
+        }
+    }
+
+    fn questions(&mut self, judging: &Judging, lot: &Lot, good: &Plane, here: &Judged) {
+        let Some(other) = judging.open.as_ref().and_then(|open| judged(open, &lot.store)) else { return };
+        let word = |plane: &Plane, at: usize| plane.0.get(at).copied().unwrap_or(0);
+        for (at, good) in good.0.iter().enumerate() {
+            let both = here.possible().iter().zip(other.possible());
+            let differs = both.fold(0, |all, (one, other)| all | (word(one, at) ^ word(other, at)));
+            self.tally.on_questions += u64::from((differs & good).count_ones());
+        }
+    }
+
+    fn against(&mut self, judging: &Judging, lot: &Lot, good: &Plane, here: &[Option<Met>]) {
+        let Some(other) = judging.against.as_ref().and_then(|other| judged(other, &lot.store)) else { return };
+        let there = combine(&mut self.other_lists, &other);
+        let mut pairs: BTreeMap<(Met, Option<Met>), u64> = BTreeMap::new();
+        for (row, (one, other)) in here.iter().zip(&there).enumerate() {
+            if let (Some(one), true) = (one, good.is(row)) {
+                *pairs.entry((*one, *other)).or_default() += 1;
+            }
+        }
+        for ((one, other), count) in pairs {
+            let said = |lists: &mut Vec<Combinations>, (list, it): (u32, u32)| {
+                let at = usize::try_from(list).unwrap_or(0);
+                lists.get_mut(at).map(|list| list.said(it)).unwrap_or_else(nothing_said)
+            };
+            let one = said(&mut self.lists, one);
+            let other = other.map(|other| said(&mut self.other_lists, other)).unwrap_or_else(nothing_said);
+            *self.tally.against.entry((one.possible_words(), other.possible_words())).or_default() += count;
+            if one.class != other.class {
+                *self.tally.against_classes.entry((one.class, other.class)).or_default() += count;
+            }
+        }
+    }
+
+    /// Brings what was counted by combination into the tally.
+    fn settle(&mut self) {
+        for pair in std::mem::take(&mut self.pairs) {
+            let key = ((*pair.outcome.said).clone(), (*pair.outcome.standing).clone());
+            *self.tally.said.entry(key).or_default() += pair.count;
+        }
+    }
+}
+
+/// The records that a program judges and that nothing is wrong with.
+fn good(rows: &Rows, bad: &[bool]) -> Plane {
+    let mut plane = Plane::empty(bad.len());
+    for (row, bad) in bad.iter().enumerate() {
+        if !bad && rows.has(row) {
+            plane.set(row);
+        }
+    }
+    plane
+}
+
+fn nothing_said() -> Arc<Said> {
+    Arc::new(Said {
+        verdict: "not judged".to_owned(),
+        class: Class::Undecided,
+        possible: Vec::new(),
+        deciding: Vec::new(),
+        leans: false,
+    })
+}

@@ -1,0 +1,1 @@
+//! Tests of the mapping file that need its inside.

@@ -1,0 +1,106 @@
+//! Texts that return, with the code each got the first time: the quick way from a field to its meaning.
+
+use std::collections::BTreeMap;
+
+/// The longest text that is packed into one key, in bytes.
+const PACKED: usize = 15;
+
+/// Texts and their codes.
+#[derive(Debug, Clone)]
+pub(super) struct Memo {
+    /// Packed texts; 0 is an empty place (a packed text always has its length plus one in the last byte).
+    keys: Vec<u128>,
+    codes: Vec<u32>,
+    used: usize,
+    long: BTreeMap<Vec<u8>, u32>,
+}
+
+/// A text of at most fifteen bytes with its length, as one number; `None` for a longer one. `after` is what follows the
+/// text in its buffer: with sixteen bytes at hand, one load takes the text.
+pub(super) fn packed(bytes: &[u8], from: usize, to: usize) -> Option<u128> {
+    let len = to.checked_sub(from)?;
+    if len > PACKED {
+        return None;
+    }
+    let loaded = match bytes.get(from..).and_then(|rest| rest.first_chunk::<16>()) {
+        Some(chunk) => u128::from_le_bytes(*chunk),
+        None => {
+            let mut chunk = [0u8; 16];
+            for (slot, byte) in chunk.iter_mut().zip(bytes.get(from..to)?) {
+                *slot = *byte;
+            }
+            u128::from_le_bytes(chunk)
+        }
+    };
+    let bits = u32::try_from(len).ok()? * 8;
+    let text = loaded & ((1u128 << bits) - 1);
+    Some(text | u128::try_from(len + 1).ok()? << 120)
+}
+
+impl Memo {
+    pub(super) fn new() -> Memo {
+        Memo { keys: vec![0; 64], codes: vec![0; 64], used: 0, long: BTreeMap::new() }
+    }
+
+    /// How many texts it holds.
+    pub(super) fn len(&self) -> usize {
+        self.used + self.long.len()
+    }
+
+    fn place(&self, key: u128) -> usize {
+        let low = u64::try_from(key & u128::from(u64::MAX)).unwrap_or(0);
+        let high = u64::try_from(key >> 64).unwrap_or(0);
+        let mixed = (low ^ high.rotate_left(29)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        let mask = self.keys.len() - 1;
+        usize::try_from(mixed >> 32).unwrap_or(0) & mask
+    }
+
+    /// The code of a packed text; `None` the first time.
+    pub(super) fn find(&self, key: u128) -> Option<u32> {
+        let mut place = self.place(key);
+        loop {
+            match self.keys.get(place) {
+                Some(known) if *known == key => return self.codes.get(place).copied(),
+                Some(0) | None => return None,
+                Some(_) => place = (place + 1) & (self.keys.len() - 1),
+            }
+        }
+    }
+
+    /// The code of a text that is too long to be packed; `None` the first time.
+    pub(super) fn find_long(&self, text: &[u8]) -> Option<u32> {
+        self.long.get(text).copied()
+    }
+
+    /// Keeps the code of a packed text that is new.
+    pub(super) fn keep(&mut self, key: u128, code: u32) {
+        if (self.used + 1) * 2 > self.keys.len() {
+            let old: Vec<(u128, u32)> =
+                self.keys.iter().copied().zip(self.codes.iter().copied()).filter(|(key, _)| *key != 0).collect();
+            let size = self.keys.len() * 2;
+            self.keys = vec![0; size];
+            self.codes = vec![0; size];
+            for (key, code) in old {
+                self.put(key, code);
+            }
+        }
+        self.put(key, code);
+        self.used += 1;
+    }
+
+    /// Keeps the code of a long text.
+    pub(super) fn keep_long(&mut self, text: &[u8], code: u32) {
+        self.long.insert(text.to_vec(), code);
+    }
+
+    fn put(&mut self, key: u128, code: u32) {
+        let mut place = self.place(key);
+        while self.keys.get(place).is_some_and(|known| *known != 0) {
+            place = (place + 1) & (self.keys.len() - 1);
+        }
+        if let (Some(slot), Some(value)) = (self.keys.get_mut(place), self.codes.get_mut(place)) {
+            *slot = key;
+            *value = code;
+        }
+    }
+}

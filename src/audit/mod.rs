@@ -1,0 +1,27 @@
+//! Many records at once: what their columns mean, how the recorded results differ from the program, and what an auditor
+//! counts. Pure: readers and writers of files are the front end's business; drawing the summary is `report`'s.
+
+mod arrays;
+mod difference;
+pub mod federal;
+mod fields;
+pub mod invent;
+mod lot;
+pub mod mapping;
+mod memo;
+mod plain;
+mod profile;
+mod said;
+mod store;
+mod summary;
+mod table;
+mod tally;
+
+pub use difference::Standing;
+pub use fields::{Fields, constants};
+pub use lot::{Done, Judging, NO_OUTCOME, Outcome, Worker};
+pub use said::Said;
+pub use store::{Bits, Held, Misfit, Store, Values, meanings, possible};
+pub use summary::{ByClass, Change, Counted, Difference, Example, Summary};
+pub use table::{Aside, EMPTY_LIST, Lot, MISSING, NONE, Table, aside};
+pub use tally::{Place, Readings, Results, Tally};

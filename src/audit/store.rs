@@ -1,0 +1,264 @@
+//! Records as columns that are owned or lent by a reader, in the form that the engine is given. What the codes mean is
+//! said once a column, not once a record.
+
+use super::mapping::Target;
+use crate::bulk::{Batch, BatchError, Codes, Column, Dates, Known, Whole};
+use crate::model::facts::{ABSENT, Possible, Span};
+use crate::model::{DeclaredValue, Fact, Reading, Value, day_number, spec};
+use crate::program::FactRef;
+use crate::program::block::{DeclaredFact, DeclaredType};
+use std::fmt;
+use std::sync::Arc;
+
+/// Values that are owned, or lent by somebody who keeps them.
+pub enum Held<T: 'static> {
+    /// Owned.
+    Own(Vec<T>),
+    /// Lent.
+    Lent(Box<dyn AsRef<[T]> + Send + Sync>),
+}
+
+impl<T> Held<T> {
+    /// The values.
+    #[must_use]
+    pub fn all(&self) -> &[T] {
+        match self {
+            Held::Own(all) => all,
+            Held::Lent(all) => (**all).as_ref(),
+        }
+    }
+}
+
+impl<T> fmt::Debug for Held<T> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Held({} values)", self.all().len())
+    }
+}
+
+/// Which records are known, a bit a record from the lowest bit of the first byte on.
+#[derive(Debug)]
+pub struct Bits {
+    /// The bytes.
+    pub bytes: Held<u8>,
+    /// Bits before the first record.
+    pub offset: usize,
+}
+
+impl Bits {
+    /// Whether a record is known.
+    #[must_use]
+    pub fn is(&self, row: usize) -> bool {
+        let bit = self.offset + row;
+        self.bytes.all().get(bit / 8).is_some_and(|byte| byte >> (bit % 8) & 1 == 1)
+    }
+
+    fn known(&self) -> Known<'_> {
+        Known { bits: self.bytes.all(), offset: self.offset }
+    }
+}
+
+/// The values of a column.
+#[derive(Debug)]
+pub enum Values {
+    /// One byte a record, a place in `meaning`.
+    Bytes(Held<u8>, Vec<Possible>),
+    /// Four bytes a record, a place in `meaning`.
+    Coded(Held<u32>, Arc<Vec<Possible>>),
+    /// Four bytes a record, a place in a list of values of a declared fact; `None` is *not known*.
+    Declared(Held<u32>, Vec<Option<DeclaredValue>>),
+    /// Numbers of two bytes with their scale.
+    Short(Held<u16>, i64, Option<Bits>),
+    /// Numbers of four bytes with their scale.
+    Whole(Held<i32>, i64, Option<Bits>),
+    /// Numbers of eight bytes with their scale.
+    Long(Held<i64>, i64, Option<Bits>),
+}
+
+/// The columns of some records.
+#[derive(Debug, Default)]
+pub struct Store {
+    /// How many records.
+    pub len: usize,
+    /// Test dates: days since 1970-01-01.
+    pub days: Option<(Held<i32>, Option<Bits>)>,
+    /// The test date of every record, where a constant says it.
+    pub day: Option<crate::model::Date>,
+    /// Facts.
+    pub facts: Vec<(Target, Values)>,
+    /// The four data bytes of PID $01.
+    pub monitor_bytes: Option<(Held<u32>, Option<Bits>)>,
+}
+
+/// A value of a declared fact that a program cannot take.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Misfit {
+    /// Name of the fact.
+    pub name: String,
+    /// The value.
+    pub value: String,
+    /// The codes of it in the column.
+    pub codes: Vec<u32>,
+    /// Place of the column in [`Store::facts`].
+    pub column: usize,
+    /// What the program expects.
+    pub expected: String,
+}
+
+/// The meanings of a fact's own words as codes: its words in their order, then *not known*, then *not on this vehicle*.
+#[must_use]
+pub fn meanings(fact: Fact) -> Vec<Possible> {
+    let absent = if spec(fact).may_be_absent { ABSENT } else { 0 };
+    let all = fact.all_words() | absent;
+    let words = (0..u32::try_from(fact.words().len()).unwrap_or(0)).map(|at| 1u64.checked_shl(at).unwrap_or(0));
+    words.chain([all, if absent == 0 { all } else { ABSENT }]).map(Possible::Words).collect()
+}
+
+/// What a reading leaves possible of a fact; `None` is *not known*.
+#[must_use]
+pub fn possible(fact: Fact, reading: Option<&Reading>) -> Possible {
+    let mut facts = crate::model::Facts::unknown();
+    if let Some(reading) = reading {
+        facts.learn(fact, reading);
+    }
+    facts.get(fact).clone()
+}
+
+/// The facts that a program declares, by which the values of a column get their meaning.
+fn declared_possible(kind: &DeclaredType, value: Option<&DeclaredValue>) -> Option<Possible> {
+    let number = |least: i64, most: i64| Possible::Number(Span { least, most, may_be_absent: false });
+    Some(match (kind, value) {
+        (DeclaredType::YesNo, None) => Possible::Words(0b11),
+        (DeclaredType::Words(words), None) => {
+            let count = u32::try_from(words.len()).unwrap_or(62).min(62);
+            Possible::Words((1u64 << count) - 1)
+        }
+        (DeclaredType::Number { unit, least, most }, None) => number(unit.to_base(*least)?, unit.to_base(*most)?),
+        (DeclaredType::YesNo, Some(DeclaredValue::YesNo(yes))) => Possible::Words(if *yes { 0b10 } else { 0b01 }),
+        (DeclaredType::Words(words), Some(DeclaredValue::Word(word))) => {
+            let place = words.iter().position(|known| known == word)?;
+            Possible::Words(1u64.checked_shl(u32::try_from(place).ok()?)?)
+        }
+        (DeclaredType::Number { unit, least, most }, Some(DeclaredValue::Number(value))) => {
+            let base = unit.to_base(*value)?;
+            (least..=most).contains(&value).then(|| number(base, base))?
+        }
+        _ => return None,
+    })
+}
+
+impl Store {
+    /// The values that a program's declared facts cannot have.
+    #[must_use]
+    pub fn misfits(&self, declared: &[DeclaredFact]) -> Vec<Misfit> {
+        let mut found = Vec::new();
+        for (column, (target, values)) in self.facts.iter().enumerate() {
+            let (Target::Declared(name), Values::Declared(_, list)) = (target, values) else { continue };
+            let Some(fact) = declared.iter().find(|fact| fact.name == *name) else { continue };
+            for (code, value) in (0u32..).zip(list) {
+                if declared_possible(&fact.kind, value.as_ref()).is_none() {
+                    found.push(Misfit {
+                        name: name.clone(),
+                        value: value.as_ref().map(shown).unwrap_or_default(),
+                        codes: vec![code],
+                        column,
+                        expected: expected(&fact.kind),
+                    });
+                }
+            }
+        }
+        found
+    }
+
+    /// The meanings of the declared facts' codes under a program: what [`Store::batch`] lends.
+    #[must_use]
+    pub fn declared_meanings(&self, declared: &[DeclaredFact]) -> Vec<Option<Vec<Possible>>> {
+        self.facts
+            .iter()
+            .map(|(target, values)| {
+                let (Target::Declared(name), Values::Declared(_, list)) = (target, values) else { return None };
+                let fact = declared.iter().find(|fact| fact.name == *name)?;
+                let meaning = |value: &Option<DeclaredValue>| {
+                    // A value that does not fit is of a record that is set aside.
+                    declared_possible(&fact.kind, value.as_ref()).or_else(|| declared_possible(&fact.kind, None))
+                };
+                list.iter().map(meaning).collect()
+            })
+            .collect()
+    }
+
+    /// The records as the engine takes them.
+    ///
+    /// # Errors
+    /// Where the columns do not fit each other, which is a mistake of the reader.
+    pub fn batch<'a>(&'a self, declared: &'a [Option<Vec<Possible>>]) -> Result<Batch<'a>, BatchError> {
+        let dates = match (&self.days, self.day) {
+            (Some((days, known)), _) => Dates::Each { days: days.all(), known: known.as_ref().map(Bits::known) },
+            (None, Some(day)) => Dates::One(day),
+            (None, None) => Dates::Each { days: &[], known: None },
+        };
+        let mut batch = Batch::new(self.len, dates)?;
+        for ((target, values), declared) in self.facts.iter().zip(declared) {
+            let fact = match target {
+                Target::Fact(fact) => FactRef::Known(*fact),
+                Target::Declared(name) => FactRef::Declared(name.clone()),
+            };
+            if let Some(column) = values.column(declared.as_deref()) {
+                batch = batch.with(fact, column)?;
+            }
+        }
+        match &self.monitor_bytes {
+            Some((bytes, known)) => batch.with_monitor_bytes(bytes.all(), known.as_ref().map(Bits::known)),
+            None => Ok(batch),
+        }
+    }
+}
+
+impl Values {
+    fn column<'a>(&'a self, declared: Option<&'a [Possible]>) -> Option<Column<'a>> {
+        let bits = |known: &'a Option<Bits>| known.as_ref().map(Bits::known);
+        Some(match self {
+            Values::Bytes(codes, meaning) => Column::Coded { codes: Codes::U8(codes.all()), meaning, known: None },
+            Values::Coded(codes, meaning) => Column::Coded { codes: Codes::U32(codes.all()), meaning, known: None },
+            Values::Declared(codes, _) => {
+                Column::Coded { codes: Codes::U32(codes.all()), meaning: declared?, known: None }
+            }
+            Values::Short(values, scale, known) => {
+                Column::Numbers { values: Whole::U16(values.all()), scale: *scale, known: bits(known) }
+            }
+            Values::Whole(values, scale, known) => {
+                Column::Numbers { values: Whole::I32(values.all()), scale: *scale, known: bits(known) }
+            }
+            Values::Long(values, scale, known) => {
+                Column::Numbers { values: Whole::I64(values.all()), scale: *scale, known: bits(known) }
+            }
+        })
+    }
+}
+
+fn shown(value: &DeclaredValue) -> String {
+    match value {
+        DeclaredValue::YesNo(yes) => if *yes { "true" } else { "false" }.to_owned(),
+        DeclaredValue::Number(number) => number.to_string(),
+        DeclaredValue::Word(word) => word.clone(),
+    }
+}
+
+fn expected(kind: &DeclaredType) -> String {
+    match kind {
+        DeclaredType::YesNo => "true or false".to_owned(),
+        DeclaredType::Words(words) => format!("one of {}", words.join(", ")),
+        DeclaredType::Number { unit, least, most } => {
+            format!("a whole number from {least} through {most} {}", unit.word()).trim_end().to_owned()
+        }
+    }
+}
+
+/// A value of a fact in base units, for a number or a date.
+#[must_use]
+pub fn base(value: &Value) -> Option<i64> {
+    match value {
+        Value::Number(number) => Some(*number),
+        Value::Date(date) => Some(day_number(*date)),
+        Value::Word(_) | Value::Text(_) | Value::Monitors(_) | Value::Codes(_) => None,
+    }
+}

@@ -1,0 +1,23 @@
+//! The columnar evaluator: a flat program, for the columns of a batch, as a list of word operations on bit planes, 64
+//! records a word. `graph` holds functions, `shape` what the columns are, `facts` what each fact can be, `condition` and
+//! `verdict` what the program says, `plan` the list of operations, `load` and `run` carry it out.
+//!
+//! Three-valued like the interpreter, and written apart from it: a record of which it leaves anything open, or that it
+//! cannot read, is marked *open* and answered exactly by the diagrams ([`super::exact`]).
+
+mod condition;
+mod cubes;
+mod facts;
+mod graph;
+mod load;
+mod plan;
+mod run;
+mod shape;
+mod single;
+mod verdict;
+
+pub(in crate::bulk) use cubes::Cube;
+pub(in crate::bulk) use plan::Plan;
+pub(in crate::bulk) use run::{BLOCK, Outcome, WORDS, run};
+pub(in crate::bulk) use shape::Shape;
+pub(in crate::bulk) use single::{Input, Sources, compile};

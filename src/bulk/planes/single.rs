@@ -1,0 +1,180 @@
+//! A flat program for one record at a time: which bits to make of its slots, and the functions of them as cubes.
+
+use super::cubes::{Cube, Writer};
+use super::facts::Builder;
+use super::graph::Bit;
+use super::shape::{Kind, Leaf, Shape, Shown, answer, range_of};
+use super::verdict::parts;
+use crate::model::facts::{ABSENT, Possible};
+use crate::program::{FactRef, Flat, Given};
+
+/// What a slot holds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::bulk) enum Input {
+    /// A mask of words.
+    Words,
+    /// A number in this scale.
+    Number(i64),
+    /// A place in a list of meanings.
+    Coded(Vec<Possible>),
+}
+
+/// How the bits are made.
+#[derive(Debug, Clone, Default)]
+pub(in crate::bulk) struct Sources {
+    /// Slot, bits to keep, place of the lowest.
+    pub(in crate::bulk) words: Vec<(usize, u64, u32)>,
+    /// Slot of a fact that may be absent, place of the bit that says so.
+    pub(in crate::bulk) absent: Vec<(usize, u32)>,
+    /// Slot, number from which the bit is set, place.
+    pub(in crate::bulk) numbers: Vec<(usize, i64, u32)>,
+    /// Slot, place of the bit that says that the number is odd.
+    pub(in crate::bulk) odd: Vec<(usize, u32)>,
+    /// Slot, bits for each code, place of the lowest.
+    pub(in crate::bulk) coded: Vec<(usize, Vec<u128>)>,
+    /// State (its place), bits to keep, place of the lowest.
+    pub(in crate::bulk) monitors: Vec<(usize, u32, u32)>,
+    /// Monitors of each state, number from which the bit is set, place.
+    pub(in crate::bulk) counted: Vec<([u32; 3], u32, u32)>,
+    /// For each slot of a number, its range.
+    pub(in crate::bulk) ranges: Vec<(usize, i64, i64)>,
+    /// Slots of words.
+    pub(in crate::bulk) masks: Vec<usize>,
+    /// Coverage, rows left out, lines, relabellings, and whether the record is open: the cubes of each.
+    pub(in crate::bulk) functions: Vec<Vec<Cube>>,
+}
+
+/// The bits and functions of a flat program for slots; `None` where it needs too many, or is open on every record.
+pub(in crate::bulk) fn compile(flat: &Flat, bare: &Given, slots: &[(FactRef<String>, Input)]) -> Option<Sources> {
+    let shown = |(fact, input): &(FactRef<String>, Input)| Shown {
+        fact: fact.clone(),
+        kind: match input {
+            Input::Words => Kind::Mask,
+            Input::Number(scale) => Kind::Numbers(*scale),
+            Input::Coded(_) => Kind::Many,
+        },
+        may_be_unknown: false,
+    };
+    let shape = Shape { columns: slots.iter().map(shown).collect(), monitor_bytes: None, monitor_states: true };
+    let mut builder = Builder::new(flat, bare, &shape);
+    builder.settle();
+    let parts = parts(&mut builder);
+    if parts.open == Bit::ALWAYS {
+        return None;
+    }
+    let mut sources = Sources::default();
+    let (places, groups) = lay_out(&builder, &shape, slots, &mut sources)?;
+    let mut writer = Writer::new(&builder.graph, &places, &groups);
+    let functions = [parts.covered].into_iter().chain(parts.left_out).chain(parts.live).chain(parts.becomes);
+    for function in functions.chain([parts.open]) {
+        sources.functions.push(writer.cubes(function)?);
+    }
+    Some(sources)
+}
+
+/// Gives each leaf a bit; and the bits of which one at most is set.
+fn lay_out(
+    builder: &Builder<'_>,
+    shape: &Shape,
+    slots: &[(FactRef<String>, Input)],
+    sources: &mut Sources,
+) -> Option<(Vec<Option<u32>>, Vec<u128>)> {
+    let mut places: Vec<Option<u32>> = vec![None; builder.leaves.len()];
+    let mut groups = Vec::new();
+    let mut next = 0u32;
+    let mut take = |count: u32| {
+        let first = next;
+        next += count;
+        (next <= 128).then_some(first)
+    };
+    let put = |places: &mut Vec<Option<u32>>, wanted: &Leaf, place: u32| {
+        for (leaf, slot) in builder.leaves.iter().zip(places.iter_mut()) {
+            if leaf == wanted {
+                *slot = Some(place);
+            }
+        }
+    };
+    for state in 0..3usize {
+        let first = u32::try_from(32 * state).ok()?;
+        let used: Vec<u32> = builder
+            .leaves
+            .iter()
+            .filter_map(|leaf| match leaf {
+                Leaf::MonitorBit(bit) if (first..first + 32).contains(bit) => Some(bit - first),
+                _ => None,
+            })
+            .collect();
+        let Some(top) = used.iter().max() else { continue };
+        let lowest = take(top + 1)?;
+        sources.monitors.push((state, used.iter().fold(0, |mask, bit| mask | 1 << bit), lowest));
+        used.iter().for_each(|bit| put(&mut places, &Leaf::MonitorBit(first + bit), lowest + bit));
+    }
+    for (slot, (shown, (fact, input))) in shape.columns.iter().zip(slots).enumerate() {
+        match input {
+            Input::Words => {
+                sources.masks.push(slot);
+                let used: Vec<u32> =
+                    (0..64).filter(|bit| builder.leaves.contains(&Leaf::CodeBit(slot, *bit))).collect();
+                let absent = ABSENT.trailing_zeros();
+                let mut group = 0u128;
+                if let Some(top) = used.iter().filter(|bit| **bit != absent).max() {
+                    let lowest = take(top + 1)?;
+                    let keep = used.iter().filter(|bit| **bit != absent).fold(0, |mask, bit| mask | 1u64 << bit);
+                    sources.words.push((slot, keep, lowest));
+                    group |= u128::from(keep) << lowest;
+                    for bit in used.iter().filter(|bit| **bit != absent) {
+                        put(&mut places, &Leaf::CodeBit(slot, *bit), lowest + bit);
+                    }
+                }
+                if used.contains(&absent) {
+                    let place = take(1)?;
+                    sources.absent.push((slot, place));
+                    group |= 1u128 << place;
+                    put(&mut places, &Leaf::CodeBit(slot, absent), place);
+                }
+                groups.push(group);
+            }
+            Input::Number(_) => {
+                let (least, most) = range_of(builder.flat, shown).unwrap_or((i64::MIN + 1, i64::MAX));
+                sources.ranges.push((slot, least, most));
+                for leaf in &builder.leaves {
+                    match leaf {
+                        Leaf::AtLeast(column, bound) if *column == slot => {
+                            let place = take(1)?;
+                            sources.numbers.push((slot, *bound, place));
+                            put(&mut places, leaf, place);
+                        }
+                        Leaf::Odd(column) if *column == slot => {
+                            let place = take(1)?;
+                            sources.odd.push((slot, place));
+                            put(&mut places, leaf, place);
+                        }
+                        _ => {}
+                    }
+                }
+            }
+            Input::Coded(meaning) => {
+                let _ = fact;
+                let looks = builder.looks.get(slot)?;
+                let lowest = take(u32::try_from(looks.len()).ok()?)?;
+                let bits = meaning.iter().map(|one| {
+                    (lowest..).zip(looks).fold(0u128, |bits, (place, (fact, look))| {
+                        bits | u128::from(answer(builder.flat, builder.bare, fact, look, one)) << place
+                    })
+                });
+                sources.coded.push((slot, bits.collect()));
+                for place in 0..looks.len() {
+                    put(&mut places, &Leaf::Look(slot, place), lowest + u32::try_from(place).ok()?);
+                }
+            }
+        }
+    }
+    for leaf in &builder.leaves {
+        if let Leaf::Counted(set, bound) = leaf {
+            let place = take(1)?;
+            sources.counted.push((*builder.sets.get(*set)?, u32::try_from(*bound).ok()?, place));
+            put(&mut places, leaf, place);
+        }
+    }
+    Some((places, groups))
+}

@@ -1,0 +1,361 @@
+//! One record at a time, for a host that holds its facts in variables: fixed slots in, the verdict and every reason out,
+//! without allocation and nearly without a branch. A record of which something is not known, or whose readings
+//! contradict each other, is not answered by [`Single::judge`]: [`Single::answer`] goes through the diagrams instead.
+//!
+//! Reads no document and keeps no record; for a whole ruling with its texts there is [`crate::ruling`].
+
+use super::batch::{BatchError, may_mean, name_of};
+use super::exact::{Answer, Rules};
+use super::judged::RowError;
+use super::planes::{Cube, Input, Sources, compile};
+use super::record::fits;
+use crate::evaluate::States;
+use crate::model::facts::{Possible, Span};
+use crate::model::{Fact, FactType, Facts, Monitor, MonitorState, spec};
+use crate::program::{FactRef, Given, GivenError, Verdict};
+use std::sync::Arc;
+
+/// What a slot holds, in a whole number.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Slot {
+    /// The words that a fact may be, as a mask ([`Fact::words`]; the highest bit: not on this vehicle). One bit: known.
+    Words(FactRef<String>),
+    /// A number, with the base units in one; [`Slot::NOT_KNOWN`] where it is not known.
+    Number(FactRef<String>, i64),
+    /// A place in a list of meanings; [`Slot::NOT_KNOWN`] where it is not known.
+    Coded(FactRef<String>, Vec<Possible>),
+}
+
+impl Slot {
+    /// What a slot of a number or a code holds where it is not known.
+    pub const NOT_KNOWN: i64 = i64::MIN;
+
+    /// The fact.
+    #[must_use]
+    pub fn fact(&self) -> &FactRef<String> {
+        match self {
+            Slot::Words(fact) | Slot::Number(fact, _) | Slot::Coded(fact, _) => fact,
+        }
+    }
+
+    /// Whether the fact can be held so.
+    fn fits(&self) -> bool {
+        let kind = match self.fact() {
+            FactRef::Known(Fact::TestDate | Fact::Monitor(_)) => return false,
+            FactRef::Known(fact) => Some(spec(*fact).kind),
+            FactRef::Declared(_) => None,
+        };
+        match (self, kind) {
+            (Slot::Words(_), kind) => {
+                matches!(kind, None | Some(FactType::YesNo { .. } | FactType::Words(_)))
+            }
+            (Slot::Number(_, scale), kind) => {
+                *scale > 0 && matches!(kind, None | Some(FactType::Number { .. } | FactType::Date))
+            }
+            (Slot::Coded(fact, meaning), _) => meaning.iter().all(|one| may_mean(fact, one)),
+        }
+    }
+}
+
+/// What follows for one record of which everything is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Brief {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Lines that are unmet and not set aside: bit *n* is line *n* of the flat program.
+    pub standing: u128,
+    /// Those of them that decide.
+    pub deciding: u128,
+}
+
+/// A flat program for records in slots.
+#[derive(Debug)]
+pub struct Single {
+    rules: Arc<Rules>,
+    slots: Vec<Slot>,
+    program: Option<Compiled>,
+}
+
+#[derive(Debug)]
+struct Compiled {
+    sources: Sources,
+    covered: Vec<Cube>,
+    /// Weight of each row of vehicles left out, with its outcome.
+    left_out: Vec<(Option<usize>, Vec<Cube>)>,
+    live: Vec<Vec<Cube>>,
+    becomes: Vec<(usize, usize, Vec<Cube>)>,
+    open: Vec<Cube>,
+    /// For each place on the ladder, its lines; the gravest first.
+    ladder: Vec<(usize, u128)>,
+    ignition: Option<usize>,
+}
+
+/// The monitors of some kind, bit *n* the monitor of index *n*.
+const fn run(first: Monitor, last: Monitor) -> u32 {
+    let (first, last) = (place(first), place(last));
+    (u32::MAX >> (31 - last)) & (u32::MAX << first)
+}
+
+#[expect(clippy::as_conversions, reason = "a constant of a fieldless repr(u8) enum")]
+const fn place(monitor: Monitor) -> u32 {
+    monitor as u32
+}
+
+const SPARK_ONLY: u32 = run(Monitor::Catalyst, Monitor::OxygenSensorHeater);
+const COMPRESSION_ONLY: u32 = run(Monitor::NmhcCatalyst, Monitor::ParticulateFilter);
+const HEAVY_DUTY: u32 = run(Monitor::HdMisfire, Monitor::HdNmhcCatalyst);
+
+fn any(cubes: &[Cube], bits: u128) -> bool {
+    cubes.iter().fold(false, |any, cube| any | cube.holds(bits))
+}
+
+impl Single {
+    /// A flat program for records in these slots. Every fact that has none is not known. Whether records can be
+    /// answered at once depends on the program; where they cannot, [`Single::judge`] answers none.
+    ///
+    /// # Errors
+    /// Where a fact cannot be held as a slot says, or has two.
+    pub fn of(rules: &Arc<Rules>, slots: Vec<Slot>) -> Result<Single, BatchError> {
+        for (place, slot) in slots.iter().enumerate() {
+            if !slot.fits() {
+                return Err(BatchError::Kind(name_of(slot.fact())));
+            }
+            if slots.iter().take(place).any(|other| other.fact() == slot.fact()) {
+                return Err(BatchError::Twice(name_of(slot.fact())));
+            }
+        }
+        let program = Compiled::of(rules, &slots);
+        Ok(Single { rules: Arc::clone(rules), slots, program })
+    }
+
+    /// The flat program.
+    #[must_use]
+    pub fn rules(&self) -> &Rules {
+        &self.rules
+    }
+
+    /// Whether records of which everything is known are answered at once.
+    #[must_use]
+    pub fn is_quick(&self) -> bool {
+        self.program.is_some()
+    }
+
+    /// The verdict and every reason, where all that the program asks is known: `monitors` tells how each can stand, the
+    /// numbers are the slots. `None` leads to [`Single::answer`]. Monitors that are not known and that an engine with
+    /// the others cannot have are unsupported.
+    #[must_use]
+    pub fn judge(&self, monitors: States, values: &[i64]) -> Option<Brief> {
+        let program = self.program.as_ref()?;
+        let bits = program.bits(monitors, values)?;
+        if any(&program.open, bits) {
+            return None;
+        }
+        Some(program.brief(bits))
+    }
+
+    /// What is known of a record, as the program sees it.
+    ///
+    /// # Errors
+    /// Where a value is outside its range or has no meaning, or readings contradict each other.
+    pub fn given(&self, monitors: States, values: &[i64]) -> Result<Given, RowError> {
+        let flat = self.rules.flat();
+        let mut facts = Facts::unknown();
+        let day = crate::model::day_number(flat.test_date);
+        facts.put(Fact::TestDate, one(day));
+        for monitor in Monitor::all() {
+            let bit = 1u32 << monitor.index();
+            let of = |bits: u32, state: MonitorState| if bits & bit == 0 { 0 } else { state.bit() };
+            let mask = of(monitors.unsupported, MonitorState::Unsupported)
+                | of(monitors.complete, MonitorState::Complete)
+                | of(monitors.incomplete, MonitorState::Incomplete);
+            facts.put(Fact::Monitor(monitor), Possible::Words(if mask == 0 { 0b111 } else { mask }));
+        }
+        let mut declared: Vec<Option<Possible>> = vec![None; flat.facts.len()];
+        for (slot, value) in self.slots.iter().zip(values) {
+            let told = match slot {
+                Slot::Words(_) => Some(Possible::Words(value.cast_unsigned())),
+                Slot::Number(..) | Slot::Coded(..) if *value == Slot::NOT_KNOWN => None,
+                Slot::Number(fact, scale) => {
+                    let out = || RowError::OutOfRange { fact: name_of(fact) };
+                    Some(one(value.checked_mul(*scale).ok_or_else(out)?))
+                }
+                Slot::Coded(fact, meaning) => {
+                    let found = usize::try_from(*value).ok().and_then(|code| meaning.get(code));
+                    Some(found.cloned().ok_or_else(|| RowError::NoMeaning { fact: name_of(fact) })?)
+                }
+            };
+            let Some(told) = told else { continue };
+            let out = || RowError::OutOfRange { fact: name_of(slot.fact()) };
+            match slot.fact() {
+                FactRef::Known(fact) => {
+                    if !may_mean(slot.fact(), &told) || !is_within(*fact, &told) {
+                        return Err(out());
+                    }
+                    facts.put(*fact, told);
+                }
+                FactRef::Declared(name) => {
+                    for (spec, place) in flat.facts.iter().zip(&mut declared).filter(|(spec, _)| spec.name == *name) {
+                        if !fits(&spec.kind, &told) {
+                            return Err(out());
+                        }
+                        *place = Some(told.clone());
+                    }
+                }
+            }
+        }
+        Given::of_possible(flat, facts, declared).map_err(|error| match error {
+            GivenError::Contradiction(found) => RowError::Contradiction(found),
+            GivenError::DeclaredValue { name, .. } => RowError::OutOfRange { fact: name_of(&FactRef::Declared(name)) },
+        })
+    }
+
+    /// The exact answer for any record, by the diagrams.
+    ///
+    /// # Errors
+    /// As [`Single::given`] and [`Rules::answer`].
+    pub fn answer(&self, monitors: States, values: &[i64]) -> Result<Answer, RowError> {
+        self.rules.answer(&self.given(monitors, values)?)
+    }
+}
+
+fn one(number: i64) -> Possible {
+    Possible::Number(Span { least: number, most: number, may_be_absent: false })
+}
+
+fn is_within(fact: Fact, told: &Possible) -> bool {
+    match (super::record::bounds(fact), told) {
+        (Some(bounds), Possible::Number(span)) => {
+            span.has_no_value() || bounds.least <= span.least && span.most <= bounds.most
+        }
+        _ => true,
+    }
+}
+
+impl Compiled {
+    fn of(rules: &Rules, slots: &[Slot]) -> Option<Compiled> {
+        let flat = rules.flat();
+        if !flat.in_force || flat.lines.len() > 128 {
+            return None;
+        }
+        let inputs: Vec<(FactRef<String>, Input)> = slots
+            .iter()
+            .map(|slot| match slot {
+                Slot::Words(fact) => (fact.clone(), Input::Words),
+                Slot::Number(fact, scale) => (fact.clone(), Input::Number(*scale)),
+                Slot::Coded(fact, meaning) => (fact.clone(), Input::Coded(meaning.clone())),
+            })
+            .collect();
+        let mut sources = compile(flat, rules.bare()?, &inputs)?;
+        let mut functions = std::mem::take(&mut sources.functions).into_iter();
+        let covered = functions.next()?;
+        let left_out = flat.left_out.iter().map(|row| Some((row.outcome, functions.next()?))).collect::<Option<_>>()?;
+        let live = flat.lines.iter().map(|_| functions.next()).collect::<Option<_>>()?;
+        let becomes =
+            flat.becomes.iter().map(|rule| Some((rule.from, rule.to, functions.next()?))).collect::<Option<_>>()?;
+        let ladder = (0..flat.outcomes.len()).rev().map(|place| {
+            let lines = flat.lines.iter().enumerate().filter(|(_, line)| line.outcome == place);
+            (place, lines.fold(0u128, |mask, (line, _)| mask | 1 << line))
+        });
+        let ladder = ladder.filter(|(_, lines)| *lines != 0).collect();
+        let ignition = slots.iter().position(|slot| *slot == Slot::Words(FactRef::Known(Fact::Ignition)));
+        Some(Compiled { sources, covered, left_out, live, becomes, open: functions.next()?, ladder, ignition })
+    }
+
+    /// The bits of a record; `None` where something is not known or outside its range.
+    fn bits(&self, monitors: States, values: &[i64]) -> Option<u128> {
+        let monitors = self.told(monitors, values)?;
+        let sources = &self.sources;
+        let word = |slot: usize| values.get(slot).copied().unwrap_or(0).cast_unsigned();
+        let number = |slot: usize| values.get(slot).copied().unwrap_or(Slot::NOT_KNOWN);
+        let doubt = sources.masks.iter().fold(false, |doubt, slot| doubt | !word(*slot).is_power_of_two());
+        let out = sources
+            .ranges
+            .iter()
+            .fold(doubt, |out, (slot, least, most)| out | (number(*slot) < *least) | (number(*slot) > *most));
+        if out {
+            return None;
+        }
+        let mut bits = 0u128;
+        for (slot, keep, place) in &sources.words {
+            bits |= u128::from(word(*slot) & keep) << place;
+        }
+        for (slot, place) in &sources.absent {
+            bits |= u128::from(word(*slot) >> 63) << place;
+        }
+        for (slot, bound, place) in &sources.numbers {
+            bits |= u128::from(number(*slot) >= *bound) << place;
+        }
+        for (slot, place) in &sources.odd {
+            bits |= u128::from(number(*slot) & 1 == 1) << place;
+        }
+        for (slot, told) in &sources.coded {
+            bits |= usize::try_from(number(*slot)).ok().and_then(|code| told.get(code))?;
+        }
+        let [unsupported, complete, incomplete] = monitors;
+        for (state, keep, place) in &sources.monitors {
+            let here = match state {
+                0 => unsupported,
+                1 => complete,
+                _ => incomplete,
+            };
+            bits |= u128::from(here & keep) << place;
+        }
+        for ([first, second, third], bound, place) in &sources.counted {
+            let counted = (unsupported & first | complete & second | incomplete & third).count_ones();
+            bits |= u128::from(counted >= *bound) << place;
+        }
+        Some(bits)
+    }
+
+    /// The state of each monitor; `None` where one is not known.
+    fn told(&self, monitors: States, values: &[i64]) -> Option<[u32; 3]> {
+        let States { unsupported, mut complete, mut incomplete } = monitors;
+        let open = |complete: u32, incomplete: u32| unsupported & (complete | incomplete) | complete & incomplete;
+        let not_known = open(complete, incomplete);
+        if not_known != 0 {
+            let sure = (complete | incomplete) & !unsupported & !HEAVY_DUTY;
+            let mut gone = if sure == 0 { 0 } else { HEAVY_DUTY };
+            gone |= match self.ignition.and_then(|slot| values.get(slot)) {
+                Some(1) => COMPRESSION_ONLY,
+                Some(2) => SPARK_ONLY,
+                _ => 0,
+            };
+            // Those that may be unsupported are; the others contradict, and are found by the diagrams.
+            gone &= not_known & unsupported;
+            complete &= !gone;
+            incomplete &= !gone;
+        }
+        let is_told = open(complete, incomplete) == 0 && unsupported | complete | incomplete == u32::MAX;
+        is_told.then_some([unsupported, complete, incomplete])
+    }
+
+    fn brief(&self, bits: u128) -> Brief {
+        let none = |verdict| Brief { verdict, standing: 0, deciding: 0 };
+        if !any(&self.covered, bits) {
+            return none(Verdict::NotSubject);
+        }
+        let mut out: Option<Option<usize>> = None;
+        for (outcome, cubes) in &self.left_out {
+            if any(cubes, bits) {
+                out = out.max(Some(*outcome));
+            }
+        }
+        match out {
+            Some(None) => return none(Verdict::NotSubject),
+            Some(Some(place)) => return none(Verdict::Outcome(self.relabelled(place, bits))),
+            None => {}
+        }
+        let mut standing = 0u128;
+        for (line, cubes) in self.live.iter().enumerate() {
+            standing |= u128::from(any(cubes, bits)) << line;
+        }
+        let gravest = self.ladder.iter().find(|(_, lines)| standing & lines != 0).copied();
+        let (place, lines) = gravest.unwrap_or((0, 0));
+        Brief { verdict: Verdict::Outcome(self.relabelled(place, bits)), standing, deciding: standing & lines }
+    }
+
+    fn relabelled(&self, place: usize, bits: u128) -> usize {
+        let rules = self.becomes.iter().filter(|(from, _, cubes)| *from == place && any(cubes, bits));
+        rules.map(|(_, to, _)| *to).max().unwrap_or(place)
+    }
+}

@@ -1,0 +1,107 @@
+//! A block of CSV to fields. Blocks without quotes are cut at delimiters and line ends where they lie; the others go
+//! through the rules of CSV. Both give the same fields. Records with too few or too many fields are set aside.
+
+use crate::audit::Table;
+use csv_core::{ReadRecordResult, ReaderBuilder};
+
+/// A record that has another number of fields than the header.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Ragged {
+    /// Place of the record in the block.
+    pub(super) row: usize,
+    /// How many fields it has.
+    pub(super) fields: usize,
+}
+
+/// Splits a block of so many bytes, after which padding lies, into records of so many fields.
+pub(super) fn split(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> (Table, Vec<Ragged>) {
+    let text = block.get(..len).unwrap_or(&[]);
+    // A carriage return alone ends a record too; that, like quotes, is for the rules of CSV.
+    let alone = |at: usize| text.get(at + 1) != Some(&b'\n');
+    if memchr::memchr(b'"', text).is_none() && !memchr::memchr_iter(b'\r', text).any(alone) {
+        plain(block, len, delimiter, width)
+    } else {
+        quoted(&block, len, delimiter, width)
+    }
+}
+
+fn at(place: usize) -> u32 {
+    u32::try_from(place).unwrap_or(u32::MAX)
+}
+
+/// One record more: its places are kept if there are as many as the header has, and filled up if not.
+fn close(table: &mut Table, ragged: &mut Vec<Ragged>, begun: usize, width: usize) {
+    let fields = table.places.len() - begun;
+    if fields != width {
+        ragged.push(Ragged { row: table.len, fields });
+        table.places.truncate(begun);
+        table.places.resize(begun + width, crate::audit::MISSING);
+    }
+    table.len += 1;
+}
+
+fn plain(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> (Table, Vec<Ragged>) {
+    let mut table = Table { width, ..Table::default() };
+    table.places.reserve(len / 4);
+    let mut ragged = Vec::new();
+    let text = block.get(..len).unwrap_or(&[]);
+    let (mut from, mut begun) = (0, 0);
+    let mut end = |table: &mut Table, from: usize, to: usize, begun: &mut usize| {
+        // A carriage return before the line end belongs to it, and a line that is empty is no record.
+        let to = if to > from && block.get(to - 1) == Some(&b'\r') { to - 1 } else { to };
+        if from == to && table.places.len() == *begun {
+            return;
+        }
+        table.places.push((at(from), at(to)));
+        close(table, &mut ragged, *begun, width);
+        *begun = table.places.len();
+    };
+    for place in memchr::memchr2_iter(delimiter, b'\n', text) {
+        if text.get(place) == Some(&b'\n') {
+            end(&mut table, from, place, &mut begun);
+        } else {
+            table.places.push((at(from), at(place)));
+        }
+        from = place + 1;
+    }
+    if from < len || table.places.len() > begun {
+        end(&mut table, from, len, &mut begun);
+    }
+    table.bytes = block;
+    (table, ragged)
+}
+
+fn quoted(block: &[u8], len: usize, delimiter: u8, width: usize) -> (Table, Vec<Ragged>) {
+    let mut table = Table { width, ..Table::default() };
+    let mut ragged = Vec::new();
+    let mut reader = ReaderBuilder::new().delimiter(delimiter).build();
+    let mut output = vec![0u8; len + super::lines::PADDING];
+    let mut ends = vec![0usize; width + 64];
+    let (mut read, mut written, mut begun, mut last) = (0, 0, 0, 0);
+    loop {
+        let input = block.get(read..len).unwrap_or(&[]);
+        let room = output.get_mut(written..).unwrap_or(&mut []);
+        let (result, taken, put, fields) = reader.read_record(input, room, &mut ends);
+        // Ends count from the beginning of the record's own output.
+        for end in ends.iter().take(fields) {
+            let before = table.places.get(begun..).and_then(|own| own.last());
+            let from = before.map_or(at(last), |(_, to)| *to);
+            table.places.push((from, at(last + end)));
+        }
+        read += taken;
+        written += put;
+        match result {
+            ReadRecordResult::Record => {
+                close(&mut table, &mut ragged, begun, width);
+                begun = table.places.len();
+                last = written;
+            }
+            ReadRecordResult::End => break,
+            ReadRecordResult::InputEmpty => {}
+            // There is room for all of the input, and ends that do not fit are of a record with too many fields.
+            ReadRecordResult::OutputFull | ReadRecordResult::OutputEndsFull => {}
+        }
+    }
+    table.bytes = output;
+    (table, ragged)
+}

@@ -1,0 +1,158 @@
+//! Mapping files: the documented examples can be read, every mistake is told with its place, and a draft is a mapping
+//! file. Rules of the form: `grammar/mapping.md`.
+
+use super::{ROOT, exit, run, text};
+use rstest::rstest;
+use std::path::Path;
+use wherefore::audit::mapping::{Holds, Reads, Target, read};
+use wherefore::model::{Fact, Unit};
+
+#[test]
+fn every_documented_example_can_be_read() {
+    let page = std::fs::read_to_string(Path::new(ROOT).join("grammar/mapping.md")).unwrap();
+    let blocks: Vec<&str> = page.split("```toml\n").skip(1).map(|rest| rest.split("```").next().unwrap()).collect();
+    assert!(blocks.len() >= 6, "the page has lost its examples");
+    for block in blocks {
+        assert_eq!(read(block).map(|_| ()), Ok(()), "{block}");
+    }
+    for file in ["examples/larkspur/inspections.toml", "examples/larkspur/invented.toml"] {
+        let mapping = std::fs::read_to_string(Path::new(ROOT).join(file)).unwrap();
+        assert_eq!(read(&mapping).map(|_| ()), Ok(()), "{file}");
+    }
+}
+
+/// The page names every key there is: a key that the reader knows and the page does not would be a secret.
+#[test]
+fn the_page_names_every_key() {
+    let page = std::fs::read_to_string(Path::new(ROOT).join("grammar/mapping.md")).unwrap();
+    let keys = [
+        "delimiter",
+        "header",
+        "lines",
+        "not-known",
+        "not-on-vehicle",
+        "fact",
+        "holds",
+        "words",
+        "unit",
+        "thousands",
+        "date",
+        "separator",
+        "none",
+        "at-least",
+        "record-id",
+        "program",
+        "recorded-result",
+        "pid-01",
+        "classes",
+        "outcomes",
+    ];
+    let missing: Vec<&&str> = keys.iter().filter(|key| !page.contains(**key)).collect();
+    assert!(missing.is_empty(), "{missing:?}");
+}
+
+#[rstest]
+#[case::no_format(
+    "[columns]\na = \"visit.date\"\n",
+    "line 1, column 1: the format is not named; write format = \"wherefore-mapping/1\""
+)]
+#[case::no_columns(
+    "format = \"wherefore-mapping/1\"\n",
+    "line 1, column 1: no columns are mapped; write them under [columns]"
+)]
+#[case::no_toml(
+    "format = \"wherefore-mapping/1\"\n[columns\n",
+    "line 2, column 9: unclosed table, expected `]`; the file is written in TOML"
+)]
+#[case::unknown_table(
+    "format = \"wherefore-mapping/1\"\n[colums]\n",
+    "line 2, column 2: unknown key \"colums\"; did you mean \"columns\"?"
+)]
+#[case::unknown_fact(
+    "format = \"wherefore-mapping/1\"\n[columns]\nyear = \"vehicle.model_yaer\"\n",
+    "line 3, column 8: there is no fact \"vehicle.model_yaer\"; did you mean \"vehicle.model_year\"?"
+)]
+#[case::misplaced_fact(
+    "format = \"wherefore-mapping/1\"\n[columns]\nyear = \"model_year\"\n",
+    "line 3, column 8: there is no fact \"model_year\"; did you mean \"vehicle.model_year\"?"
+)]
+#[case::unknown_word(
+    "format = \"wherefore-mapping/1\"\n[columns]\nf = {fact = \"vehicle.fuel\", words = {G = \"gasolin\"}}\n",
+    "line 3, column 42: \"gasolin\" is no value of vehicle.fuel; did you mean \"gasoline\"?"
+)]
+#[case::unknown_key(
+    "format = \"wherefore-mapping/1\"\n[columns]\nf = {fact = \"vehicle.fuel\", word = {G = \"gasoline\"}}\n",
+    "line 3, column 29: unknown key \"word\"; did you mean \"words\"?"
+)]
+#[case::wrong_unit(
+    "format = \"wherefore-mapping/1\"\n[columns]\no = {fact = \"visit.odometer_km\", unit = \"lb\"}\n",
+    "line 3, column 41: \"lb\" is no unit of it; give km or miles"
+)]
+#[case::unit_against_key(
+    "format = \"wherefore-mapping/1\"\n[columns]\no = {fact = \"vehicle.gross_weight_kg\", unit = \"lb\"}\n",
+    "line 3, column 47: \"lb\" contradicts the unit of the key; leave one of them out"
+)]
+#[case::no_date_form(
+    "format = \"wherefore-mapping/1\"\n[columns]\nd = {fact = \"visit.date\", date = \"month/day\"}\n",
+    "line 3, column 34: \"month/day\" is no form of a date; write YYYY, MM (or MMM for names) and DD once each with signs \
+     between them, as \"MM/DD/YYYY\"; ... at the end lets a time follow"
+)]
+#[case::twice(
+    "format = \"wherefore-mapping/1\"\n[columns]\na = \"vehicle.fuel\"\nb = \"vehicle.fuel\"\n",
+    "line 4, column 5: vehicle.fuel is given twice: column \"a\" holds it too; keep one; which of the two is right cannot \
+     be told from here"
+)]
+#[case::constant_out_of_range(
+    "format = \"wherefore-mapping/1\"\n[constants]\n\"vehicle.model_year\" = 96\n",
+    "line 3, column 24: a whole number is no value of vehicle.model_year; give a whole number from 1900 through 2100"
+)]
+#[case::no_classes(
+    "format = \"wherefore-mapping/1\"\n[columns]\nr = {holds = \"recorded-result\"}\n",
+    "line 3, column 14: the words of the recorded result are not given; give classes = {P = \"pass\", F = \"fail\"}, or \
+     outcomes = {D = \"dynamometer\"}"
+)]
+#[case::two_characters(
+    "format = \"wherefore-mapping/1\"\n[file]\ndelimiter = \";;\"\n[columns]\na = \"visit.date\"\n",
+    "line 3, column 13: \";;\" is not one character; give one, or \"tab\""
+)]
+fn a_mistake_is_told_with_its_place(#[case] mapping: &str, #[case] expected: &str) {
+    let faults = read(mapping).unwrap_err();
+    let shown: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    assert!(shown.iter().any(|fault| fault == expected), "expected {expected}\nfound {shown:#?}");
+}
+
+/// Reading never stops at the first mistake.
+#[test]
+fn all_mistakes_are_told() {
+    let text =
+        "format = \"wherefore-mapping/1\"\n[columns]\na = \"vehicle.feul\"\nb = 7\nc = {fact = \"lamp.comanded\"}\n";
+    let lines: Vec<usize> = read(text).unwrap_err().iter().map(|fault| fault.line).collect();
+    assert_eq!(lines, [3, 4, 5]);
+}
+
+#[test]
+fn units_and_lists_are_kept() {
+    let text = "format = \"wherefore-mapping/1\"\n[columns]\nw = \"vehicle.gross_weight_kg\"\n\
+                o = {fact = \"visit.odometer_km\", unit = \"miles\"}\n";
+    let mapping = read(text).unwrap();
+    let holds = |name: &str| mapping.columns.iter().find(|column| column.name == name).unwrap().holds.clone();
+    assert_eq!(holds("w"), Holds::Fact(Target::Fact(Fact::GrossWeight), Reads::Number(Unit::Kilogram, None)));
+    assert_eq!(holds("o"), Holds::Fact(Target::Fact(Fact::Odometer), Reads::Number(Unit::Mile, None)));
+}
+
+/// A draft can be read again, marks its guesses, and gets the columns of the motor pool's list right where a guess is
+/// possible.
+#[rstest]
+#[case::delimiter("examples/larkspur/inspections.csv", &["year = \"vehicle.model_year\"", "delimiter = \";\"", "holds = \"recorded-result\""])]
+fn a_draft_is_a_mapping_file(#[case] file: &str, #[case] expected: &[&str]) {
+    let output = run(&["--draft-mapping", file]);
+    assert_eq!(exit(&output), 0, "{}", text(&output.stderr));
+    let draft = text(&output.stdout);
+    assert_eq!(read(&draft).map(|_| ()), Ok(()), "{draft}");
+    let plain = draft.replace("\"year\" = ", "year = ");
+    let live: String = plain.lines().filter(|line| !line.starts_with('#')).map(|line| format!("{line}\n")).collect();
+    for words in expected {
+        assert!(live.contains(words), "no {words} in\n{draft}");
+    }
+    assert!(draft.lines().filter(|line| line.starts_with('"')).all(|line| line.contains("# guess")), "{draft}");
+}
