@@ -10,6 +10,7 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod asking;
 mod cases;
 mod check;
 mod cli;
