@@ -136,9 +136,23 @@ pub(super) struct Vehicle {
     /// Reading of a question, or value of an option, to take (repeatable).
     #[arg(long, value_name = "NAME=VALUE")]
     pub(super) take: Vec<String>,
+    /// Class to lead to; a less grave one will do.
+    #[arg(long, value_enum, default_value = "pass")]
+    pub(super) class: Goal,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: Format,
+}
+
+/// What a plan may lead to; nobody asks for worse.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Goal {
+    /// Passes.
+    Pass,
+    /// Passes for now, on conditions.
+    Conditional,
+    /// Goes to another test.
+    OtherTest,
 }
 
 /// Text for people, JSON, or a picture.

@@ -1,53 +1,82 @@
 //! The least that leads to a pass, as people and programs read it. Nothing is searched here.
 
-use super::wrap::wrapped;
+use super::wrap::{joined, wrapped};
 use crate::diagram::next::{Action, Next, Plan};
 use crate::model::table::key_of;
 use crate::model::{Fact, Monitor, spec};
-use crate::program::Program;
+use crate::program::Class;
 use crate::ruling::{AdviceShown, CAUTIONS, Ruling};
 use serde_json::{Value, json};
 
 /// What no plan ever holds, told with every plan.
-const NOT_TO_DO: &str = "Do not clear codes to put out the lamp: that hides the fault and makes every supported monitor \
-                         incomplete. Codes are cleared only as part of a repair.";
+const NOT_TO_DO: &str = "Do not clear codes or disconnect the battery to put out the lamp: that hides the fault and \
+                         makes every supported monitor incomplete. Codes are cleared only as part of a repair.";
 
-/// The minutes that the advice given in a ruling tells for a monitor, from and to: the narrowest that names it.
-#[must_use]
-pub fn minutes(ruling: &Ruling, monitor: Monitor) -> Option<(i64, i64)> {
-    advice(ruling, monitor).and_then(|advice| advice.minutes)
+/// The most plans of the same cost that a person is told.
+const MOST_TOLD: usize = 3;
+
+/// What a plan is told with.
+#[derive(Debug, Clone, Copy)]
+pub struct Told<'a> {
+    /// The ruling now.
+    pub ruling: &'a Ruling,
+    /// The advice that is for this vehicle.
+    pub advice: &'a [AdviceShown],
+    /// The class to lead to.
+    pub goal: Class,
 }
 
-fn advice(ruling: &Ruling, monitor: Monitor) -> Option<&AdviceShown> {
-    let of_it = ruling.advice.iter().filter(|it| it.monitors.iter().any(|name| name == monitor.name()));
+/// The minutes that advice tells for a monitor, from and to: the narrowest that names it.
+#[must_use]
+pub fn minutes(advice: &[AdviceShown], monitor: Monitor) -> Option<(i64, i64)> {
+    advice_on(advice, monitor).and_then(|advice| advice.minutes)
+}
+
+fn advice_on(advice: &[AdviceShown], monitor: Monitor) -> Option<&AdviceShown> {
+    let of_it = advice.iter().filter(|it| it.monitors.iter().any(|name| name == monitor.name()));
     of_it.min_by_key(|it| it.monitors.len())
 }
 
-fn step(ruling: &Ruling, action: Action) -> String {
+fn step(action: Action) -> String {
     match action {
         Action::RepairFault => "have the fault that the lamp or the codes tell of found and repaired by a qualified \
                                 person; codes are cleared as part of that repair, and every supported monitor is then \
                                 incomplete"
             .to_owned(),
-        Action::RepairConnector => "have the diagnostic connector repaired".to_owned(),
+        Action::RepairConnector => "have the diagnostic connector repaired by a qualified person".to_owned(),
         Action::RepairCommunication => {
-            "have the fault found that keeps the vehicle from answering on its connector".to_owned()
+            "have the fault found and repaired, by a qualified person, that keeps the vehicle \
+                                        from answering on its connector"
+                .to_owned()
         }
         Action::RepairLamp => "have the malfunction lamp repaired, so that it lights with the key on".to_owned(),
         Action::RepairLampWiring => {
             "have the lamp's wiring repaired, so that it is dark while it is not commanded on".to_owned()
         }
-        Action::DriveUntilComplete(monitor) => {
-            let told = advice(ruling, monitor);
-            let how = told.map(|it| format!(": {}", it.text)).unwrap_or_default();
-            let long = told.and_then(|it| it.minutes).map(|(least, most)| format!("; {least} to {most} minutes"));
-            format!("drive until the {} monitor completes{how}{}", monitor.name(), long.unwrap_or_default())
-        }
+        Action::DriveUntilComplete(monitor) => format!("drive until the {} monitor completes", monitor.name()),
         Action::DriveUntil(fact, number) => {
             let unit = super::facts::unit_of(fact);
             format!("drive until {} is {}", spec(fact).name, unit.show(number))
         }
     }
+}
+
+/// How a step is usually done: what advice says, how long it takes, what must hold first, and what it rests on.
+fn how(advice: &[AdviceShown], action: Action) -> Vec<String> {
+    let Action::DriveUntilComplete(monitor) = action else {
+        return Vec::new();
+    };
+    let Some(told) = advice_on(advice, monitor) else {
+        return vec!["No advice is kept for this monitor; the maker's drive pattern tells.".to_owned()];
+    };
+    let long = told.minutes.map_or(String::new(), |(least, most)| format!("; {least} to {most} minutes"));
+    let mut lines = vec![format!("{}{long}", told.text)];
+    if !told.preconditions.is_empty() {
+        lines.push(format!("first: {}", told.preconditions.join("; ")));
+    }
+    let titles: Vec<String> = told.law.iter().map(|law| law.title.clone()).collect();
+    lines.push(format!("rests on {} [{}]", joined(&titles, "and"), told.basis.words()));
+    lines
 }
 
 fn slug(action: Action) -> &'static str {
@@ -62,47 +91,124 @@ fn slug(action: Action) -> &'static str {
     }
 }
 
-/// The answer of `next` as text of eighty columns.
-#[must_use]
-pub fn text(program: &Program, ruling: &Ruling, next: &Next) -> String {
-    let line = |text: &str| wrapped(&format!("{}: ", program.id), Some(2), text);
-    match next {
-        Next::Already => line("Passes already; nothing has to change."),
-        Next::FactsMissing => {
-            let mut out = line("What is known does not settle the ruling; find out first:");
-            for unknown in &ruling.unknown {
-                out.push_str(&wrapped("  - ", None, &format!("{}: {}", unknown.key, unknown.question)));
-            }
-            out
-        }
-        Next::NoPlan => line(
-            "Nothing that a person can do to this vehicle leads to a pass here. Another date or place is no plan; \
-             ask the official inspection what it offers.",
-        ),
-        Next::TooMany => line("There are too many ways to look at; no plan is told rather than a wrong one."),
-        Next::Plans(plans) => plans_text(ruling, plans, line("does not pass now. The least that leads to a pass:")),
+fn goal_words(goal: Class) -> &'static str {
+    match goal {
+        Class::Pass => "a pass",
+        Class::Conditional => "a pass for now, on conditions, or better",
+        _ => "another test, or better",
     }
 }
 
-fn plans_text(ruling: &Ruling, plans: &[Plan], mut out: String) -> String {
-    for (place, plan) in plans.iter().enumerate() {
+/// The monitors of a choice as a sentence: `either the catalyst or the evaporative monitor; the catalyst is usually
+/// quicker`.
+fn choice(plan: &Plan) -> Option<String> {
+    let names: Vec<String> = plan.choice.iter().map(|monitor| monitor.name().to_owned()).collect();
+    let drives = plan.steps.iter().filter(|step| matches!(step, Action::DriveUntilComplete(_))).count();
+    match (drives, names.as_slice()) {
+        (_, []) => None,
+        (1, [quick, other]) => {
+            Some(format!("Complete either the {quick} or the {other} monitor; the {quick} is usually quicker."))
+        }
+        (1, [quick, ..]) => Some(format!(
+            "Complete any one of the {} monitors; the {quick} is usually the quickest.",
+            joined(&names, "and")
+        )),
+        (many, _) => Some(format!(
+            "Complete any {many} of the {} monitors; those below are usually the quickest.",
+            joined(&names, "and")
+        )),
+    }
+}
+
+/// The answer of `next` as text of eighty columns.
+#[must_use]
+pub fn text(told: &Told<'_>, next: &Next) -> String {
+    let ruling = told.ruling;
+    let goal = goal_words(told.goal);
+    let line = |text: &str| wrapped(&format!("{}: ", ruling.program), Some(2), text);
+    match next {
+        Next::Already if told.goal == Class::Pass => line("Passes already; nothing has to change."),
+        Next::Already => line(&format!("{} already; nothing has to change for {goal}.", ruling.verdict)),
+        Next::FactsMissing => {
+            let mut out = line("What is known does not settle the ruling; find out first:");
+            for unknown in &ruling.unknown {
+                let text = format!("{} ({}): {}", unknown.key, unknown.observer.word(), unknown.question);
+                out.push_str(&wrapped("  - ", None, &text));
+            }
+            if ruling.unknown.is_empty() {
+                let what = "nothing about the vehicle; the ruling turns on a question of law that is open, or on a \
+                            text that was not read. `judge` tells which.";
+                out.push_str(&wrapped("  - ", None, what));
+            }
+            out
+        }
+        Next::NoPlan => line(&format!(
+            "{} as it stands. No repair and no drive leads this vehicle to {goal} here. Another date or place is no plan; ask \
+             the official inspection what it offers.",
+            ruling.verdict
+        )),
+        Next::TooMany => line("There are too many ways to look at; no plan is told rather than a wrong one."),
+        Next::Plans(plans) => {
+            let repair = plans.iter().all(|plan| plan.steps.iter().any(|step| step.is_repair()));
+            let only = if repair { " Nothing but repair helps." } else { "" };
+            let head = format!("{} as it stands.{only} The least that leads to {goal}:", ruling.verdict);
+            plans_text(told, plans, line(&head))
+        }
+    }
+}
+
+fn plans_text(told: &Told<'_>, plans: &[Plan], mut out: String) -> String {
+    for (place, plan) in plans.iter().take(MOST_TOLD).enumerate() {
         if place > 0 {
             out.push_str("\n  or, as quickly:\n");
         }
+        if let Some(choice) = choice(plan) {
+            out.push_str(&wrapped("  ", None, &choice));
+        }
         for (number, action) in plan.steps.iter().enumerate() {
-            out.push_str(&wrapped(&format!("{:>3}. ", number + 1), None, &step(ruling, *action)));
+            out.push_str(&wrapped(&format!("{:>3}. ", number + 1), None, &step(*action)));
+            for line in how(told.advice, *action) {
+                out.push_str(&wrapped("       ", None, &line));
+            }
         }
     }
+    if plans.len() > MOST_TOLD {
+        let more = plans.len() - MOST_TOLD;
+        let text = format!("There are {more} more as quick; `--format json` tells them all.");
+        out.push_str(&wrapped("\n  ", Some(2), &text));
+    }
     out.push('\n');
-    for caution in std::iter::once(NOT_TO_DO).chain(CAUTIONS.iter().copied()) {
-        out.push_str(&wrapped("  - ", None, caution));
+    for caution in cautions(told, plans) {
+        out.push_str(&wrapped("  - ", None, &caution));
     }
     out
 }
 
+/// What not to do, the cautions that go with every plan, and those of the advice it uses; each once.
+fn cautions(told: &Told<'_>, plans: &[Plan]) -> Vec<String> {
+    let mut list = vec![NOT_TO_DO.to_owned()];
+    let steps = plans.iter().take(MOST_TOLD).flat_map(|plan| plan.steps.iter());
+    let own = steps.filter_map(|step| match step {
+        Action::DriveUntilComplete(monitor) => advice_on(told.advice, *monitor),
+        _ => None,
+    });
+    let own: Vec<String> = own.flat_map(|advice| advice.cautions.iter().cloned()).collect();
+    let (last, first) = CAUTIONS.split_last().map_or((None, &CAUTIONS[..]), |(last, first)| (Some(last), first));
+    let standing = |text: &&str| (*text).to_owned();
+    for caution in first.iter().map(standing).chain(own).chain(last.iter().map(|text| standing(text))) {
+        // A caution of advice that says in other words what a standing one says is not told twice.
+        let head: String = caution.chars().take(16).collect();
+        if !list.iter().any(|known| known.starts_with(&head)) {
+            list.push(caution);
+        }
+    }
+    list
+}
+
 /// The answer of `next` as JSON.
 #[must_use]
-pub fn json(program: &Program, ruling: &Ruling, next: &Next) -> Value {
+pub fn json(told: &Told<'_>, next: &Next) -> Value {
+    let ruling = told.ruling;
     let (state, plans): (&str, &[Plan]) = match next {
         Next::Already => ("passes-already", &[]),
         Next::FactsMissing => ("facts-missing", &[]),
@@ -116,17 +222,27 @@ pub fn json(program: &Program, ruling: &Ruling, next: &Next) -> Value {
             Action::DriveUntil(fact, number) => (Some(key_of(*fact)), Some(super::facts::unit_of(*fact).show(*number))),
             _ => (None, None),
         };
-        json!({"action": slug(*action), "fact": of, "until": until, "text": step(ruling, *action)})
+        let how = how(told.advice, *action);
+        json!({"action": slug(*action), "fact": of, "until": until, "text": step(*action), "how": how})
+    };
+    let plan = |plan: &Plan| {
+        let names: Vec<&str> = plan.choice.iter().map(|monitor| monitor.name()).collect();
+        json!({
+            "steps": plan.steps.iter().map(one).collect::<Vec<_>>(),
+            "any_as_many_of": names,
+            "text": choice(plan),
+        })
     };
     json!({
         "format": "wherefore-plans/1",
-        "program": program.id,
+        "program": ruling.program,
         "as_of": ruling.as_of.to_string(),
         "verdict": ruling.verdict,
+        "class": told.goal.word(),
         "state": state,
-        "plans": plans.iter().map(|plan| json!({"steps": plan.steps.iter().map(one).collect::<Vec<_>>()})).collect::<Vec<_>>(),
+        "plans": plans.iter().map(plan).collect::<Vec<_>>(),
         "unknown": ruling.unknown.iter().map(|it| json!({"fact": it.key, "question": it.question})).collect::<Vec<_>>(),
         "not_to_do": NOT_TO_DO,
-        "cautions": CAUTIONS,
+        "cautions": cautions(told, plans),
     })
 }

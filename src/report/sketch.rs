@@ -158,10 +158,8 @@ fn card(flat: &Flat, place: usize, asked: &Question) -> Card {
         let leads = leads_to(flat, step);
         let mut of_answer = broken(answer, CHARACTERS - 2);
         let fits = of_answer.last().is_some_and(|last| last.chars().count() + leads.chars().count() + 3 < CHARACTERS);
-        if fits && class == "answer" {
-            if let Some(last) = of_answer.last_mut() {
-                let _ = write!(last, ": {leads}");
-            }
+        if let Some(last) = of_answer.last_mut().filter(|_| fits && class == "answer") {
+            let _ = write!(last, ": {leads}");
         }
         lines.extend(of_answer.into_iter().map(|words| Written { class: "answer", indent: 10, words }));
         if !fits || class != "answer" {

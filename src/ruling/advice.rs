@@ -4,7 +4,7 @@ use super::basis::{Basis, Law, laws};
 use crate::evaluate::{Cause, Evaluation, LineState, Walk, causes_of};
 use crate::model::facts::Possible;
 use crate::model::{Fact, MonitorSet};
-use crate::program::{Condition, FactRef, Flat, Program, Test};
+use crate::program::{Condition, FactRef, Flat, Given, Program, Test};
 
 /// Cautions that go with every ruling that leaves something to do.
 pub const CAUTIONS: [&str; 5] = [
@@ -50,6 +50,12 @@ pub(super) fn monitors_that_matter(walk: &Walk<'_>, evaluation: &Evaluation) -> 
         }
     }
     found
+}
+
+/// The advice of a program on every monitor that is for this vehicle, whether or not it matters to a ruling.
+#[must_use]
+pub fn advice_for(flat: &Flat, given: &Given, program: &Program) -> Vec<AdviceShown> {
+    advice(&Walk::new(flat, given, &[]), program, MonitorSet::ALL)
 }
 
 /// The advice on these monitors that is for this vehicle.

@@ -20,7 +20,7 @@ mod show;
 pub mod vectors;
 mod vehicle;
 
-pub use advice::{AdviceShown, CAUTIONS};
+pub use advice::{AdviceShown, CAUTIONS, advice_for};
 pub use answers::{Answers, Deciding, Interpreted, Outlook};
 pub use basis::{Basis, Law, laws};
 pub use certificate::certificate;

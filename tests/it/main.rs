@@ -13,6 +13,7 @@
 #[cfg(feature = "audit")]
 mod audit;
 mod bulk;
+mod asking;
 mod cases;
 mod check;
 mod cli;

@@ -2,11 +2,12 @@
 //! or none can, 3 where facts are missing, 2 where something could not be used.
 
 use super::judge::single;
-use crate::cli::args::{Format, Vehicle};
+use crate::cli::args::{Format, Goal, Vehicle};
 use crate::cli::{Exit, print};
 use crate::diagram::next::{Next, next};
 use crate::program::{Class, Given};
-use crate::report::plan;
+use crate::report::plan::{self, Told};
+use crate::ruling::advice_for;
 
 pub(in crate::cli) fn run(args: &Vehicle) -> Exit {
     match found(args) {
@@ -21,11 +22,18 @@ pub(in crate::cli) fn run(args: &Vehicle) -> Exit {
 fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
     let single = single(&args.as_judge())?;
     let given = Given::of(&single.flat, &single.document.snapshot).map_err(|error| vec![error.to_string()])?;
-    let minutes = |monitor| plan::minutes(&single.ruling, monitor);
-    let found = next(&single.flat, &given, Class::Pass, &minutes).map_err(|error| vec![error.to_string()])?;
+    let advice = advice_for(&single.flat, &given, &single.program);
+    let minutes = |monitor| plan::minutes(&advice, monitor);
+    let goal = match args.class {
+        Goal::Pass => Class::Pass,
+        Goal::Conditional => Class::Conditional,
+        Goal::OtherTest => Class::OtherTest,
+    };
+    let found = next(&single.flat, &given, goal, &minutes).map_err(|error| vec![error.to_string()])?;
+    let told = Told { ruling: &single.ruling, advice: &advice, goal };
     match args.format {
-        Format::Text => print::data(&plan::text(&single.program, &single.ruling, &found)),
-        Format::Json => print::data(&format!("{}\n", plan::json(&single.program, &single.ruling, &found))),
+        Format::Text => print::data(&plan::text(&told, &found)),
+        Format::Json => print::data(&format!("{}\n", plan::json(&told, &found))),
     }
     Ok(match found {
         Next::Already => Exit::Good,

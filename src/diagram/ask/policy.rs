@@ -22,6 +22,9 @@ const MOST_ANSWERS: usize = 32;
 /// Classes of the levels of a question, together: one way to answer it.
 type Cube = BTreeMap<usize, BTreeSet<usize>>;
 
+/// What answers to a question leave, each with the answers that leave it.
+type Answers = Vec<(Node, Vec<Cube>)>;
+
 /// What is known of the best way on from a residual.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Best {
@@ -114,7 +117,7 @@ impl<'a> Policy<'a> {
     }
 
     /// What each answer to a question leaves, with the answers that leave it; `None` where there are too many.
-    fn answers(&mut self, node: Node, question: usize) -> Result<Option<Vec<(Node, Vec<Cube>)>>, TooLarge> {
+    fn answers(&mut self, node: Node, question: usize) -> Result<Option<Answers>, TooLarge> {
         let Some(reached) = self.reached(node, question)? else {
             return Ok(None);
         };
@@ -129,7 +132,7 @@ impl<'a> Policy<'a> {
     }
 
     /// The same before questions that do not matter any more are left away.
-    fn reached(&mut self, node: Node, question: usize) -> Result<Option<Vec<(Node, Vec<Cube>)>>, TooLarge> {
+    fn reached(&mut self, node: Node, question: usize) -> Result<Option<Answers>, TooLarge> {
         let Some(levels) = self.askable.get(question).map(|question| question.levels.clone()) else {
             return Ok(None);
         };

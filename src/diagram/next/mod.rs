@@ -19,6 +19,10 @@ use std::collections::{BTreeSet, BinaryHeap};
 /// The most plans that are looked at.
 const MOST_TRIALS: usize = 200_000;
 
+/// The most plans for which it is looked at which other monitors would do, and the most monitors to choose from.
+const MOST_CHOICES: usize = 8;
+const MOST_TO_CHOOSE_FROM: usize = 10;
+
 /// One plan: repairs first, then drives.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Plan {
@@ -26,6 +30,8 @@ pub struct Plan {
     pub steps: Vec<Action>,
     /// What it costs, in minutes that only rank plans.
     pub cost: u64,
+    /// Where any as many of these monitors would do as the plan completes: all of them, the quickest first. Else empty.
+    pub choice: Vec<Monitor>,
 }
 
 /// What leads to a pass.
@@ -43,7 +49,7 @@ pub enum Next {
     TooMany,
 }
 
-/// The cheapest plans to a class.
+/// The cheapest plans to a class, or to one less grave.
 ///
 /// # Errors
 /// Where a diagram outgrows its budget, or no vehicle agrees with what is given.
@@ -108,11 +114,11 @@ struct Search<'a> {
 impl Search<'_> {
     fn reached(&self, given: &Given) -> bool {
         let verdicts = verdicts(self.compiled, self.nodes, self.flat, given);
-        !verdicts.is_empty() && verdicts.iter().all(|verdict| verdict.class(self.flat) == self.goal)
+        !verdicts.is_empty() && verdicts.iter().all(|verdict| verdict.class(self.flat) <= self.goal)
     }
 
-    /// Every action of the table that could matter to this program, repairs first.
-    fn table(&self) -> Vec<Action> {
+    /// Every action of the table that could matter to this program: repairs first, then drives, the quickest first.
+    fn table(&self, given: &Given, advice: &dyn Fn(Monitor) -> Option<(i64, i64)>) -> Vec<Action> {
         let mut table = vec![
             Action::RepairFault,
             Action::RepairConnector,
@@ -121,7 +127,10 @@ impl Search<'_> {
             Action::RepairLampWiring,
         ];
         let uses = |fact: Fact| self.compiled.compiler.space.cuts.uses(fact);
-        table.extend(Monitor::all().filter(|m| uses(Fact::Monitor(*m))).map(Action::DriveUntilComplete));
+        let mut drives: Vec<Action> =
+            Monitor::all().filter(|m| uses(Fact::Monitor(*m))).map(Action::DriveUntilComplete).collect();
+        drives.sort_by_key(|drive| drive.cost(given, advice));
+        table.extend(drives);
         for level in &self.compiled.compiler.space.levels {
             let Var::Known(fact) = level.var else { continue };
             if !actions::RISING.contains(&fact) {
@@ -140,7 +149,7 @@ impl Search<'_> {
     /// Sets of actions in the order of their cost; an action is added only after those before it in the table, so that
     /// each set is looked at once.
     fn cheapest(&self, given: &Given, advice: &dyn Fn(Monitor) -> Option<(i64, i64)>) -> Next {
-        let table = self.table();
+        let table = self.table(given, advice);
         let mut waiting: BinaryHeap<Reverse<(u64, Vec<usize>)>> = BinaryHeap::from([Reverse((0, Vec::new()))]);
         let mut plans: Vec<Plan> = Vec::new();
         let mut trials = 0;
@@ -155,7 +164,8 @@ impl Search<'_> {
             let steps: Vec<Action> = places.iter().filter_map(|place| table.get(*place).copied()).collect();
             let state = steps.iter().fold(given.clone(), |state, step| step.after(&state));
             if self.reached(&state) {
-                plans.push(Plan { steps, cost });
+                let choice = if plans.len() < MOST_CHOICES { self.choice(given, &steps, &table) } else { Vec::new() };
+                plans.push(Plan { steps, cost, choice });
                 continue;
             }
             let from = places.last().map_or(0, |last| last + 1);
@@ -171,4 +181,47 @@ impl Search<'_> {
         }
         if plans.is_empty() { Next::NoPlan } else { Next::Plans(plans) }
     }
+
+    /// The monitors of which any as many do as well as the plan completes; none where the plan's own are the only ones.
+    fn choice(&self, given: &Given, steps: &[Action], table: &[Action]) -> Vec<Monitor> {
+        let before: Vec<Action> = steps.iter().copied().filter(|step| step.is_repair()).collect();
+        let after: Vec<Action> = steps.iter().copied().filter(|step| matches!(step, Action::DriveUntil(..))).collect();
+        let driven: Vec<Action> =
+            steps.iter().copied().filter(|step| matches!(step, Action::DriveUntilComplete(_))).collect();
+        let repaired = before.iter().fold(given.clone(), |state, step| step.after(&state));
+        let does = |drives: &[Action]| {
+            let state = drives.iter().chain(&after).fold(repaired.clone(), |state, step| step.after(&state));
+            self.reached(&state)
+        };
+        let stands_in = |other: &Action| {
+            (0..driven.len()).all(|place| {
+                let mut swapped = driven.clone();
+                if let Some(slot) = swapped.get_mut(place) {
+                    *slot = *other;
+                }
+                does(&swapped)
+            })
+        };
+        let is_drive = |action: &&Action| matches!(action, Action::DriveUntilComplete(_)) && action.is_open(&repaired);
+        let all: Vec<Action> =
+            table.iter().filter(is_drive).copied().filter(|it| driven.contains(it) || stands_in(it)).collect();
+        let holds = all.len() > driven.len()
+            && !driven.is_empty()
+            && all.len() <= MOST_TO_CHOOSE_FROM
+            && subsets(&all, driven.len()).iter().all(|some| does(some));
+        let monitor = |action: &Action| match action {
+            Action::DriveUntilComplete(monitor) => Some(*monitor),
+            _ => None,
+        };
+        if holds { all.iter().filter_map(monitor).collect() } else { Vec::new() }
+    }
+}
+
+/// Every choice of so many of some actions, in their order.
+fn subsets(all: &[Action], size: usize) -> Vec<Vec<Action>> {
+    let Some((first, rest)) = all.split_first().filter(|_| size > 0) else {
+        return if size == 0 { vec![Vec::new()] } else { Vec::new() };
+    };
+    let with = subsets(rest, size - 1).into_iter().map(|some| std::iter::once(*first).chain(some).collect());
+    with.chain(subsets(rest, size)).collect()
 }

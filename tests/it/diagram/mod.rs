@@ -4,6 +4,7 @@ mod answers;
 mod asking;
 pub mod build;
 mod oracle;
+mod plans;
 mod random;
 pub mod shipped;
 mod symbolic;
