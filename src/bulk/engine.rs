@@ -132,6 +132,7 @@ impl Engine {
         }
         judged.errors.extend(runs.errors);
         judged.errors.sort_by_key(|(row, _)| *row);
+        judged.perhaps.sort_by_key(|(row, _)| *row);
         judged
     }
 
@@ -206,7 +207,7 @@ impl Judged {
                     self.undecided.set(row);
                 }
                 if !answer.alternatives.is_empty() {
-                    self.perhaps.insert(row, answer.alternatives.clone());
+                    self.perhaps.push((row, Arc::clone(&answer.alternatives)));
                 }
             }
             Err(error) => {

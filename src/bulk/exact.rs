@@ -41,7 +41,7 @@ pub struct Answer {
     /// Lines that decide in every case that is still possible: places in the flat program.
     pub deciding: Vec<usize>,
     /// Lines that decide in some cases and not in others: places in the flat program.
-    pub alternatives: Vec<usize>,
+    pub alternatives: Arc<[usize]>,
 }
 
 impl Whole {
@@ -70,14 +70,16 @@ impl Whole {
         if answer.possible.is_empty() {
             return Err(RowError::NoVehicle);
         }
+        let mut alternatives = Vec::new();
         for (line, node) in self.decides.iter().enumerate() {
             let reached = forest.reach_within(*node, within);
             match (reached.contains(&1), reached.contains(&0)) {
                 (true, false) => answer.deciding.push(line),
-                (true, true) => answer.alternatives.push(line),
+                (true, true) => alternatives.push(line),
                 (false, _) => {}
             }
         }
+        answer.alternatives = alternatives.into();
         Ok(answer)
     }
 }

@@ -4,7 +4,6 @@
 use super::exact::Rules;
 use crate::model::facts::Contradiction;
 use crate::program::Verdict;
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// A yes or no for each record: bit *n* of word *w* is record 64·w + n. Bits after the last record are 0.
@@ -62,7 +61,8 @@ pub struct Judged {
     pub(super) possible: Vec<Plane>,
     pub(super) undecided: Plane,
     pub(super) parts: Vec<Part>,
-    pub(super) perhaps: BTreeMap<usize, Vec<usize>>,
+    /// Records with alternatives, in order when the batch is done.
+    pub(super) perhaps: Vec<(usize, Arc<[usize]>)>,
     pub(super) errors: Vec<(usize, RowError)>,
 }
 
@@ -214,6 +214,8 @@ impl<'a> Row<'a> {
     /// Lines that decide in some cases and not in others: places in the flat program.
     #[must_use]
     pub fn alternatives(self) -> &'a [usize] {
-        self.judged.perhaps.get(&self.row).map_or(&[], Vec::as_slice)
+        let perhaps = &self.judged.perhaps;
+        let place = perhaps.binary_search_by_key(&self.row, |(row, _)| *row).ok();
+        place.and_then(|place| perhaps.get(place)).map_or(&[], |(_, lines)| lines)
     }
 }

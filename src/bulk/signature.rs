@@ -43,9 +43,9 @@ struct Kept {
 }
 
 impl Kept {
-    /// The signature; `None` where a meaning was not met before.
-    fn signature(&self, batch: &Batch<'_>, told: &[Told], row: usize) -> Option<Signature> {
-        let mut signature = Vec::with_capacity(told.len() + 1);
+    /// Writes the signature; `None` where a meaning was not met before.
+    fn signature(&self, batch: &Batch<'_>, told: &[Told], row: usize, signature: &mut Vec<u32>) -> Option<()> {
+        signature.clear();
         if let Some((bytes, known)) = batch.monitor_bytes() {
             // The number of codes in byte A is no fact; 1 in its place says that the bytes are known.
             let bytes = bytes.get(row).copied().unwrap_or(0) & 0x80FF_FFFF | 0x0100_0000;
@@ -68,7 +68,7 @@ impl Kept {
             };
             signature.push(said);
         }
-        Some(signature.into_boxed_slice())
+        Some(())
     }
 }
 
@@ -83,10 +83,12 @@ impl Answers {
         mut done: impl FnMut(usize, &Result<Answer, RowError>),
     ) {
         let mut missing = Vec::new();
+        let mut signature = Vec::new();
         {
             let kept = self.kept.read().unwrap_or_else(PoisonError::into_inner);
             for row in rows {
-                match kept.signature(batch, told, row).and_then(|signature| kept.answers.get(&signature)) {
+                let found = kept.signature(batch, told, row, &mut signature);
+                match found.and_then(|()| kept.answers.get(signature.as_slice())) {
                     Some(answer) => done(row, answer),
                     None => missing.push(row),
                 }
@@ -108,7 +110,9 @@ impl Answers {
     /// A record that says the same may just have been answered.
     fn again(&self, batch: &Batch<'_>, told: &[Told], row: usize) -> Option<Arc<Result<Answer, RowError>>> {
         let kept = self.kept.read().unwrap_or_else(PoisonError::into_inner);
-        kept.answers.get(&kept.signature(batch, told, row)?).map(Arc::clone)
+        let mut signature = Vec::new();
+        kept.signature(batch, told, row, &mut signature)?;
+        kept.answers.get(signature.as_slice()).map(Arc::clone)
     }
 
     fn keep(&self, batch: &Batch<'_>, told: &[Told], row: usize, answer: Arc<Result<Answer, RowError>>) {
@@ -125,8 +129,9 @@ impl Answers {
                 kept.meanings.entry((place, meaning.clone())).or_insert(next);
             }
         }
-        if let Some(signature) = kept.signature(batch, told, row) {
-            kept.answers.insert(signature, answer);
+        let mut signature = Vec::new();
+        if kept.signature(batch, told, row, &mut signature).is_some() {
+            kept.answers.insert(signature.into_boxed_slice(), answer);
         }
     }
 }

@@ -7,7 +7,7 @@
 use super::batch::{BatchError, may_mean, name_of};
 use super::exact::{Answer, Rules};
 use super::judged::RowError;
-use super::planes::{Cube, Input, Sources, compile};
+use super::planes::{Cube, Half, Input, Sources, compile};
 use super::record::fits;
 use crate::evaluate::States;
 use crate::model::facts::{Possible, Span};
@@ -79,16 +79,29 @@ pub struct Single {
 #[derive(Debug)]
 struct Compiled {
     sources: Sources,
-    covered: Vec<Cube>,
-    /// Weight of each row of vehicles left out, with its outcome.
-    left_out: Vec<(Option<usize>, Vec<Cube>)>,
-    live: Vec<Vec<Cube>>,
-    becomes: Vec<(usize, usize, Vec<Cube>)>,
-    open: Vec<Cube>,
+    /// The functions, where 64 bits are enough: what the bits must be, and the function that then holds.
+    narrow: Option<Vec<Narrow>>,
+    /// The outcome of each row of vehicles left out.
+    left_out: Vec<Option<usize>>,
+    /// How many lines.
+    lines: usize,
+    becomes: Vec<(usize, usize)>,
     /// For each place on the ladder, its lines; the gravest first.
     ladder: Vec<(usize, u128)>,
     ignition: Option<usize>,
 }
+
+#[derive(Debug, Clone, Copy)]
+struct Narrow {
+    mask: u64,
+    want: u64,
+    function: u64,
+}
+
+/// Places of the first functions: coverage, whether the record is left open, then the rows of vehicles left out.
+const COVERED: usize = 0;
+const OPEN: usize = 1;
+const LEFT_OUT: usize = 2;
 
 /// The monitors of some kind, bit *n* the monitor of index *n*.
 const fn run(first: Monitor, last: Monitor) -> u32 {
@@ -104,10 +117,6 @@ const fn place(monitor: Monitor) -> u32 {
 const SPARK_ONLY: u32 = run(Monitor::Catalyst, Monitor::OxygenSensorHeater);
 const COMPRESSION_ONLY: u32 = run(Monitor::NmhcCatalyst, Monitor::ParticulateFilter);
 const HEAVY_DUTY: u32 = run(Monitor::HdMisfire, Monitor::HdNmhcCatalyst);
-
-fn any(cubes: &[Cube], bits: u128) -> bool {
-    cubes.iter().fold(false, |any, cube| any | cube.holds(bits))
-}
 
 impl Single {
     /// A flat program for records in these slots. Every fact that has none is not known. Whether records can be
@@ -147,10 +156,11 @@ impl Single {
     pub fn judge(&self, monitors: States, values: &[i64]) -> Option<Brief> {
         let program = self.program.as_ref()?;
         let bits = program.bits(monitors, values)?;
-        if any(&program.open, bits) {
+        let found = program.functions(bits);
+        if found >> OPEN & 1 == 1 {
             return None;
         }
-        Some(program.brief(bits))
+        Some(program.brief(found))
     }
 
     /// What is known of a record, as the program sees it.
@@ -245,20 +255,24 @@ impl Compiled {
                 Slot::Coded(fact, meaning) => (fact.clone(), Input::Coded(meaning.clone())),
             })
             .collect();
-        let mut sources = compile(flat, rules.bare()?, &inputs)?;
-        let mut functions = std::mem::take(&mut sources.functions).into_iter();
-        let covered = functions.next()?;
-        let left_out = flat.left_out.iter().map(|row| Some((row.outcome, functions.next()?))).collect::<Option<_>>()?;
-        let live = flat.lines.iter().map(|_| functions.next()).collect::<Option<_>>()?;
-        let becomes =
-            flat.becomes.iter().map(|rule| Some((rule.from, rule.to, functions.next()?))).collect::<Option<_>>()?;
+        let sources = compile(flat, rules.bare()?, &inputs)?;
+        if sources.functions.len() >= 128 {
+            return None;
+        }
+        let narrow = narrow(&sources.functions);
         let ladder = (0..flat.outcomes.len()).rev().map(|place| {
             let lines = flat.lines.iter().enumerate().filter(|(_, line)| line.outcome == place);
             (place, lines.fold(0u128, |mask, (line, _)| mask | 1 << line))
         });
-        let ladder = ladder.filter(|(_, lines)| *lines != 0).collect();
-        let ignition = slots.iter().position(|slot| *slot == Slot::Words(FactRef::Known(Fact::Ignition)));
-        Some(Compiled { sources, covered, left_out, live, becomes, open: functions.next()?, ladder, ignition })
+        Some(Compiled {
+            narrow,
+            left_out: flat.left_out.iter().map(|row| row.outcome).collect(),
+            lines: flat.lines.len(),
+            becomes: flat.becomes.iter().map(|rule| (rule.from, rule.to)).collect(),
+            ladder: ladder.filter(|(_, lines)| *lines != 0).collect(),
+            ignition: slots.iter().position(|slot| *slot == Slot::Words(FactRef::Known(Fact::Ignition))),
+            sources,
+        })
     }
 
     /// The bits of a record; `None` where something is not known or outside its range.
@@ -275,36 +289,31 @@ impl Compiled {
         if out {
             return None;
         }
-        let mut bits = 0u128;
-        for (slot, keep, place) in &sources.words {
-            bits |= u128::from(word(*slot) & keep) << place;
+        let [lower, higher] = &sources.halves;
+        let lower = bits_of(lower, monitors, values)?;
+        match self.narrow {
+            Some(_) => Some(u128::from(lower)),
+            None => Some(u128::from(lower) | u128::from(bits_of(higher, monitors, values)?) << 64),
         }
-        for (slot, place) in &sources.absent {
-            bits |= u128::from(word(*slot) >> 63) << place;
+    }
+
+    /// The functions that hold, a bit each.
+    fn functions(&self, bits: u128) -> u128 {
+        match (&self.narrow, u64::try_from(bits)) {
+            (Some(narrow), Ok(bits)) => {
+                let found = narrow
+                    .iter()
+                    .fold(0, |found, one| found | if (bits ^ one.want) & one.mask == 0 { one.function } else { 0 });
+                u128::from(found)
+            }
+            _ => {
+                let functions = (0u32..).zip(&self.sources.functions);
+                functions.fold(0, |found, (place, cubes)| {
+                    let any = cubes.iter().fold(false, |any, cube| any | cube.holds(bits));
+                    found | u128::from(any) << place
+                })
+            }
         }
-        for (slot, bound, place) in &sources.numbers {
-            bits |= u128::from(number(*slot) >= *bound) << place;
-        }
-        for (slot, place) in &sources.odd {
-            bits |= u128::from(number(*slot) & 1 == 1) << place;
-        }
-        for (slot, told) in &sources.coded {
-            bits |= usize::try_from(number(*slot)).ok().and_then(|code| told.get(code))?;
-        }
-        let [unsupported, complete, incomplete] = monitors;
-        for (state, keep, place) in &sources.monitors {
-            let here = match state {
-                0 => unsupported,
-                1 => complete,
-                _ => incomplete,
-            };
-            bits |= u128::from(here & keep) << place;
-        }
-        for ([first, second, third], bound, place) in &sources.counted {
-            let counted = (unsupported & first | complete & second | incomplete & third).count_ones();
-            bits |= u128::from(counted >= *bound) << place;
-        }
-        Some(bits)
     }
 
     /// The state of each monitor; `None` where one is not known.
@@ -329,33 +338,84 @@ impl Compiled {
         is_told.then_some([unsupported, complete, incomplete])
     }
 
-    fn brief(&self, bits: u128) -> Brief {
+    /// Puts verdict and lines together from the functions that hold.
+    fn brief(&self, found: u128) -> Brief {
         let none = |verdict| Brief { verdict, standing: 0, deciding: 0 };
-        if !any(&self.covered, bits) {
+        if found >> COVERED & 1 == 0 {
             return none(Verdict::NotSubject);
         }
+        let rows = self.left_out.len();
         let mut out: Option<Option<usize>> = None;
-        for (outcome, cubes) in &self.left_out {
-            if any(cubes, bits) {
+        for (place, outcome) in self.left_out.iter().enumerate() {
+            if found >> (LEFT_OUT + place) & 1 == 1 {
                 out = out.max(Some(*outcome));
             }
         }
         match out {
             Some(None) => return none(Verdict::NotSubject),
-            Some(Some(place)) => return none(Verdict::Outcome(self.relabelled(place, bits))),
+            Some(Some(place)) => return none(Verdict::Outcome(self.relabelled(place, found))),
             None => {}
         }
-        let mut standing = 0u128;
-        for (line, cubes) in self.live.iter().enumerate() {
-            standing |= u128::from(any(cubes, bits)) << line;
-        }
+        let lines = if self.lines == 0 { 0 } else { u128::MAX >> (128 - self.lines) };
+        let standing = found >> (LEFT_OUT + rows) & lines;
         let gravest = self.ladder.iter().find(|(_, lines)| standing & lines != 0).copied();
         let (place, lines) = gravest.unwrap_or((0, 0));
-        Brief { verdict: Verdict::Outcome(self.relabelled(place, bits)), standing, deciding: standing & lines }
+        Brief { verdict: Verdict::Outcome(self.relabelled(place, found)), standing, deciding: standing & lines }
     }
 
-    fn relabelled(&self, place: usize, bits: u128) -> usize {
-        let rules = self.becomes.iter().filter(|(from, _, cubes)| *from == place && any(cubes, bits));
-        rules.map(|(_, to, _)| *to).max().unwrap_or(place)
+    fn relabelled(&self, place: usize, found: u128) -> usize {
+        let first = LEFT_OUT + self.left_out.len() + self.lines;
+        let rules = self.becomes.iter().enumerate();
+        let rules = rules.filter(|(at, (from, _))| *from == place && found >> (first + at) & 1 == 1);
+        rules.map(|(_, (_, to))| *to).max().unwrap_or(place)
     }
+}
+
+/// The functions over 64 bits, where these are enough for all, and as many functions.
+fn narrow(functions: &[Vec<Cube>]) -> Option<Vec<Narrow>> {
+    let mut list = Vec::new();
+    for (place, cubes) in functions.iter().enumerate() {
+        let function = 1u64.checked_shl(u32::try_from(place).ok()?)?;
+        for cube in cubes {
+            let (mask, want) = (u64::try_from(cube.mask).ok()?, u64::try_from(cube.want).ok()?);
+            list.push(Narrow { mask, want, function });
+        }
+    }
+    Some(list)
+}
+
+/// Makes 64 of the bits; `None` where a code has no meaning.
+#[inline]
+fn bits_of(half: &Half, [unsupported, complete, incomplete]: [u32; 3], values: &[i64]) -> Option<u64> {
+    let word = |slot: usize| values.get(slot).copied().unwrap_or(0).cast_unsigned();
+    let number = |slot: usize| values.get(slot).copied().unwrap_or(Slot::NOT_KNOWN);
+    let mut bits = 0u64;
+    for (slot, keep, place) in &half.words {
+        bits |= (word(*slot) & keep).wrapping_shl(*place);
+    }
+    for (slot, place) in &half.absent {
+        bits |= (word(*slot) >> 63).wrapping_shl(*place);
+    }
+    for (slot, bound, place) in &half.numbers {
+        bits |= u64::from(number(*slot) >= *bound).wrapping_shl(*place);
+    }
+    for (slot, place) in &half.odd {
+        bits |= u64::from(number(*slot) & 1 == 1).wrapping_shl(*place);
+    }
+    for (slot, told) in &half.coded {
+        bits |= usize::try_from(number(*slot)).ok().and_then(|code| told.get(code))?;
+    }
+    for (state, keep, place) in &half.monitors {
+        let here = match state {
+            0 => unsupported,
+            1 => complete,
+            _ => incomplete,
+        };
+        bits |= u64::from(here & keep).wrapping_shl(*place);
+    }
+    for ([first, second, third], bound, place) in &half.counted {
+        let counted = (unsupported & first | complete & second | incomplete & third).count_ones();
+        bits |= u64::from(counted >= *bound).wrapping_shl(*place);
+    }
+    Some(bits)
 }

@@ -10,10 +10,10 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod asking;
 #[cfg(feature = "audit")]
 mod audit;
 mod bulk;
-mod asking;
 mod cases;
 mod check;
 mod cli;

@@ -6,13 +6,10 @@ use super::graph::{Bit, Graph, Tri};
 use super::shape::{Ask, Kind, Leaf, Look, MOST_LOOKS, Shape, answer, anything_of, first_at_least};
 use crate::decode::{MonitorState, Monitors};
 use crate::model::facts::{ABSENT, Possible};
-use crate::model::{Constraint, Exclusion, Fact, Monitor, exclusions};
+use crate::model::{Fact, Monitor};
 use crate::program::block::Presumed;
 use crate::program::{FactRef, Flat, Given, Test};
 use std::collections::BTreeMap;
-
-/// Rounds of narrowing that are unrolled.
-const ROUNDS: usize = 3;
 
 /// Bits of byte B of PID $01 as a number: where the table is that of compression ignition.
 const COMPRESSION: u32 = 19;
@@ -22,7 +19,7 @@ const LAMP: u32 = 31;
 /// A fact that is none of words: where it was narrowed, and where it was presumed.
 #[derive(Debug, Clone)]
 pub(super) struct Other {
-    ruled_out: Bit,
+    pub(super) ruled_out: Bit,
     presumed: Bit,
     value: Option<Possible>,
 }
@@ -38,8 +35,8 @@ pub(super) struct Builder<'a> {
     /// Questions to each column of many codes.
     pub(super) looks: Vec<Vec<(FactRef<usize>, Look)>>,
     /// For each fact of words, where it may be each word; [`ABSENT`] among them.
-    words: BTreeMap<FactRef<usize>, Vec<(u64, Bit)>>,
-    others: BTreeMap<FactRef<usize>, Other>,
+    pub(super) words: BTreeMap<FactRef<usize>, Vec<(u64, Bit)>>,
+    pub(super) others: BTreeMap<FactRef<usize>, Other>,
     /// Records that are not answered here.
     pub(super) open: Bit,
     /// Where the vehicle is presumed to be in no table.
@@ -243,7 +240,7 @@ impl<'a> Builder<'a> {
         Some(states.into_iter().map(|(bit, may)| (bit, graph.choose(known, may, Bit::ALWAYS))).collect())
     }
 
-    fn is_ignition_of_bytes(&self) -> bool {
+    pub(super) fn is_ignition_of_bytes(&self) -> bool {
         self.shape.column_of(self.flat, &FactRef::Known(Fact::Ignition)).is_none()
     }
 
@@ -257,7 +254,7 @@ impl<'a> Builder<'a> {
         known
     }
 
-    fn words_of(&mut self, fact: &FactRef<usize>) -> Vec<(u64, Bit)> {
+    pub(super) fn words_of(&mut self, fact: &FactRef<usize>) -> Vec<(u64, Bit)> {
         if let Some(words) = self.words.get(fact) {
             return words.clone();
         }
@@ -336,7 +333,7 @@ impl<'a> Builder<'a> {
         Tri { surely: self.ask(fact, Ask::Surely(test.clone())), perhaps: self.ask(fact, Ask::Perhaps(test.clone())) }
     }
 
-    fn other(&self, fact: &FactRef<usize>) -> Other {
+    pub(super) fn other(&self, fact: &FactRef<usize>) -> Other {
         let none = Other { ruled_out: Bit::NEVER, presumed: Bit::NEVER, value: None };
         self.others.get(fact).cloned().unwrap_or(none)
     }
@@ -391,71 +388,6 @@ impl<'a> Builder<'a> {
         });
         let presumed = presumed.collect();
         self.words.insert(fact.clone(), presumed);
-    }
-
-    fn narrow(&mut self) {
-        let rules = exclusions();
-        for round in 0..=ROUNDS {
-            let mut changed = Bit::NEVER;
-            for rule in &rules {
-                let here = self.apply(rule);
-                changed = self.graph.or(changed, here);
-            }
-            if changed == Bit::NEVER {
-                return;
-            }
-            if round == ROUNDS {
-                self.open = self.graph.or(self.open, changed);
-            }
-        }
-    }
-
-    /// Applies one exclusion; where it took anything away.
-    fn apply(&mut self, rule: &Exclusion) -> Bit {
-        let (first, second) = (self.meets(rule.first), self.meets(rule.second));
-        let both = self.graph.and(first.surely, second.surely);
-        self.open = self.graph.or(self.open, both);
-        let (one, other) = (self.rule_out(rule.second, second, first), self.rule_out(rule.first, first, second));
-        self.graph.or(one, other)
-    }
-
-    fn meets(&mut self, constraint: Constraint) -> Tri {
-        let fact = FactRef::Known(constraint.fact());
-        match constraint {
-            Constraint::Word(_, words) => self.word(&fact, words),
-            Constraint::AtLeast(_, bound) => {
-                self.test(&fact, &Test::Number { fact: fact.clone(), least: Some(bound), most: None })
-            }
-            Constraint::NotEmpty(of) => {
-                Tri { surely: self.ask(&fact, Ask::Holds(of)), perhaps: self.ask(&fact, Ask::MayHold(of)) }
-            }
-        }
-    }
-
-    /// Takes a constraint away where its other half surely holds and it only perhaps; where anything was taken.
-    fn rule_out(&mut self, constraint: Constraint, here: Tri, other: Tri) -> Bit {
-        let sure = self.graph.but_not(other.surely, here.surely);
-        let taken = self.graph.and(sure, here.perhaps);
-        if taken == Bit::NEVER {
-            return taken;
-        }
-        let fact = FactRef::Known(constraint.fact());
-        match constraint {
-            Constraint::Word(_, words) => {
-                let left: Vec<(u64, Bit)> = self
-                    .words_of(&fact)
-                    .into_iter()
-                    .map(|(bit, may)| (bit, if bit & words == 0 { may } else { self.graph.but_not(may, sure) }))
-                    .collect();
-                self.words.insert(fact, left);
-            }
-            Constraint::AtLeast(..) | Constraint::NotEmpty(_) => {
-                let mut now = self.other(&fact);
-                now.ruled_out = self.graph.or(now.ruled_out, taken);
-                self.others.insert(fact, now);
-            }
-        }
-        taken
     }
 }
 

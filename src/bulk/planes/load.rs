@@ -360,12 +360,14 @@ fn known_words(known: Option<Known<'_>>, start: usize, to: &mut Words) {
 /// Turns the bytes of 1024 records on their side: bit *r* of `to[b][g]` is bit *b* of record 32·g + r. By halves, as
 /// a square of bits is turned; all groups at once.
 fn turn(bytes: &[u32], to: &mut [[u32; BLOCK / 32]; 32]) {
-    to.iter_mut().for_each(|row| *row = [0; BLOCK / 32]);
-    for (group, records) in bytes.chunks(32).enumerate() {
-        for (row, bytes) in to.iter_mut().zip(records) {
-            if let Some(slot) = row.get_mut(group) {
-                *slot = *bytes;
-            }
+    let (groups, rest) = bytes.as_chunks::<32>();
+    for (at, row) in to.iter_mut().enumerate() {
+        for (slot, group) in row.iter_mut().zip(groups) {
+            *slot = group.get(at).copied().unwrap_or(0);
+        }
+        if let Some(slots) = row.get_mut(groups.len()..) {
+            slots.fill(0);
+            slots.iter_mut().take(1).for_each(|slot| *slot = rest.get(at).copied().unwrap_or(0));
         }
     }
     for (step, mask) in [(16, 0x0000_FFFF), (8, 0x00FF_00FF), (4, 0x0F0F_0F0F), (2, 0x3333_3333), (1, 0x5555_5555u32)] {

@@ -47,7 +47,8 @@ pub(in crate::bulk) struct Plan {
     pub(super) possible: Vec<Out>,
     pub(super) deciding: Vec<Out>,
     pub(super) open: Out,
-    /// Whether every record is left open.
+    /// Whether something was met that planes do not express: every record is left open, and what a record says is not
+    /// told by the leaves alone.
     pub(super) is_beyond: bool,
     told: Vec<Told>,
     answers: Answers,
@@ -84,8 +85,12 @@ impl Plan {
         plan.open = found.pop().unwrap_or(Out::Constant(true));
         plan.deciding = found.split_off(functions.possible.len());
         plan.possible = found;
-        plan.is_beyond |= plan.open == Out::Constant(true);
         plan
+    }
+
+    /// Whether no record is answered by planes.
+    pub(super) fn is_all_open(&self) -> bool {
+        self.is_beyond || self.open == Out::Constant(true)
     }
 
     /// Whether it was made for batches like this one.
@@ -113,7 +118,7 @@ impl Plan {
     #[must_use]
     pub(in crate::bulk) fn size(&self) -> Option<(usize, usize)> {
         let loads = self.ops.iter().filter(|op| matches!(op, Op::Load(..))).count();
-        (!self.is_beyond).then(|| (self.ops.len() - loads, loads))
+        (!self.is_all_open()).then(|| (self.ops.len() - loads, loads))
     }
 }
 

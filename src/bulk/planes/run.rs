@@ -39,13 +39,14 @@ pub(in crate::bulk) fn run(
     let mut places: Vec<Words> = vec![[0; WORDS]; plan.places];
     let mut possible: Vec<Words> = vec![[0; WORDS]; plan.possible.len()];
     let mut deciding: Vec<Words> = vec![[0; WORDS]; plan.deciding.len()];
+    let is_all_open = plan.is_all_open();
     for block in 0..batch.len().div_ceil(BLOCK) {
         let wanted = wanted(block);
         if wanted.iter().all(|word| *word == 0) {
             continue;
         }
         let mut open = wanted;
-        if !plan.is_beyond {
+        if !is_all_open {
             let odd = loader.block(block);
             for op in &plan.ops {
                 carry_out(op, &mut loader, &mut places);

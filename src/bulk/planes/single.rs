@@ -19,9 +19,9 @@ pub(in crate::bulk) enum Input {
     Coded(Vec<Possible>),
 }
 
-/// How the bits are made.
+/// How 64 of the bits are made; places are those within the 64.
 #[derive(Debug, Clone, Default)]
-pub(in crate::bulk) struct Sources {
+pub(in crate::bulk) struct Half {
     /// Slot, bits to keep, place of the lowest.
     pub(in crate::bulk) words: Vec<(usize, u64, u32)>,
     /// Slot of a fact that may be absent, place of the bit that says so.
@@ -30,18 +30,33 @@ pub(in crate::bulk) struct Sources {
     pub(in crate::bulk) numbers: Vec<(usize, i64, u32)>,
     /// Slot, place of the bit that says that the number is odd.
     pub(in crate::bulk) odd: Vec<(usize, u32)>,
-    /// Slot, bits for each code, place of the lowest.
-    pub(in crate::bulk) coded: Vec<(usize, Vec<u128>)>,
+    /// Slot, bits for each code.
+    pub(in crate::bulk) coded: Vec<(usize, Vec<u64>)>,
     /// State (its place), bits to keep, place of the lowest.
     pub(in crate::bulk) monitors: Vec<(usize, u32, u32)>,
     /// Monitors of each state, number from which the bit is set, place.
     pub(in crate::bulk) counted: Vec<([u32; 3], u32, u32)>,
+}
+
+/// How the bits are made, and the functions of them.
+#[derive(Debug, Clone, Default)]
+pub(in crate::bulk) struct Sources {
+    /// The lower and the higher 64 bits.
+    pub(in crate::bulk) halves: [Half; 2],
     /// For each slot of a number, its range.
     pub(in crate::bulk) ranges: Vec<(usize, i64, i64)>,
     /// Slots of words.
     pub(in crate::bulk) masks: Vec<usize>,
-    /// Coverage, rows left out, lines, relabellings, and whether the record is open: the cubes of each.
+    /// Coverage, whether the record is open, rows left out, lines, relabellings: the cubes of each.
     pub(in crate::bulk) functions: Vec<Vec<Cube>>,
+}
+
+impl Sources {
+    /// The half that a place of all bits is in, and the place within.
+    fn half(&mut self, place: u32) -> (&mut Half, u32) {
+        let [lower, higher] = &mut self.halves;
+        if place < 64 { (lower, place) } else { (higher, place - 64) }
+    }
 }
 
 /// The bits and functions of a flat program for slots; `None` where it needs too many, or is open on every record.
@@ -65,8 +80,8 @@ pub(in crate::bulk) fn compile(flat: &Flat, bare: &Given, slots: &[(FactRef<Stri
     let mut sources = Sources::default();
     let (places, groups) = lay_out(&builder, &shape, slots, &mut sources)?;
     let mut writer = Writer::new(&builder.graph, &places, &groups);
-    let functions = [parts.covered].into_iter().chain(parts.left_out).chain(parts.live).chain(parts.becomes);
-    for function in functions.chain([parts.open]) {
+    let first = [parts.covered, parts.open].into_iter();
+    for function in first.chain(parts.left_out).chain(parts.live).chain(parts.becomes) {
         sources.functions.push(writer.cubes(function)?);
     }
     Some(sources)
@@ -83,6 +98,10 @@ fn lay_out(
     let mut groups = Vec::new();
     let mut next = 0u32;
     let mut take = |count: u32| {
+        // Bits that are set together lie in one half.
+        if next % 64 + count > 64 {
+            next = next.next_multiple_of(64);
+        }
         let first = next;
         next += count;
         (next <= 128).then_some(first)
@@ -106,10 +125,11 @@ fn lay_out(
             .collect();
         let Some(top) = used.iter().max() else { continue };
         let lowest = take(top + 1)?;
-        sources.monitors.push((state, used.iter().fold(0, |mask, bit| mask | 1 << bit), lowest));
+        let (half, place) = sources.half(lowest);
+        half.monitors.push((state, used.iter().fold(0, |mask, bit| mask | 1 << bit), place));
         used.iter().for_each(|bit| put(&mut places, &Leaf::MonitorBit(first + bit), lowest + bit));
     }
-    for (slot, (shown, (fact, input))) in shape.columns.iter().zip(slots).enumerate() {
+    for (slot, (shown, (_, input))) in shape.columns.iter().zip(slots).enumerate() {
         match input {
             Input::Words => {
                 sources.masks.push(slot);
@@ -120,7 +140,8 @@ fn lay_out(
                 if let Some(top) = used.iter().filter(|bit| **bit != absent).max() {
                     let lowest = take(top + 1)?;
                     let keep = used.iter().filter(|bit| **bit != absent).fold(0, |mask, bit| mask | 1u64 << bit);
-                    sources.words.push((slot, keep, lowest));
+                    let (half, place) = sources.half(lowest);
+                    half.words.push((slot, keep, place));
                     group |= u128::from(keep) << lowest;
                     for bit in used.iter().filter(|bit| **bit != absent) {
                         put(&mut places, &Leaf::CodeBit(slot, *bit), lowest + bit);
@@ -128,7 +149,8 @@ fn lay_out(
                 }
                 if used.contains(&absent) {
                     let place = take(1)?;
-                    sources.absent.push((slot, place));
+                    let (half, within) = sources.half(place);
+                    half.absent.push((slot, within));
                     group |= 1u128 << place;
                     put(&mut places, &Leaf::CodeBit(slot, absent), place);
                 }
@@ -141,12 +163,14 @@ fn lay_out(
                     match leaf {
                         Leaf::AtLeast(column, bound) if *column == slot => {
                             let place = take(1)?;
-                            sources.numbers.push((slot, *bound, place));
+                            let (half, within) = sources.half(place);
+                            half.numbers.push((slot, *bound, within));
                             put(&mut places, leaf, place);
                         }
                         Leaf::Odd(column) if *column == slot => {
                             let place = take(1)?;
-                            sources.odd.push((slot, place));
+                            let (half, within) = sources.half(place);
+                            half.odd.push((slot, within));
                             put(&mut places, leaf, place);
                         }
                         _ => {}
@@ -154,15 +178,15 @@ fn lay_out(
                 }
             }
             Input::Coded(meaning) => {
-                let _ = fact;
                 let looks = builder.looks.get(slot)?;
                 let lowest = take(u32::try_from(looks.len()).ok()?)?;
+                let (half, first) = sources.half(lowest);
                 let bits = meaning.iter().map(|one| {
-                    (lowest..).zip(looks).fold(0u128, |bits, (place, (fact, look))| {
-                        bits | u128::from(answer(builder.flat, builder.bare, fact, look, one)) << place
+                    (first..).zip(looks).fold(0u64, |bits, (place, (fact, look))| {
+                        bits | u64::from(answer(builder.flat, builder.bare, fact, look, one)) << place
                     })
                 });
-                sources.coded.push((slot, bits.collect()));
+                half.coded.push((slot, bits.collect()));
                 for place in 0..looks.len() {
                     put(&mut places, &Leaf::Look(slot, place), lowest + u32::try_from(place).ok()?);
                 }
@@ -172,7 +196,8 @@ fn lay_out(
     for leaf in &builder.leaves {
         if let Leaf::Counted(set, bound) = leaf {
             let place = take(1)?;
-            sources.counted.push((*builder.sets.get(*set)?, u32::try_from(*bound).ok()?, place));
+            let (half, within) = sources.half(place);
+            half.counted.push((*builder.sets.get(*set)?, u32::try_from(*bound).ok()?, within));
             put(&mut places, leaf, place);
         }
     }

@@ -4,13 +4,14 @@
 
 mod records;
 mod said;
+mod slots;
 
 use records::{Dice, Records, Vocabulary, in_terms_of};
 use std::collections::{BTreeMap, BTreeSet};
-use wherefore::bulk::{Engine, Judged, Options, RowError};
+use wherefore::bulk::{Answer, Engine, Judged, Options, RowError, Single};
 use wherefore::diagram::Exact;
 use wherefore::evaluate;
-use wherefore::model::{Date, Snapshot};
+use wherefore::model::{Date, Snapshot, day_number};
 use wherefore::program::select::epochs;
 use wherefore::program::{Flat, Given, GivenError, Program, Selection, Verdict, select};
 
@@ -67,9 +68,9 @@ fn flat_on(program: &Program, date: Date) -> Flat {
 fn days(program: &Program, dice: &mut Dice) -> Vec<Date> {
     let epochs = epochs(program);
     let mut days: Vec<Date> =
-        (0..3).map(|_| dice.pick(&epochs)).flat_map(|epoch| [epoch.from, epoch.through]).collect();
+        (0..2).map(|_| dice.pick(&epochs)).flat_map(|epoch| [epoch.from, epoch.through]).collect();
     days.extend(epochs.first().and_then(|epoch| epoch.from.yesterday().ok()));
-    days.extend(["2024-02-29", "2025-07-01", "2026-11-25"].map(|day| day.parse::<Date>().unwrap()));
+    days.extend(["2025-07-01", "2026-11-25"].map(|day| day.parse::<Date>().unwrap()));
     days
 }
 
@@ -89,31 +90,62 @@ fn compare(program: &Program, records: &Records, judged: &Judged) -> usize {
     answered
 }
 
-fn try_program(program: &Program, seed: u64, len: usize) -> usize {
+fn try_program(program: &Program, seed: u64, len: usize, quick: &mut usize) -> usize {
     let mut dice = Dice(seed);
     let mut answered = 0;
+    let engine = Engine::new(program, Options::default()).unwrap();
+    let dates = days(program, &mut dice);
+    let flats: Vec<Flat> = dates.iter().map(|date| flat_on(program, *date)).collect();
     for (unknown, len) in [(0, len), (4, len), (40, len / 2)] {
-        let dates = days(program, &mut dice);
-        let flats: Vec<Flat> = dates.iter().map(|date| flat_on(program, *date)).collect();
-        let vocabulary = Vocabulary::of(&flats, dates, &mut dice);
+        let vocabulary = Vocabulary::of(&flats, dates.clone(), &mut dice);
         let records = Records::roll(&vocabulary, len, unknown, &mut dice);
-        let engine = Engine::new(program, Options::default()).unwrap();
         let judged = engine.judge(&records.batch());
         answered += compare(program, &records, &judged);
+        one_at_a_time(&engine, &vocabulary, &records, &judged, quick);
     }
     answered
+}
+
+/// Records in slots against the batch, which was held against one vehicle at a time.
+fn one_at_a_time(engine: &Engine, vocabulary: &Vocabulary, records: &Records, judged: &Judged, quick: &mut usize) {
+    let slots = slots::slots(vocabulary);
+    let mut singles: BTreeMap<Date, Single> = BTreeMap::new();
+    for (row, snapshot) in records.snapshots.iter().enumerate() {
+        let date = snapshot.test_date().unwrap();
+        let rules = engine.rules(day_number(date)).unwrap();
+        let single = singles.entry(date).or_insert_with(|| Single::of(&rules, slots.clone()).unwrap());
+        let Some((states, values)) = slots::values(&slots, snapshot) else { continue };
+        let expected = by_engine(judged, row);
+        let found = match single.answer(states, &values) {
+            Ok(Answer { possible, deciding, alternatives }) => {
+                Came::To { possible, deciding, alternatives: alternatives.to_vec() }
+            }
+            Err(RowError::Contradiction(_)) => Came::Contradiction,
+            Err(other) => Came::Nothing(other.to_string()),
+        };
+        assert_eq!(found, expected, "{} {date} {snapshot:?}", rules.flat().program);
+        if let Some(brief) = single.judge(states, &values) {
+            let deciding = (0..128).filter(|line| brief.deciding >> line & 1 == 1).collect();
+            let found = Came::To { possible: BTreeSet::from([brief.verdict]), deciding, alternatives: Vec::new() };
+            assert_eq!(found, expected, "{} {date} {snapshot:?}", rules.flat().program);
+            assert_eq!(brief.deciding & !brief.standing, 0);
+            *quick += 1;
+        }
+    }
 }
 
 // Issue "audit at the speed of reading", item 2: equal to the interpreter on all shipped programs.
 #[test]
 fn every_shipped_program_is_judged_as_one_vehicle_at_a_time() {
     let mut least = (usize::MAX, String::new());
+    let mut quick = 0;
     for (place, program) in crate::diagram::shipped::programs().iter().enumerate() {
-        let answered = try_program(program, 0x5eed + place as u64, 40);
+        let answered = try_program(program, 0x5eed + place as u64, 40, &mut quick);
         least = least.min((answered, program.id.clone()));
     }
     // Random records contradict themselves now and then; of every program some must be left that do not.
     assert!(least.0 > 20, "{least:?}");
+    assert!(quick > 200, "{quick} records were answered at once");
 }
 
 // Design, section 2 (promise 1: an answer to every record), at the edges of a word of the planes.

@@ -29,7 +29,7 @@ impl Dice {
 /// A fact that the records have, and how its column is written.
 pub struct Field {
     pub fact: FactRef<String>,
-    values: Vec<Said>,
+    pub values: Vec<Said>,
     /// Numbers in this scale instead of codes.
     scale: Option<i64>,
     /// Not known by the validity bits; else only by a meaning.
@@ -39,7 +39,7 @@ pub struct Field {
 
 /// The facts of a program and the values on either side of each of its tests.
 pub struct Vocabulary {
-    fields: Vec<Field>,
+    pub fields: Vec<Field>,
     pub dates: Vec<Date>,
     pub has_bytes: bool,
 }
