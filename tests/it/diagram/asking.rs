@@ -92,6 +92,9 @@ fn value(flat: &Flat, vehicle: &Vehicle, fact: &FactRef<usize>) -> String {
     }
 }
 
+/// The verdicts possible with each value of one fact.
+type ByValue = BTreeMap<String, BTreeSet<Verdict>>;
+
 /// Whether knowing a fact leaves fewer verdicts possible, whatever else of the open facts is known by then: some of the
 /// others with some values.
 fn can_matter(flat: &Flat, vehicles: &[&Vehicle], fact: &FactRef<usize>, open: &BTreeSet<FactRef<usize>>) -> bool {
@@ -99,8 +102,7 @@ fn can_matter(flat: &Flat, vehicles: &[&Vehicle], fact: &FactRef<usize>, open: &
     (0..1u32 << others.len()).any(|known| {
         let known = others.iter().enumerate().filter(|(place, _)| known >> place & 1 == 1).map(|(_, fact)| *fact);
         let known: Vec<&FactRef<usize>> = known.collect();
-        let mut groups: BTreeMap<Vec<String>, (BTreeSet<Verdict>, BTreeMap<String, BTreeSet<Verdict>>)> =
-            BTreeMap::new();
+        let mut groups: BTreeMap<Vec<String>, (BTreeSet<Verdict>, ByValue)> = BTreeMap::new();
         for vehicle in vehicles {
             let key = known.iter().map(|fact| value(flat, vehicle, fact)).collect();
             let (all, by_value) = groups.entry(key).or_default();
@@ -185,7 +187,7 @@ fn shipped_programs_rule_alike_asked_or_told() {
             let selection = Selection { known_on: case.known_on, takes: case.takes.clone(), ..Selection::on(date) };
             let flat = select(&program, &selection).unwrap();
             let mut start = case.facts.clone();
-            let kept = |at: usize| (at + place) % 4 != 0;
+            let kept = |at: usize| !(at + place).is_multiple_of(4);
             let facts: Vec<Fact> = start.readings.keys().copied().filter(|fact| *fact != Fact::TestDate).collect();
             for (at, fact) in facts.iter().enumerate() {
                 if !kept(at) {
