@@ -63,6 +63,17 @@ pub enum Join {
     Max,
     /// Both numbers in one: first times 1024 plus second; each must be below 1024.
     Pair,
+    /// 1 where the second number is greater, else 0; 0 also where either is 0 or a number that stands for nobody.
+    Less {
+        /// The number that is not compared.
+        nobody: u32,
+    },
+}
+
+impl Join {
+    fn is_symmetric(self) -> bool {
+        matches!(self, Join::And | Join::Or | Join::Max)
+    }
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -207,11 +218,11 @@ impl Forest {
     /// # Errors
     /// Where the budget is spent.
     pub fn join(&mut self, how: Join, left: Node, right: Node) -> Result<Node, TooLarge> {
-        let (left, right) = if how != Join::Pair && right < left { (right, left) } else { (left, right) };
+        let (left, right) = if how.is_symmetric() && right < left { (right, left) } else { (left, right) };
         if let Some(node) = join_simple(how, left, right) {
             return Ok(node);
         }
-        let key = [join_code(how), left.0, right.0, 0];
+        let key = [join_code(how), left.0, right.0, if let Join::Less { nobody } = how { nobody } else { 0 }];
         if let Some(found) = self.memo.get(key) {
             return Ok(Node(found));
         }
@@ -311,6 +322,7 @@ fn join_code(how: Join) -> u32 {
         Join::Or => 2,
         Join::Max => 3,
         Join::Pair => 4,
+        Join::Less { .. } => 5,
     }
 }
 
@@ -330,6 +342,14 @@ fn join_simple(how: Join, left: Node, right: Node) -> Option<Node> {
             _ => None,
         },
         Join::Pair => Some(Node::terminal(left.value()? * 1024 + right.value()?)),
+        Join::Less { .. } if left == right => Some(Node::FALSE),
+        Join::Less { nobody } => {
+            let never = |node: Node| node == Node::FALSE || node == Node::terminal(nobody);
+            if never(left) || never(right) {
+                return Some(Node::FALSE);
+            }
+            Some(Node::truth(left.value()? < right.value()?))
+        }
         Join::And | Join::Or => None,
     }
 }

@@ -227,19 +227,46 @@ impl Forest {
         })
     }
 
-    /// The diagram with the classes of one level moved: the value for class `c` becomes that for class `to(c)`.
+    /// True where a level has the first class and the terminal is greater with the second class in its place; terminals
+    /// that are 0 or `nobody` are not compared. What lies below the level is compared, not copied.
     ///
     /// # Errors
     /// Where the budget is spent.
-    pub fn moved(&mut self, node: Node, at: usize, to: impl Fn(usize) -> usize) -> Result<Node, TooLarge> {
-        self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| {
-            if level == at {
-                let moved: Vec<Node> = (0..below.len()).filter_map(|class| below.get(to(class)).copied()).collect();
-                forest.branch(level, &moved)
-            } else {
-                forest.branch(level, below)
+    pub fn rises(&mut self, node: Node, at: usize, step: (usize, usize), nobody: u32) -> Result<Node, TooLarge> {
+        self.rises_from(node, at, step, nobody, &mut ByNode::new())
+    }
+
+    fn rises_from(
+        &mut self,
+        node: Node,
+        at: usize,
+        step: (usize, usize),
+        nobody: u32,
+        known: &mut ByNode<Node>,
+    ) -> Result<Node, TooLarge> {
+        let level = self.level(node);
+        if level > at {
+            return Ok(Node::FALSE);
+        }
+        if let Some(done) = known.get(node) {
+            return Ok(*done);
+        }
+        let mut below = self.children(node).to_vec();
+        if level == at {
+            let (from, to) = (below.get(step.0).copied(), below.get(step.1).copied());
+            let (from, to) = from.zip(to).unwrap_or((Node::FALSE, Node::FALSE));
+            let risen = self.join(Join::Less { nobody }, from, to)?;
+            below.iter_mut().enumerate().for_each(|(class, child)| {
+                *child = if class == step.0 { risen } else { Node::FALSE };
+            });
+        } else {
+            for child in &mut below {
+                *child = self.rises_from(*child, at, step, nobody, known)?;
             }
-        })
+        }
+        let done = self.branch(level, &below)?;
+        known.put(node, done);
+        Ok(done)
     }
 
     fn rebuild(

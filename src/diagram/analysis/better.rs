@@ -2,7 +2,7 @@
 //! off, codes gone away, more warm-ups, distance or time since clearing; all else as before.
 
 use super::{Say, Study};
-use crate::diagram::forest::{Join, Node, TooLarge};
+use crate::diagram::forest::{Node, TooLarge};
 use crate::diagram::kernel::{NOBODY, verdict_of};
 use crate::diagram::level::{Class, Members, Sample, Var};
 use crate::model::{Fact, MonitorState, spec};
@@ -40,20 +40,7 @@ impl Study<'_> {
 
     /// Vehicles before the step whose outcome is graver after it; both must be able to exist.
     fn graver_after(&mut self, step: &Step) -> Result<Node, TooLarge> {
-        let forest = &mut self.compiled.compiler.forest;
-        let ruled = self.nodes.ruled;
-        let move_to = |class: usize| if class == step.from { step.to } else { class };
-        let after = forest.moved(ruled, step.level, move_to)?;
-        if after == ruled {
-            return Ok(Node::FALSE);
-        }
-        let pairs = forest.join(Join::Pair, ruled, after)?;
-        let graver = forest.where_value(pairs, |value| {
-            let (before, after) = (value / 1024, value % 1024);
-            before != 0 && after != 0 && before != NOBODY && after != NOBODY && after > before
-        })?;
-        let here = forest.literal(step.level, |class| class == step.from)?;
-        forest.and(graver, here)
+        self.compiled.compiler.forest.rises(self.nodes.ruled, step.level, (step.from, step.to), NOBODY)
     }
 
     fn shown(&self, graver: Node, step: &Step) -> (String, String) {

@@ -45,7 +45,8 @@ pub struct Finding {
 }
 
 /// A compiled program and what the analyses share.
-pub(super) struct Study<'a> {
+#[derive(Debug)]
+pub struct Study<'a> {
     pub(super) flat: &'a Flat,
     pub(super) given: Given,
     pub(super) compiled: Compiled,
@@ -65,14 +66,45 @@ pub(super) struct Say {
     pub(super) origin: Option<crate::program::Origin>,
 }
 
+/// One analysis: it adds what it finds to the study.
+pub type Analysis = fn(&mut Study<'_>) -> Result<(), TooLarge>;
+
+/// The analyses of one flat program, with what each looks for, in the order in which they are made.
+pub const ANALYSES: [(&str, Analysis); 8] = [
+    ("gaps by topic", |study| study.gaps()),
+    ("clauses that never bite or decide", |study| study.lines_that_never()),
+    ("pairs ranked by the ladder alone", |study| study.ranked_by_the_ladder()),
+    ("rows left out twice", |study| study.left_out_twice()),
+    ("limits", |study| study.limits()),
+    ("doing better", |study| study.doing_better()),
+    ("passes that lean on nothing", |study| study.passes()),
+    ("questions that change nothing", |study| study.open_questions()),
+];
+
 impl<'a> Study<'a> {
-    pub(super) fn of(flat: &'a Flat) -> Result<Study<'a>, Error> {
+    /// The diagrams of a flat program that is in force.
+    ///
+    /// # Errors
+    /// Where a diagram outgrows its budget.
+    pub fn of(flat: &'a Flat) -> Result<Study<'a>, Error> {
         let given = anything(flat)?;
         let mut compiled = Compiled::of(&[(flat, &given)], BUDGET)?;
         let nodes = compiled.first().cloned().ok_or(Error::Contradiction)?;
         let dealt = compiled.compiler.forest.and(nodes.covered, compiled.exist)?;
         let all = compiled.compiler.forest.count(compiled.exist, &compiled.weights, |value| value == 1);
         Ok(Study { flat, given, compiled, nodes, dealt, all, findings: Vec::new() })
+    }
+
+    /// How many nodes the diagrams have so far.
+    #[must_use]
+    pub fn nodes(&self) -> usize {
+        self.compiled.compiler.forest.nodes()
+    }
+
+    /// How many nodes the diagram of the verdict has.
+    #[must_use]
+    pub fn verdict_size(&self) -> usize {
+        self.compiled.compiler.forest.size(self.nodes.ruled)
     }
 
     pub(super) fn both(&mut self, left: Node, right: Node) -> Result<Node, TooLarge> {
@@ -142,13 +174,8 @@ pub fn analyse_flat(flat: &Flat) -> Result<Vec<Finding>, Error> {
         return Ok(Vec::new());
     }
     let mut study = Study::of(flat)?;
-    study.gaps()?;
-    study.lines_that_never()?;
-    study.ranked_by_the_ladder()?;
-    study.left_out_twice()?;
-    study.limits()?;
-    study.doing_better()?;
-    study.passes()?;
-    study.open_questions()?;
+    for (_, analysis) in ANALYSES {
+        analysis(&mut study)?;
+    }
     Ok(study.findings)
 }
