@@ -7,7 +7,7 @@ use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::check::lint;
 use crate::cli::args::{Check, RulingFormat};
 use crate::cli::rules::Disk;
-use crate::cli::{Exit, draw, print};
+use crate::cli::{Exit, draw, print, threads};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::model::Date;
 use crate::program::Program;
@@ -30,9 +30,21 @@ struct Summary {
     failed: usize,
 }
 
-/// The messages of one file.
+impl Summary {
+    fn add(&mut self, file: &Told) {
+        let severe = |severity| file.messages.iter().filter(move |message| message.severity == severity);
+        self.errors += severe(Severity::Error).count();
+        self.findings += severe(Severity::Finding).filter(|message| message.code != "case/fails").count();
+        self.cases += file.cases;
+        self.failed += file.failed;
+    }
+}
+
+/// The messages of one file, and how many worked cases it has and how many of them fail.
 struct Told {
     entry: Arc<Entry>,
+    cases: usize,
+    failed: usize,
     messages: Vec<Diagnostic>,
     shares: Shares,
 }
@@ -68,10 +80,13 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
     let mut summary = Summary::default();
     let mut told = Vec::new();
     let mut unreadable = Vec::new();
-    for entry in catalog.shelf(0) {
+    for file in threads::each(&catalog.shelf(0), |entry| tell_of(entry, as_of)) {
         summary.files += 1;
-        match entry {
-            Ok(entry) => told.push(tell(entry, as_of, &mut summary)),
+        match file {
+            Ok(file) => {
+                summary.add(&file);
+                told.push(file);
+            }
             Err(message) => {
                 summary.errors += 1;
                 unreadable.push(message);
@@ -140,32 +155,34 @@ fn page(told: &[Told]) -> Exit {
     }
 }
 
-fn tell(entry: Arc<Entry>, as_of: Option<Date>, summary: &mut Summary) -> Told {
-    let mut messages = entry.diagnostics.clone();
-    let mut shares = Shares::default();
+fn tell_of(entry: &Result<Arc<Entry>, String>, as_of: Option<Date>) -> Result<Told, String> {
+    entry.as_ref().map(|entry| tell(entry, as_of)).map_err(Clone::clone)
+}
+
+fn tell(entry: &Arc<Entry>, as_of: Option<Date>) -> Told {
+    let mut told = Told {
+        entry: Arc::clone(entry),
+        cases: 0,
+        failed: 0,
+        messages: entry.diagnostics.clone(),
+        shares: Shares::default(),
+    };
     if let Some(program) = entry.program.as_deref().filter(|_| !entry.is_advice) {
         let results = cases::run(program);
-        for result in &results {
-            summary.cases += 1;
-            if result.faults.is_empty() {
-                continue;
-            }
-            summary.failed += 1;
+        told.cases = results.len();
+        for result in results.iter().filter(|result| !result.faults.is_empty()) {
+            told.failed += 1;
             let message = format!("worked case \"{}\": {}", result.case.title, result.faults.join("; "));
             let help = "mend the clause or the case; the case's basis says what it follows from";
-            messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
+            told.messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
         }
-        shares = shares_of(&results);
-        messages.extend(findings(&entry, program, as_of, &results, &shares));
-        messages = lint::silence(program, messages, &["check", "analysis"]);
-        messages.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));
-        messages.dedup();
+        told.shares = shares_of(&results);
+        told.messages.extend(findings(entry, program, as_of, &results, &told.shares));
+        told.messages = lint::silence(program, std::mem::take(&mut told.messages), &["check", "analysis"]);
+        told.messages.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));
+        told.messages.dedup();
     }
-    summary.errors += messages.iter().filter(|message| message.severity == Severity::Error).count();
-    let findings =
-        messages.iter().filter(|message| message.severity == Severity::Finding && message.code != "case/fails");
-    summary.findings += findings.count();
-    Told { entry, messages, shares }
+    told
 }
 
 /// What the lints, the worked cases and the exact analyses find.
