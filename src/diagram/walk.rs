@@ -199,6 +199,21 @@ impl Forest {
         self.relabel(node, |value| u32::from(wanted(value)))
     }
 
+    /// A simpler diagram with the same terminals wherever the terminal is not `nobody`: a node whose other children are
+    /// all the same is that child.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn without(&mut self, node: Node, nobody: u32) -> Result<Node, TooLarge> {
+        self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| {
+            let mut others = below.iter().filter(|child| child.value() != Some(nobody));
+            match others.next() {
+                Some(first) if others.all(|child| child == first) => Ok(*first),
+                _ => forest.branch(level, below),
+            }
+        })
+    }
+
     /// The diagram with a level fixed to a class.
     ///
     /// # Errors

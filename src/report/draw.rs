@@ -26,11 +26,14 @@ fn open(width: i64, height: i64, title: &str) -> String {
     )
 }
 
+/// From this width on there is room to say what else a row turns on.
+const ROOM_FOR_WORDS: i64 = 600;
+
 /// Limits by model year: a line a row, a bar over the model years it holds for, with what it allows written beside it. A
 /// bar in outline may turn on other facts too; a hatched one was not read. `width` in pixels, labels included.
 #[must_use]
 pub fn limits(rows: &[LimitShown], width: i64) -> String {
-    let (left, right) = (8, 8);
+    let (left, right) = (14, 14);
     let (first, last) = YEARS;
     let span = width - left - right;
     let at = |year: i64| left + (year - first) * span / (last + 1 - first);
@@ -47,8 +50,10 @@ pub fn limits(rows: &[LimitShown], width: i64) -> String {
         let begin = row.years.first().map_or(left, |(from, _, _)| at(*from));
         let words = if row.years.is_empty() {
             format!("{name}{} (outside the years shown)", row.allows)
-        } else {
+        } else if row.besides.is_empty() || width < ROOM_FOR_WORDS {
             format!("{name}{}", row.allows)
+        } else {
+            format!("{name}{} where {}", row.allows, row.besides.join(", "))
         };
         // The words stand over the bar, from its left end, and never run out of the picture.
         let room = i64::try_from(words.chars().count()).unwrap_or(0) * 6;

@@ -3,9 +3,10 @@
 
 use super::wrap::wrapped;
 use crate::evaluate::Walk;
-use crate::model::{Date, Fact, Snapshot, Value};
+use crate::model::{Date, Fact, Snapshot, Value, spec};
 use crate::program::block::{Allowance, Standing};
-use crate::program::{Block, Flat, Given, Item, Program, Selection, Topic, Window, epochs, select, variant_of};
+use crate::program::{Block, Condition, FactRef, Flat, Given, Item, Program, Selection, Test, Topic, Window};
+use crate::program::{epochs, select, variant_of};
 use crate::ruling::{Basis, laws};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -152,6 +153,8 @@ pub struct LimitShown {
     pub limit: String,
     /// What the row allows, in words.
     pub allows: String,
+    /// What else the row turns on besides the model year, in words.
+    pub besides: Vec<String>,
     /// Whether it was not read.
     pub is_unread: bool,
     /// Runs of model years that the row holds for, within [`YEARS`]: first, last, and whether it may turn on other facts.
@@ -181,12 +184,52 @@ pub fn limits(flat: &Flat) -> Vec<LimitShown> {
             shown.push(LimitShown {
                 limit: limit.id.clone(),
                 allows: allowance(&row.limit),
+                besides: besides(flat, &row.condition),
                 is_unread: row.limit == Allowance::NotRead,
                 years,
             });
         }
     }
     shown
+}
+
+/// The parts of a condition that are not about the model year: words of a fact and readings of a question as they are
+/// written, of anything else the names of the facts.
+fn besides(flat: &Flat, condition: &Condition<usize>) -> Vec<String> {
+    match condition {
+        Condition::All(parts) => parts.iter().flat_map(|part| besides(flat, part)).collect(),
+        Condition::Test(Test::Word { fact: FactRef::Known(fact), words }) => {
+            let told = |wanted: u64| -> Vec<&str> {
+                let all = fact.words().iter().copied();
+                all.filter(|word| fact.word_bit(word).is_some_and(|bit| bit & wanted != 0)).collect()
+            };
+            let (those, others) = (told(*words), told(!words));
+            let name = spec(*fact).name;
+            if others.len() < those.len() {
+                vec![format!("{name} is not {}", others.join(" or "))]
+            } else {
+                vec![format!("{name} is {}", those.join(" or "))]
+            }
+        }
+        Condition::Test(Test::Reading { question, reading }) => {
+            let asked = flat.questions.get(*question);
+            let words =
+                asked.and_then(|asked| Some(format!("{} is read as {}", asked.id, asked.readings.get(*reading)?)));
+            words.into_iter().collect()
+        }
+        other => {
+            let mut facts = BTreeSet::new();
+            other.each_test(&mut |test| {
+                if let Test::Word { fact: FactRef::Known(fact), .. } | Test::Number { fact: FactRef::Known(fact), .. } =
+                    test
+                    && *fact != Fact::ModelYear
+                {
+                    facts.insert(spec(*fact).name);
+                }
+            });
+            facts.into_iter().map(|name| format!("by {name}")).collect()
+        }
+    }
 }
 
 /// What a limit row allows, in words.

@@ -2,7 +2,7 @@
 //! its monitors, else only a sentence that says how large it is. Drawing it is `draw`'s work.
 
 use super::draw::Picture;
-use crate::diagram::kernel::verdict_of;
+use crate::diagram::kernel::{NOBODY, verdict_of};
 use crate::diagram::level::{Level, Var};
 use crate::diagram::{Compiled, Error, Node, words};
 use crate::model::{Fact, spec};
@@ -43,6 +43,8 @@ pub fn picture(flat: &Flat) -> Result<Shown, Error> {
         .filter(|(level, _)| !is_monitor(compiled.compiler.space.levels.get(*level)))
         .collect();
     let readiness = compiled.compiler.forest.fix(root, &fixed)?;
+    // What only tells vehicles from what cannot exist is left away: the picture is about vehicles.
+    let readiness = compiled.compiler.forest.without(readiness, NOBODY)?;
     let small = compiled.compiler.forest.size(readiness);
     let kept: BTreeSet<usize> = compiled.compiler.forest.support(root);
     let held: Vec<String> = fixed
@@ -52,8 +54,10 @@ pub fn picture(flat: &Flat) -> Result<Shown, Error> {
         .collect();
     let held = held.join("; ");
     if (1..=MOST).contains(&small) {
-        let says =
-            format!("{whole} Drawn is its part for a vehicle of which all but the monitors is ordinary: {held}.");
+        let says = format!(
+            "{whole} Drawn is its part for a vehicle of which all but the monitors is ordinary, without monitors that \
+             such a vehicle cannot have: {held}."
+        );
         return Ok(Shown { picture: Some(of(&compiled, flat, readiness)), says });
     }
     let says = format!(

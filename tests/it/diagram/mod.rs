@@ -8,6 +8,7 @@ mod plans;
 mod random;
 pub mod shipped;
 mod symbolic;
+mod walks;
 mod whole;
 
 use proptest::prelude::*;
