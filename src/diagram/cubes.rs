@@ -6,7 +6,7 @@ use super::count::Count;
 use super::example::{Example, example};
 use super::forest::{Node, TooLarge};
 use super::kernel::Compiled;
-use super::level::Var;
+use super::level::{Members, Var};
 use super::words::describe;
 use crate::model::Fact;
 use crate::program::{Flat, Given};
@@ -164,7 +164,12 @@ impl<'a> Describer<'a> {
         match literals.get(at) {
             Some(Literal::Level(level, classes)) => {
                 let width = self.compiled.compiler.forest.children_width(*level);
+                let (level, classes) = (*level, classes.clone());
                 for class in (0..width).filter(|class| !classes.contains(class)) {
+                    if self.adds_words_only(literals, at, level, class)? {
+                        continue;
+                    }
+                    let level = &level;
                     trials.push(Literal::Level(*level, BTreeSet::from([class])));
                 }
             }
@@ -193,6 +198,26 @@ impl<'a> Describer<'a> {
             }
         }
         Ok(())
+    }
+
+    /// Whether a word beside those of a description would describe no further vehicle: it would only be one to read.
+    /// Numbers are exempt: with a gap filled, two runs are one.
+    fn adds_words_only(
+        &mut self,
+        literals: &[Literal],
+        at: usize,
+        level: usize,
+        class: usize,
+    ) -> Result<bool, TooLarge> {
+        let one = self.compiled.compiler.space.levels.get(level).and_then(|level| level.classes.get(class));
+        if one.is_none_or(|class| matches!(class.members, Members::Numbers { .. })) {
+            return Ok(false);
+        }
+        let mut alone = literals.to_vec();
+        if let Some(slot) = alone.get_mut(at) {
+            *slot = Literal::Level(level, BTreeSet::from([class]));
+        }
+        Ok(self.node(&alone)? == Node::FALSE)
     }
 
     fn node(&mut self, literals: &[Literal]) -> Result<Node, TooLarge> {

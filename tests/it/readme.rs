@@ -1,6 +1,8 @@
-//! The README's commands run, and print what it says: every `console` block holds one command and its output, as cut.
+//! The commands of the README and of the guide run, and print what the pages say: every `console` block holds one command
+//! and its output, as cut.
 //! `WHEREFORE_BLESS=1` writes what the commands print now.
 
+use rstest::rstest;
 use std::path::Path;
 use std::process::Command;
 
@@ -23,9 +25,11 @@ fn output_of(command: &str) -> String {
     shown
 }
 
-#[test]
-fn the_readme_shows_what_its_commands_print() {
-    let file = Path::new(ROOT).join("README.md");
+#[rstest]
+#[case::readme("README.md", 5)]
+#[case::guide("DEVELOPERS.md", 4)]
+fn a_page_shows_what_its_commands_print(#[case] page: &str, #[case] least: usize) {
+    let file = Path::new(ROOT).join(page);
     let text = std::fs::read_to_string(&file).unwrap();
     let mut made = String::new();
     let mut rest = text.as_str();
@@ -38,7 +42,7 @@ fn the_readme_shows_what_its_commands_print() {
         blocks += 1;
     }
     made.push_str(rest);
-    assert!(blocks >= 5, "the tour has lost its commands");
+    assert!(blocks >= least, "{page} has lost its commands");
     if std::env::var_os("WHEREFORE_BLESS").is_some() {
         std::fs::write(&file, &made).unwrap();
     }
