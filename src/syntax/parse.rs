@@ -27,11 +27,11 @@ pub fn parse(source: &Source) -> Parsed {
     parse_items(source, &|_| true)
 }
 
-/// Reads a program file but for its worked cases, which nobody needs who only rules on vehicles and which are a good part
-/// of a file. For files that were checked whole before: an error in a case is not told.
+/// Reads a program file but for its worked cases and the ordinary vehicle that they begin with: nobody needs them who only
+/// rules on vehicles, and they are a good part of a file. For files that were checked whole before: an error in a case is not told.
 #[must_use]
 pub fn parse_without_cases(source: &Source) -> Parsed {
-    parse_items(source, &|item| !super::words::begins_with(item, "case"))
+    parse_items(source, &|item| !["case", "ordinary"].iter().any(|word| super::words::begins_with(item, word)))
 }
 
 /// Reads the items whose text, from its first word, is wanted.
