@@ -45,7 +45,7 @@ pub(in crate::bulk) struct Sources {
     pub(in crate::bulk) halves: [Half; 2],
     /// For each slot of a number, its range.
     pub(in crate::bulk) ranges: Vec<(usize, i64, i64)>,
-    /// Slots of words.
+    /// Slots of words that are asked.
     pub(in crate::bulk) masks: Vec<usize>,
     /// Coverage, whether the record is open, rows left out, lines, relabellings: the cubes of each.
     pub(in crate::bulk) functions: Vec<Vec<Cube>>,
@@ -132,9 +132,11 @@ fn lay_out(
     for (slot, (shown, (_, input))) in shape.columns.iter().zip(slots).enumerate() {
         match input {
             Input::Words => {
-                sources.masks.push(slot);
                 let used: Vec<u32> =
                     (0..64).filter(|bit| builder.leaves.contains(&Leaf::CodeBit(slot, *bit))).collect();
+                if !used.is_empty() {
+                    sources.masks.push(slot);
+                }
                 let absent = ABSENT.trailing_zeros();
                 let mut group = 0u128;
                 if let Some(top) = used.iter().filter(|bit| **bit != absent).max() {

@@ -2,9 +2,12 @@
 //! decision diagrams of that very vehicle where it does not. They share with the engine the flat program and the
 //! vocabulary, and of its exact answers the diagrams' building; never its planes.
 
+mod documents;
+mod exhaustive;
 mod records;
 mod said;
 mod slots;
+mod threads;
 
 use records::{Dice, Records, Vocabulary, in_terms_of};
 use std::collections::{BTreeMap, BTreeSet};
