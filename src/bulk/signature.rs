@@ -5,6 +5,8 @@ use super::batch::{Batch, Column, is_known};
 use super::exact::Answer;
 use super::judged::RowError;
 use crate::model::facts::Possible;
+use ahash::RandomState;
+use indexmap::IndexMap;
 use std::collections::BTreeMap;
 use std::sync::{Arc, PoisonError, RwLock};
 
@@ -36,15 +38,34 @@ pub(super) struct Answers {
     kept: RwLock<Kept>,
 }
 
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct Kept {
     meanings: BTreeMap<(usize, Possible), u32>,
-    answers: BTreeMap<Signature, Arc<Result<Answer, RowError>>>,
+    /// Looked up once for each record that planes leave open, among a hundred thousand: by a hash of fixed seeds, in the
+    /// order in which they were kept, which nobody asks for.
+    answers: IndexMap<Signature, Arc<Result<Answer, RowError>>, RandomState>,
 }
+
+impl Default for Kept {
+    fn default() -> Kept {
+        let hasher = RandomState::with_seeds(0x5EED, 0x0B5E, 0x12EC, 0x0A0D);
+        Kept { meanings: BTreeMap::new(), answers: IndexMap::with_hasher(hasher) }
+    }
+}
+
+/// For each column the numbers of its meanings, as far as they were asked for: asked once a batch, not once a record.
+type Numbers = Vec<Vec<Option<u32>>>;
 
 impl Kept {
     /// Writes the signature; `None` where a meaning was not met before.
-    fn signature(&self, batch: &Batch<'_>, told: &[Told], row: usize, signature: &mut Vec<u32>) -> Option<()> {
+    fn signature(
+        &self,
+        batch: &Batch<'_>,
+        told: &[Told],
+        row: usize,
+        numbers: &mut Numbers,
+        signature: &mut Vec<u32>,
+    ) -> Option<()> {
         signature.clear();
         if let Some((bytes, known)) = batch.monitor_bytes() {
             // The number of codes in byte A is no fact; 1 in its place says that the bytes are known.
@@ -55,8 +76,15 @@ impl Kept {
             let said = match (column, told) {
                 (Column::Coded { known, .. } | Column::Numbers { known, .. }, _) if !is_known(known, row) => u32::MAX,
                 (Column::Coded { codes, meaning, .. }, Told::Meaning) => {
-                    let meaning = meaning.get(codes.get(row)?)?;
-                    *self.meanings.get(&(place, meaning.clone()))?
+                    let code = codes.get(row)?;
+                    let slot = numbers.get_mut(place).and_then(|of| {
+                        of.resize(meaning.len(), None);
+                        of.get_mut(code)
+                    })?;
+                    if slot.is_none() {
+                        *slot = self.meanings.get(&(place, meaning.get(code)?.clone())).copied();
+                    }
+                    (*slot)?
                 }
                 (Column::Coded { codes, .. }, _) => u32::try_from(codes.get(row)?).ok()?,
                 (Column::Numbers { values, .. }, Told::Number { bounds, parity }) => {
@@ -84,10 +112,11 @@ impl Answers {
     ) {
         let mut missing = Vec::new();
         let mut signature = Vec::new();
+        let mut numbers: Numbers = vec![Vec::new(); told.len()];
         {
             let kept = self.kept.read().unwrap_or_else(PoisonError::into_inner);
             for row in rows {
-                let found = kept.signature(batch, told, row, &mut signature);
+                let found = kept.signature(batch, told, row, &mut numbers, &mut signature);
                 match found.and_then(|()| kept.answers.get(signature.as_slice())) {
                     Some(answer) => done(row, answer),
                     None => missing.push(row),
@@ -95,27 +124,40 @@ impl Answers {
             }
         }
         for row in missing {
-            if let Some(answer) = self.again(batch, told, row) {
+            if let Some(answer) = self.again(batch, told, row, &mut numbers) {
                 done(row, &answer);
                 continue;
             }
             let answer = Arc::new(find(row));
             done(row, &answer);
             if !matches!(*answer, Err(RowError::OutOfRange { .. } | RowError::NoMeaning { .. })) {
-                self.keep(batch, told, row, answer);
+                self.keep(batch, told, row, answer, &mut numbers);
             }
         }
     }
 
     /// A record that says the same may just have been answered.
-    fn again(&self, batch: &Batch<'_>, told: &[Told], row: usize) -> Option<Arc<Result<Answer, RowError>>> {
+    fn again(
+        &self,
+        batch: &Batch<'_>,
+        told: &[Told],
+        row: usize,
+        numbers: &mut Numbers,
+    ) -> Option<Arc<Result<Answer, RowError>>> {
         let kept = self.kept.read().unwrap_or_else(PoisonError::into_inner);
         let mut signature = Vec::new();
-        kept.signature(batch, told, row, &mut signature)?;
+        kept.signature(batch, told, row, numbers, &mut signature)?;
         kept.answers.get(signature.as_slice()).map(Arc::clone)
     }
 
-    fn keep(&self, batch: &Batch<'_>, told: &[Told], row: usize, answer: Arc<Result<Answer, RowError>>) {
+    fn keep(
+        &self,
+        batch: &Batch<'_>,
+        told: &[Told],
+        row: usize,
+        answer: Arc<Result<Answer, RowError>>,
+        numbers: &mut Numbers,
+    ) {
         let mut kept = self.kept.write().unwrap_or_else(PoisonError::into_inner);
         if kept.answers.len() >= MOST || kept.meanings.len() >= MOST {
             return;
@@ -130,7 +172,7 @@ impl Answers {
             }
         }
         let mut signature = Vec::new();
-        if kept.signature(batch, told, row, &mut signature).is_some() {
+        if kept.signature(batch, told, row, numbers, &mut signature).is_some() {
             kept.answers.insert(signature.into_boxed_slice(), answer);
         }
     }

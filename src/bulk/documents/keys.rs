@@ -2,8 +2,8 @@
 //! how its value is written. Made once for a program.
 
 use crate::document;
-use crate::model::facts::Possible;
-use crate::model::{Fact, FactType, Facts, Monitor, spec, table};
+use crate::model::facts::{Possible, whole};
+use crate::model::{Fact, FactType, Monitor, spec, table};
 use crate::program::FactRef;
 use crate::program::block::{DeclaredFact, DeclaredType};
 use std::collections::BTreeMap;
@@ -154,7 +154,7 @@ impl Keys {
             return Target::Monitor(1 << monitor.index());
         }
         let row = spec(fact);
-        let blank = match Facts::unknown().get(fact) {
+        let blank = match whole(fact) {
             Possible::Words(all) => all.cast_signed(),
             Possible::Number(_) => super::Slot::NOT_KNOWN,
             _ => UNKNOWN,

@@ -6,8 +6,8 @@ use super::place_of;
 use super::read::Places;
 use crate::bulk::exact::Rules;
 use crate::bulk::single::{Brief, Single, Slot};
-use crate::model::facts::Possible;
-use crate::model::{CodeList, Constraint, Fact, FactType, Facts, MonitorSet, TroubleCode, exclusions, spec};
+use crate::model::facts::{Possible, whole};
+use crate::model::{CodeList, Constraint, Fact, FactType, MonitorSet, TroubleCode, exclusions, spec};
 use crate::program::block::{DeclaredType, Presumed};
 use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Test};
@@ -93,7 +93,7 @@ impl Ready {
                 _ => Slot::Words(fact.clone()),
             },
             FactRef::Known(known) => {
-                let unknown = Facts::unknown().get(*known).clone();
+                let unknown = whole(*known).clone();
                 match spec(*known).kind {
                     FactType::YesNo { .. } | FactType::Words(_) => Slot::Words(fact.clone()),
                     FactType::Number { .. } | FactType::Date => Slot::Number(fact.clone(), 1),

@@ -10,7 +10,9 @@ use crate::bulk::exact::Answer;
 use crate::bulk::judged::RowError;
 use crate::bulk::signature::{Answers, Told};
 use crate::program::{FactRef, Flat, Given};
+use crate::model::facts::Possible;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Mutex, PoisonError};
 
 /// A word operation on places.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,7 +54,20 @@ pub(in crate::bulk) struct Plan {
     pub(super) is_beyond: bool,
     told: Vec<Told>,
     answers: Answers,
+    tables: Mutex<Vec<Table>>,
 }
+
+/// Answers by code for the meanings of a column, kept from batch to batch: lists of meanings mostly grow at their end.
+#[derive(Debug)]
+struct Table {
+    column: usize,
+    meaning: Vec<Possible>,
+    /// For each eight questions a byte a code.
+    bytes: Vec<Vec<u8>>,
+}
+
+/// Tables kept: those of some columns, for some threads that met the meanings in another order.
+const MOST_TABLES: usize = 64;
 
 impl Plan {
     /// The plan of a flat program for the shape of a batch; `bare` is what is given of a vehicle of which nothing is
@@ -73,6 +88,7 @@ impl Plan {
             is_beyond,
             told: Vec::new(),
             answers: Answers::default(),
+            tables: Mutex::default(),
             shape,
         };
         plan.told = told(&plan.shape, &plan.leaves);
@@ -112,6 +128,32 @@ impl Plan {
         } else {
             self.answers.each(batch, &self.told, rows, find, done);
         }
+    }
+
+    /// The answers by code of a column: for each eight questions a byte a code. `answers` gives the bytes of a meaning.
+    pub(super) fn tables(
+        &self,
+        column: usize,
+        meaning: &[Possible],
+        answers: impl Fn(&Possible) -> Vec<u8>,
+    ) -> Vec<Vec<u8>> {
+        let mut all = self.tables.lock().unwrap_or_else(PoisonError::into_inner);
+        let found = all.iter().position(|table| table.column == column && meaning.starts_with(&table.meaning));
+        let place = found.unwrap_or_else(|| {
+            if all.len() >= MOST_TABLES {
+                all.remove(0);
+            }
+            all.push(Table { column, meaning: Vec::new(), bytes: Vec::new() });
+            all.len() - 1
+        });
+        let Some(table) = all.get_mut(place) else { return Vec::new() };
+        for one in meaning.get(table.meaning.len()..).unwrap_or(&[]) {
+            let bytes = answers(one);
+            table.bytes.resize_with(bytes.len(), Vec::new);
+            table.bytes.iter_mut().zip(bytes).for_each(|(of, byte)| of.push(byte));
+            table.meaning.push(one.clone());
+        }
+        table.bytes.clone()
     }
 
     /// How many operations and leaves a block takes.
