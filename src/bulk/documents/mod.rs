@@ -1,7 +1,8 @@
 //! Snapshot documents one at a time, for a host that is handed JSON text: from the text to the verdict in one pass, by the
 //! law of the document's own test date. The text is read to places ([`read`]) without a tree; where everything that the
-//! program asks is told, [`super::Single`] answers at once. Every other document is read by [`crate::document`] and
-//! answered exactly by the diagrams, so that no answer is ever less than theirs.
+//! program asks is told, [`super::Single`] answers at once. Every other document, and every one of a program that has too
+//! many functions for it, is read by [`crate::document`] and answered by the interpreter or, where that leaves something
+//! open, by the diagrams: no answer is ever less than theirs.
 //!
 //! What documents pass through (`from`, `quality`, identity, this driving cycle) is not looked at here, not even for
 //! faults. Texts, law and reasons in words are [`crate::ruling`]'s.
@@ -15,12 +16,13 @@ use super::exact::{Answer, Rules};
 use super::judged::RowError;
 use super::single::{Brief, Slot};
 use crate::document::{self, Fault};
+use crate::evaluate;
 use crate::model::day_number;
-use crate::program::{FactRef, Given, GivenError, Verdict};
+use crate::program::{FactRef, Flat, Given, GivenError, Verdict};
 use keys::Keys;
 use read::Places;
 use ready::Ready;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, PoisonError, RwLock};
 
 /// Bits for keys: so many keys at most can be told apart.
@@ -172,7 +174,10 @@ impl Documents {
             GivenError::Contradiction(found) => DocumentError::Row(RowError::Contradiction(found)),
             other => DocumentError::Given(other),
         })?;
-        let answer = rules.answer(&given)?;
+        let answer = match by_interpreter(rules.flat(), &given) {
+            Some(answer) => answer,
+            None => rules.answer(&given)?,
+        };
         told(room, Ruled::Exact(answer))
     }
 
@@ -192,6 +197,24 @@ impl Documents {
         room.now = Some(Now { of: mine, from: run.from, through: run.through, ready });
         Ok(())
     }
+}
+
+/// The answer where the interpreter leaves nothing open: one verdict, and of every line whether it decides. It is quicker
+/// than the diagrams, and as exact there.
+fn by_interpreter(flat: &Flat, given: &Given) -> Option<Answer> {
+    let evaluation = evaluate::interpret(flat, given);
+    let verdict = evaluation.possible.single()?;
+    let lines = || flat.lines.iter().zip(&evaluation.lines).enumerate();
+    let sure = lines().filter(|(_, (_, record))| record.live.is_true()).map(|(_, (line, _))| line.outcome).max();
+    if lines().any(|(_, (line, record))| record.live.is_unknown() && line.outcome >= sure.unwrap_or(0)) {
+        return None;
+    }
+    let deciding = lines().filter(|(_, (line, record))| record.live.is_true() && Some(line.outcome) == sure);
+    Some(Answer {
+        possible: BTreeSet::from([verdict]),
+        deciding: deciding.map(|(place, _)| place).collect(),
+        alternatives: Arc::default(),
+    })
 }
 
 fn told(room: &Room, ruled: Ruled) -> Result<Told<'_>, DocumentError> {

@@ -11,7 +11,7 @@ use crate::program::given::{presumed, whole};
 use crate::program::{Condition, FactRef, Flat, Given, Test};
 
 /// A column with at most so many codes is read by the bits of the code.
-const FEW: usize = 16;
+pub(super) const FEW: usize = 16;
 
 /// The most questions that one column of many codes answers: the bits of a word.
 pub(super) const MOST_LOOKS: usize = 64;

@@ -9,12 +9,12 @@ use wherefore::evaluate;
 use wherefore::model::facts::Possible;
 use wherefore::model::{CodeList, Date, Fact, FactType, Monitor, Snapshot, Value, date_of, spec};
 use wherefore::program::select::epochs;
-use wherefore::program::{FactRef, Flat, Given, Verdict};
+use wherefore::program::{FactRef, Given, Verdict};
 
 const STATES: [&str; 3] = ["unsupported", "complete", "incomplete"];
 
 /// A vehicle of which everything but its monitors is known and sound.
-fn sound(fuel: &str, ignition: &str, date: Date, flat: &Flat) -> Snapshot {
+fn sound(fuel: &str, ignition: &str, date: Date) -> Snapshot {
     let mut car = Snapshot::default();
     car.set(Fact::TestDate, Value::Date(date));
     car.set(Fact::ModelYear, Value::Number(2012));
@@ -45,8 +45,6 @@ fn sound(fuel: &str, ignition: &str, date: Date, flat: &Flat) -> Snapshot {
     }
     let others = Monitor::all().map(Fact::Monitor);
     others.for_each(|fact| car.set_word(fact, "unsupported"));
-    // What is left unknown of the program's own facts is unknown to both.
-    let _ = flat;
     car
 }
 
@@ -102,7 +100,7 @@ fn every_state_of_every_monitor_is_judged_as_the_interpreter_does() {
         for (fuel, ignition, count) in [("gasoline", "spark", 11), ("diesel", "compression", 9)] {
             let monitors = table(ignition);
             assert_eq!(monitors.len(), count, "{monitors:?}");
-            let car = sound(fuel, ignition, date, &flat);
+            let car = sound(fuel, ignition, date);
             let len = 3usize.pow(u32::try_from(count).unwrap());
             let state = |row: usize, at: usize| u8::try_from(row / 3usize.pow(at as u32) % 3).unwrap();
             let codes: Vec<Vec<u8>> = (0..count).map(|at| (0..len).map(|row| state(row, at)).collect()).collect();

@@ -42,7 +42,12 @@ fn by_engine(judged: &Judged, row: usize) -> Came {
 
 /// The same by one vehicle at a time.
 fn by_vehicle(flat: &Flat, snapshot: &Snapshot) -> Came {
-    let given = match Given::of(flat, &in_terms_of(flat, snapshot)) {
+    by_snapshot(flat, &in_terms_of(flat, snapshot))
+}
+
+/// The same for a snapshot whose words of declared facts are the program's own.
+fn by_snapshot(flat: &Flat, snapshot: &Snapshot) -> Came {
+    let given = match Given::of(flat, snapshot) {
         Ok(given) => given,
         Err(GivenError::Contradiction(_)) => return Came::Contradiction,
         Err(other) => return Came::Nothing(other.to_string()),
