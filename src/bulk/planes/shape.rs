@@ -13,8 +13,9 @@ use crate::program::{Condition, FactRef, Flat, Given, Test};
 /// A column with at most so many codes is read by the bits of the code.
 pub(super) const FEW: usize = 16;
 
-/// The most questions that one column of many codes answers: the bits of a word.
-pub(super) const MOST_LOOKS: usize = 64;
+/// The most questions that one column of many codes answers: of a set of monitors, whether each is in it, surely and
+/// perhaps, before and after something was ruled out.
+pub(super) const MOST_LOOKS: usize = 256;
 
 /// A column, apart from what it holds.
 #[derive(Debug, Clone, PartialEq, Eq)]

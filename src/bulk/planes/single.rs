@@ -191,7 +191,7 @@ fn lay_out(
                 used.iter().for_each(|bit| put(&mut places, &Leaf::CodeBit(slot, *bit), lowest + bit));
             }
             Input::Coded(meaning) => {
-                let looks = builder.looks.get(slot)?;
+                let looks = builder.looks.get(slot).filter(|looks| looks.len() <= 64)?;
                 let lowest = take(u32::try_from(looks.len()).ok()?)?;
                 let (half, first) = sources.half(lowest);
                 let bits = meaning.iter().map(|one| {

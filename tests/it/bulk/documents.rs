@@ -49,7 +49,8 @@ fn documents_are_judged_as_one_vehicle_at_a_time() {
         let flats: Vec<Flat> = dates.iter().map(|date| flat_on(program, *date)).collect();
         let documents = Documents::new(Engine::new(program, Options::default()).unwrap());
         let mut room = Room::default();
-        for (unknown, len) in [(0, 12), (6, 8)] {
+        // Those of which something is not known take diagrams, which take time: of every fifth program.
+        for (unknown, len) in [(0, 10), (6, if place % 5 == 0 { 4 } else { 0 })] {
             let vocabulary = Vocabulary::of(&flats, dates.clone(), &mut dice);
             let records = Records::roll(&vocabulary, len, unknown, &mut dice);
             for snapshot in &records.snapshots {
@@ -65,8 +66,8 @@ fn documents_are_judged_as_one_vehicle_at_a_time() {
             }
         }
     }
-    assert!(all > 500, "{all}");
-    assert!(settled > 20, "{settled} of {all} were settled at once");
+    assert!(all > 400, "{all}");
+    assert!(settled > 5, "{settled} of {all} were settled at once");
 }
 
 /// The motor pool's vehicles.
