@@ -116,7 +116,8 @@ fn audit(file: &Path, threads: &str, code: i32) {
 /// The most memory that an audit of a file, given so many times, takes, in megabytes; `None` where the system does not say.
 fn memory(file: &Path, times: usize, out: &Path) -> Option<u64> {
     let path = file.to_str().unwrap();
-    let mut arguments = vec!["audit", "--mapping", MAPPING, "--program", "us-model", "--skip-questions", "--threads", "2"];
+    let mut arguments =
+        vec!["audit", "--mapping", MAPPING, "--program", "us-model", "--skip-questions", "--threads", "2"];
     arguments.extend(["--out", out.to_str().unwrap()]);
     arguments.extend(std::iter::repeat_n(path, times));
     let mut child = wherefore(&arguments).stdout(Stdio::null()).spawn().unwrap();
@@ -145,7 +146,10 @@ fn main() {
     std::fs::write(&empty, text.lines().next().unwrap()).unwrap();
     drop(text);
     let start = least(1, || audit(&empty, "1", 0));
-    println!("         start of the program       {:8.1} ms for any number of records, in all times below", start / 1e6);
+    println!(
+        "         start of the program       {:8.1} ms for any number of records, in all times below",
+        start / 1e6
+    );
     let plain = least(records, || split(&csv));
     println!("csv      split into fields          {plain:8.1}");
     let one = least(records, || audit(&csv, "1", 1));
@@ -161,8 +165,12 @@ fn main() {
     let out = folder.join("outcomes.parquet");
     for (name, file) in [("csv", &csv), ("parquet", &parquet)] {
         for times in [1, 10] {
-            let shown = memory(file, times, &out).map_or("not told by the system".to_owned(), |it| format!("{it:8} MB"));
-            println!("{name:<8} memory, {:>9} records      {shown}, outcomes written, two threads", records * times as u64);
+            let shown =
+                memory(file, times, &out).map_or("not told by the system".to_owned(), |it| format!("{it:8} MB"));
+            println!(
+                "{name:<8} memory, {:>9} records      {shown}, outcomes written, two threads",
+                records * times as u64
+            );
         }
     }
 }

@@ -203,7 +203,8 @@ impl Drop for Beside {
 pub(super) fn is_same(one: &Path, other: &Path) -> bool {
     let whole = |path: &Path| {
         let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        fs::canonicalize(path).or_else(|_| fs::canonicalize(folder).map(|it| it.join(path.file_name().unwrap_or_default())))
+        fs::canonicalize(path)
+            .or_else(|_| fs::canonicalize(folder).map(|it| it.join(path.file_name().unwrap_or_default())))
     };
     one == other || matches!((whole(one), whole(other)), (Ok(one), Ok(other)) if one == other)
 }

@@ -31,14 +31,7 @@ impl<'v> Calculated<'v> {
     /// Answers for a vehicle under a program.
     #[must_use]
     pub fn new(flat: &'v Flat, given: &'v Given) -> Calculated<'v> {
-        Calculated {
-            flat,
-            given,
-            is_brief: false,
-            glance: OnceCell::new(),
-            whole: OnceCell::new(),
-            prepared: None,
-        }
+        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), whole: OnceCell::new(), prepared: None }
     }
 
     /// The same without the sufficient facts and the unknown facts that matter.

@@ -52,7 +52,13 @@ pub fn judge_with(
     Ok(judge_given(flat, program, snapshot, &given, answers))
 }
 
-pub(super) fn judge_given(flat: &Flat, program: &Program, snapshot: &Snapshot, given: &Given, answers: &dyn Answers) -> Ruling {
+pub(super) fn judge_given(
+    flat: &Flat,
+    program: &Program,
+    snapshot: &Snapshot,
+    given: &Given,
+    answers: &dyn Answers,
+) -> Ruling {
     let evaluation = answers.refined(flat, given, evaluate::interpret(flat, given));
     let walk = Walk::new(flat, given, &[]);
     let outlook = answers.outlook(flat, given);

@@ -157,15 +157,15 @@ struct Cell<'r> {
 }
 
 impl Cell<'_> {
-    fn is_odd(self) {
+    fn set_odd(self) {
         self.places.odd = true;
     }
 
     fn number(self, number: i64) {
-        let Target::Number(place, scale, least, most) = self.target else { return self.is_odd() };
+        let Target::Number(place, scale, least, most) = self.target else { return self.set_odd() };
         match number.checked_mul(scale) {
             Some(base) if (least..=most).contains(&base) => self.places.put(place, base),
-            _ => self.is_odd(),
+            _ => self.set_odd(),
         }
     }
 
@@ -182,7 +182,7 @@ impl Cell<'_> {
                     "complete" => monitors.complete |= bit,
                     "unsupported" => monitors.unsupported |= bit,
                     "incomplete" => monitors.incomplete |= bit,
-                    _ => self.is_odd(),
+                    _ => self.set_odd(),
                 }
             }
             Target::YesNo(place, may_be_absent) => self.absent(place, may_be_absent, text, ABSENT.cast_signed()),
@@ -191,11 +191,11 @@ impl Cell<'_> {
             Target::Format if text == FORMAT => self.places.has_format = true,
             Target::TestDate => match parse_date(text).filter(|date| (1900..=2199).contains(&date.year())) {
                 Some(date) => self.places.day = Some(day_number(date)),
-                None => self.is_odd(),
+                None => self.set_odd(),
             },
             Target::Date(place) => match parse_date(text).filter(|date| (1900..=2199).contains(&date.year())) {
                 Some(date) => self.places.put(place, day_number(date)),
-                None => self.is_odd(),
+                None => self.set_odd(),
             },
             Target::Text(place) if !text.trim().is_empty() && text.len() <= MAX_TEXT => {
                 self.places.texts.push_str(text);
@@ -206,10 +206,10 @@ impl Cell<'_> {
                 let words = self.keys.own_words.get(words);
                 match words.and_then(|words| words.iter().position(|word| word == text)) {
                     Some(word) => self.places.put(place, bit(word)),
-                    None => self.is_odd(),
+                    None => self.set_odd(),
                 }
             }
-            _ => self.is_odd(),
+            _ => self.set_odd(),
         }
     }
 
@@ -217,7 +217,7 @@ impl Cell<'_> {
         if may_be_absent && text == "not-on-vehicle" {
             self.places.put(place, value);
         } else {
-            self.is_odd();
+            self.set_odd();
         }
     }
 }
@@ -246,17 +246,18 @@ impl<'de> Visitor<'de> for Cell<'_> {
             Target::YesNo(place, _) | Target::Communication(place) => self.places.put(place, bit),
             Target::Own(place, words) if self.keys.own_words.get(words).is_some_and(|words| words.len() == 2) => {
                 // The words of a declared yes or no are `no` and `yes`; another fact of two words is odd.
-                let is_yes_no = self.keys.own_words.get(words).and_then(|words| words.first()).is_some_and(|it| it == "no");
-                if is_yes_no { self.places.put(place, bit) } else { self.is_odd() }
+                let is_yes_no =
+                    self.keys.own_words.get(words).and_then(|words| words.first()).is_some_and(|it| it == "no");
+                if is_yes_no { self.places.put(place, bit) } else { self.set_odd() }
             }
-            _ => self.is_odd(),
+            _ => self.set_odd(),
         }
         Ok(())
     }
     fn visit_u64<E>(self, number: u64) -> Result<(), E> {
         match i64::try_from(number) {
             Ok(number) => self.number(number),
-            Err(_) => self.is_odd(),
+            Err(_) => self.set_odd(),
         }
         Ok(())
     }
@@ -265,12 +266,12 @@ impl<'de> Visitor<'de> for Cell<'_> {
         Ok(())
     }
     fn visit_f64<E>(self, _: f64) -> Result<(), E> {
-        self.is_odd();
+        self.set_odd();
         Ok(())
     }
     fn visit_unit<E>(self) -> Result<(), E> {
         if self.target == Target::Format {
-            self.is_odd();
+            self.set_odd();
         }
         Ok(())
     }
@@ -286,13 +287,13 @@ impl<'de> Visitor<'de> for Cell<'_> {
                 self.places.put(place, if count == 0 { EMPTY } else { SOME });
             }
             Target::Monitors(place) if count == 0 => self.places.put(place, EMPTY),
-            _ => self.is_odd(),
+            _ => self.set_odd(),
         }
         Ok(())
     }
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
         while map.next_entry::<IgnoredAny, IgnoredAny>()?.is_some() {}
-        self.is_odd();
+        self.set_odd();
         Ok(())
     }
 }

@@ -9,8 +9,8 @@ use crate::bulk::batch::Batch;
 use crate::bulk::exact::Answer;
 use crate::bulk::judged::RowError;
 use crate::bulk::signature::{Answers, Told};
-use crate::program::{FactRef, Flat, Given};
 use crate::model::facts::Possible;
+use crate::program::{FactRef, Flat, Given};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Mutex, PoisonError};
 

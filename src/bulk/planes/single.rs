@@ -181,8 +181,7 @@ fn lay_out(
                 }
             }
             Input::Coded(meaning) if meaning.len() <= FEW => {
-                let used: Vec<u32> =
-                    (0..8).filter(|bit| builder.leaves.contains(&Leaf::CodeBit(slot, *bit))).collect();
+                let used: Vec<u32> = (0..8).filter(|bit| builder.leaves.contains(&Leaf::CodeBit(slot, *bit))).collect();
                 let Some(top) = used.iter().max() else { continue };
                 let lowest = take(top + 1)?;
                 let (half, first) = sources.half(lowest);

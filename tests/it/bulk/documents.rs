@@ -128,7 +128,9 @@ fn a_fault_is_told_in_full(#[case] text: &str, #[case] words: &str) {
 #[case::flashing(r#""lamp": {"flashing": true, "lit_engine_running": false}"#)]
 #[case::ignition(r#""vehicle": {"fuel": "gasoline", "ignition": "compression"}"#)]
 #[case::tables(r#""monitors": {"catalyst": "complete", "nmhc-catalyst": "complete"}"#)]
-#[case::fuel_and_table(r#""vehicle": {"fuel": "gasoline"}, "monitors": {"nmhc-catalyst": "complete", "catalyst": "unsupported"}"#)]
+#[case::fuel_and_table(
+    r#""vehicle": {"fuel": "gasoline"}, "monitors": {"nmhc-catalyst": "complete", "catalyst": "unsupported"}"#
+)]
 fn contradictions_are_found(#[case] what: &str) {
     for id in ["us-model", "us-ny", "gb", "jp"] {
         let program = program(id);
