@@ -141,7 +141,7 @@ impl<'a, 'b> Loader<'a, 'b> {
 }
 
 /// The answers to the questions about a column where it means this: a byte for each eight.
-fn answers(flat: &Flat, bare: &Given, looks: &[(FactRef<usize>, Look)], one: &Possible) -> Vec<u8> {
+pub(super) fn answers(flat: &Flat, bare: &Given, looks: &[(FactRef<usize>, Look)], one: &Possible) -> Vec<u8> {
     let byte = |eight: &[(FactRef<usize>, Look)]| {
         let bits = eight.iter().enumerate();
         bits.fold(0, |byte, (place, (fact, look))| byte | u8::from(answer(flat, bare, fact, look, one)) << place)

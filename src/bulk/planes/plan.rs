@@ -5,10 +5,11 @@ use super::facts::Builder;
 use super::graph::{Bit, Node};
 use super::shape::{Kind, Leaf, Look, Shape, Shown};
 use super::verdict::functions;
-use crate::bulk::batch::Batch;
+use super::load::answers;
+use crate::bulk::batch::{Batch, Column};
 use crate::bulk::exact::Answer;
 use crate::bulk::judged::RowError;
-use crate::bulk::signature::{Answers, Told};
+use crate::bulk::signature::{Answers, Asked, Told};
 use crate::model::facts::Possible;
 use crate::program::{FactRef, Flat, Given};
 use std::collections::{BTreeMap, BTreeSet};
@@ -118,16 +119,33 @@ impl Plan {
     /// the same.
     pub(in crate::bulk) fn answers(
         &self,
+        (flat, bare): (&Flat, &Given),
         batch: &Batch<'_>,
         rows: impl Iterator<Item = usize>,
         find: impl Fn(usize) -> Result<Answer, RowError>,
         mut done: impl FnMut(usize, &Result<Answer, RowError>),
     ) {
-        if self.is_beyond {
-            rows.for_each(|row| done(row, &find(row)));
-        } else {
-            self.answers.each(batch, &self.told, rows, find, done);
+        let mut rows = rows.peekable();
+        if rows.peek().is_none() {
+            return;
         }
+        if self.is_beyond {
+            return rows.for_each(|row| done(row, &find(row)));
+        }
+        let bits = self.leaves.iter().filter_map(|leaf| match leaf {
+            Leaf::MonitorBit(bit) => 1u32.checked_shl(*bit),
+            _ => None,
+        });
+        let mut asked = Asked::of(bits.fold(0, |all, bit| all | bit));
+        for (place, (((_, column), told), looks)) in batch.columns().zip(&self.told).zip(&self.looks).enumerate() {
+            asked.bytes.push(match (column, told) {
+                (Column::Coded { meaning, .. }, Told::Meaning) => {
+                    self.tables(place, meaning, |one| answers(flat, bare, looks, one))
+                }
+                _ => Vec::new(),
+            });
+        }
+        self.answers.each(batch, &self.told, &mut asked, rows, find, done);
     }
 
     /// The answers by code of a column: for each eight questions a byte a code. `answers` gives the bytes of a meaning.
@@ -166,7 +184,18 @@ impl Plan {
 
 /// How the values of each column are told apart: as the leaves do.
 fn told(shape: &Shape, leaves: &[Leaf]) -> Vec<Told> {
+    let is_looked_at = |place: usize| {
+        leaves.iter().any(|leaf| match leaf {
+            Leaf::Known(column)
+            | Leaf::CodeBit(column, _)
+            | Leaf::Look(column, _)
+            | Leaf::AtLeast(column, _)
+            | Leaf::Odd(column) => *column == place,
+            Leaf::MonitorBit(_) | Leaf::MonitorKnown | Leaf::Counted(..) => false,
+        })
+    };
     let of = |(place, shown): (usize, &Shown)| match shown.kind {
+        _ if !is_looked_at(place) => Told::Nothing,
         Kind::Few(_) | Kind::Mask => Told::Code,
         Kind::Many => Told::Meaning,
         Kind::Numbers(_) => {

@@ -179,3 +179,27 @@ fn batches_of_every_size_at_the_edge_of_a_word() {
         assert!(judged.possible().iter().all(|plane| plane.rows().all(|row| row < judged.len())));
     }
 }
+
+/// A record with a number out of its range is set aside, also where no test asks for that number and the record before it
+/// says the same in everything that is asked.
+#[test]
+fn a_number_out_of_range_is_never_taken_for_another_record() {
+    use wherefore::bulk::{Batch, Column, Dates, Whole};
+    use wherefore::model::Fact;
+    use wherefore::program::FactRef;
+    let programs = crate::diagram::shipped::programs();
+    let program = programs.iter().find(|program| program.id == "us-model").unwrap();
+    let engine = Engine::new(program, Options::default()).unwrap();
+    let odometer = [100_000i64, 200_000, i64::MAX / 2, 100_000, -1];
+    let column = Column::Numbers { values: Whole::I64(&odometer), scale: 1_000_000, known: None };
+    let batch = Batch::new(odometer.len(), Dates::One(Date::constant(2026, 11, 25))).unwrap();
+    let batch = batch.with(FactRef::Known(Fact::Odometer), column).unwrap();
+    for _ in 0..2 {
+        let judged = engine.judge(&batch);
+        let errors: Vec<usize> = judged.errors().iter().map(|(row, _)| *row).collect();
+        assert_eq!(errors, [2, 4]);
+        assert!(judged.errors().iter().all(|(_, error)| matches!(error, RowError::OutOfRange { .. })));
+        assert_eq!(by_engine(&judged, 0), by_engine(&judged, 3));
+        assert!(judged.row(0).is_some() && judged.row(2).is_none());
+    }
+}
