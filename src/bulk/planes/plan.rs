@@ -3,9 +3,9 @@
 
 use super::facts::Builder;
 use super::graph::{Bit, Node};
+use super::load::answers;
 use super::shape::{Kind, Leaf, Look, Shape, Shown};
 use super::verdict::functions;
-use super::load::answers;
 use crate::bulk::batch::{Batch, Column};
 use crate::bulk::exact::Answer;
 use crate::bulk::judged::RowError;
