@@ -58,7 +58,7 @@ fn records() -> RecordBatch {
     let days: Date32Array = rows().map(|row| (row % 17 != 3).then_some(20_000 + row * 11)).collect();
     let years: Int32Array = rows().map(|row| (row % 13 != 5).then_some(1994 + row % 31)).collect();
     let status: UInt32Array = rows()
-        .map(|row| (row % 7 != 2).then_some(if row % 5 == 0 { 0x8107_E500 } else { 0x0007_E500 | row as u32 % 256 }))
+        .map(|row| (row % 7 != 2).then_some(if row % 5 == 0 { 0x8107_E500 } else { 0x0007_E500 | (row as u32 % 256) }))
         .collect();
     let fuels: DictionaryArray<Int32Type> =
         rows().map(|row| [Some("gasoline"), Some("diesel"), None, Some("electric")][row as usize % 4]).collect();
