@@ -1,6 +1,7 @@
 //! Files of records end to end against a plain decode of the same columns with the same reader, in one run: CSV split into
 //! fields, Parquet decoded column by column, and `wherefore audit` of both with one thread and with two. The records are
-//! invented. `WHEREFORE_BENCH_RECORDS` says how many (200000 where not given).
+//! invented. `WHEREFORE_BENCH_RECORDS` says how many (1000000 where not given). Memory is the most that the process had, by
+//! the system's own count, of that many records and of ten times as many.
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
@@ -17,9 +18,9 @@ use parquet::arrow::arrow_reader::{ArrowReaderMetadata, ArrowReaderOptions, Parq
 use std::fs::File;
 use std::hint::black_box;
 use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::process::{Command, Stdio};
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 const MAPPING: &str = "examples/larkspur/invented.toml";
 const RUNS: usize = 5;
@@ -93,7 +94,7 @@ fn decoded(file: &Path, names: &[String]) {
     black_box(rows);
 }
 
-fn audit(file: &Path, threads: &str) {
+fn audit(file: &Path, threads: &str, code: i32) {
     let path = file.to_str().unwrap();
     let arguments = [
         "audit",
@@ -109,11 +110,30 @@ fn audit(file: &Path, threads: &str) {
         path,
     ];
     let output = wherefore(&arguments).output().unwrap();
-    assert!(output.status.code() == Some(1), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(output.status.code() == Some(code), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+/// The most memory that an audit of a file, given so many times, takes, in megabytes; `None` where the system does not say.
+fn memory(file: &Path, times: usize, out: &Path) -> Option<u64> {
+    let path = file.to_str().unwrap();
+    let mut arguments =
+        vec!["audit", "--mapping", MAPPING, "--program", "us-model", "--skip-questions", "--threads", "2"];
+    arguments.extend(["--out", out.to_str().unwrap()]);
+    arguments.extend(std::iter::repeat_n(path, times));
+    let mut child = wherefore(&arguments).stdout(Stdio::null()).spawn().unwrap();
+    let mut most = None;
+    while child.try_wait().unwrap().is_none() {
+        let status = std::fs::read_to_string(format!("/proc/{}/status", child.id())).unwrap_or_default();
+        let line = status.lines().find(|line| line.starts_with("VmHWM:"));
+        let kilobytes = line.and_then(|line| line.split_whitespace().nth(1)?.parse::<u64>().ok());
+        most = most.max(kilobytes);
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    most.map(|kilobytes| kilobytes / 1024)
 }
 
 fn main() {
-    let records = std::env::var("WHEREFORE_BENCH_RECORDS").ok().and_then(|text| text.parse().ok()).unwrap_or(200_000);
+    let records = std::env::var("WHEREFORE_BENCH_RECORDS").ok().and_then(|text| text.parse().ok()).unwrap_or(1_000_000);
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).to_owned();
     std::fs::create_dir_all(&folder).unwrap();
     let (csv, parquet) = (made(&folder, "csv", records), made(&folder, "parquet", records));
@@ -121,16 +141,36 @@ fn main() {
     let mapping = wherefore::audit::mapping::read(&text).unwrap();
     let names: Vec<String> = mapping.columns.iter().map(|column| column.name.clone()).collect();
     println!("{records} invented records, us-model; nanoseconds a record, the least of {RUNS} runs");
+    let empty = folder.join("none.csv");
+    let text = std::fs::read_to_string(&csv).unwrap();
+    std::fs::write(&empty, text.lines().next().unwrap()).unwrap();
+    drop(text);
+    let start = least(1, || audit(&empty, "1", 0));
+    println!(
+        "         start of the program       {:8.1} ms for any number of records, in all times below",
+        start / 1e6
+    );
     let plain = least(records, || split(&csv));
     println!("csv      split into fields          {plain:8.1}");
-    let one = least(records, || audit(&csv, "1"));
+    let one = least(records, || audit(&csv, "1", 1));
     println!("csv      audit, one thread          {one:8.1}   {:.2} times the split", one / plain);
-    let two = least(records, || audit(&csv, "2"));
+    let two = least(records, || audit(&csv, "2", 1));
     println!("csv      audit, two threads         {two:8.1}   {:.2} times faster than one", one / two);
     let plain = least(records, || decoded(&parquet, &names));
     println!("parquet  decode of the columns      {plain:8.1}");
-    let one = least(records, || audit(&parquet, "1"));
+    let one = least(records, || audit(&parquet, "1", 1));
     println!("parquet  audit, one thread          {one:8.1}   {:.2} times the decode", one / plain);
-    let two = least(records, || audit(&parquet, "2"));
+    let two = least(records, || audit(&parquet, "2", 1));
     println!("parquet  audit, two threads         {two:8.1}   {:.2} times faster than one", one / two);
+    let out = folder.join("outcomes.parquet");
+    for (name, file) in [("csv", &csv), ("parquet", &parquet)] {
+        for times in [1, 10] {
+            let shown =
+                memory(file, times, &out).map_or("not told by the system".to_owned(), |it| format!("{it:8} MB"));
+            println!(
+                "{name:<8} memory, {:>9} records      {shown}, outcomes written, two threads",
+                records * times as u64
+            );
+        }
+    }
 }

@@ -156,7 +156,8 @@ impl Engine {
         run(&plan, rules.flat(), bare, batch, wanted, |block, outcome| {
             judged.put_block(place, block, outcome, &wanted(block));
             let open = rows(block, &outcome.open);
-            plan.answers(batch, open, find, |row, answer| judged.put(place, row, answer));
+            plan.answers((rules.flat(), bare), batch, open, find, |row, answer| judged.put(place, row, answer));
+            rows(block, &outcome.odd).for_each(|row| judged.put(place, row, &find(row)));
         });
     }
 }

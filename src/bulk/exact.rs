@@ -7,10 +7,11 @@ use super::planes::{Plan, Shape};
 use crate::diagram::allowed::allowed;
 use crate::diagram::exact::deciding;
 use crate::diagram::kernel::{NOBODY, verdict_of};
+use crate::diagram::walk::Walker;
 use crate::diagram::{BUDGET, Compiled, Error, Node, anything};
 use crate::program::{Flat, Given, Verdict};
 use std::collections::BTreeSet;
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 /// A flat program made ready. Flat programs of several days that say the same are one; its dates are then those of one
 /// of these days.
@@ -31,6 +32,8 @@ struct Whole {
     ruled: Node,
     /// For each line: 1 where it decides, 0 where not, [`NOBODY`] where no vehicle is.
     decides: Vec<Node>,
+    /// Room for walks, one for each thread that answers.
+    walkers: Mutex<Vec<Walker>>,
 }
 
 /// What follows for one record.
@@ -56,29 +59,54 @@ impl Whole {
             let exist = compiled.exist;
             decides.push(compiled.compiler.forest.ite(exist, here, Node::terminal(NOBODY))?);
         }
-        Ok(Whole { compiled, ruled: nodes.ruled, decides })
+        Ok(Whole { compiled, ruled: nodes.ruled, decides, walkers: Mutex::default() })
     }
 
     fn answer(&self, flat: &Flat, given: &Given) -> Result<Answer, RowError> {
         let allowed = allowed(&self.compiled.compiler.space, flat, given);
-        let within = |level: usize, class: usize| allowed.get(level).and_then(|row| row.get(class)) == Some(&true);
+        let mut walker = self.room().pop().unwrap_or_default();
+        let answer = self.walk(flat, &allowed, &mut walker);
+        self.room().push(walker);
+        answer
+    }
+
+    fn room(&self) -> MutexGuard<'_, Vec<Walker>> {
+        self.walkers.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn walk(&self, flat: &Flat, allowed: &[Vec<bool>], walker: &mut Walker) -> Result<Answer, RowError> {
         let forest = &self.compiled.compiler.forest;
-        let mut answer = Answer {
-            possible: forest.reach_within(self.ruled, within).into_iter().filter_map(verdict_of).collect(),
-            ..Answer::default()
-        };
+        let mut answer = Answer::default();
+        walker.terminals(forest, self.ruled, allowed, |terminal| {
+            answer.possible.extend(verdict_of(terminal));
+            true
+        });
         if answer.possible.is_empty() {
             return Err(RowError::NoVehicle);
         }
-        let mut alternatives = Vec::new();
-        for (line, node) in self.decides.iter().enumerate() {
-            let reached = forest.reach_within(*node, within);
-            match (reached.contains(&1), reached.contains(&0)) {
-                (true, false) => answer.deciding.push(line),
-                (true, true) => alternatives.push(line),
+        let is_reached = |outcome: usize| {
+            let from = flat.becomes.iter().filter(|rule| rule.from == outcome).map(|rule| rule.to);
+            std::iter::once(outcome).chain(from).any(|place| answer.possible.contains(&Verdict::Outcome(place)))
+        };
+        let (mut deciding, mut alternatives) = (Vec::new(), Vec::new());
+        for (place, (line, node)) in flat.lines.iter().zip(&self.decides).enumerate() {
+            // A line decides nothing where its outcome, or what it becomes, is not reached.
+            if !is_reached(line.outcome) {
+                continue;
+            }
+            let (mut yes, mut no) = (false, false);
+            walker.terminals(forest, *node, allowed, |terminal| {
+                yes |= terminal == 1;
+                no |= terminal == 0;
+                !(yes && no)
+            });
+            match (yes, no) {
+                (true, false) => deciding.push(place),
+                (true, true) => alternatives.push(place),
                 (false, _) => {}
             }
         }
+        answer.deciding = deciding;
         answer.alternatives = alternatives.into();
         Ok(answer)
     }

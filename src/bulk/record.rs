@@ -10,7 +10,7 @@ use crate::program::{FactRef, Flat, Given, GivenError};
 
 /// The bounds of a number or date of the table, in base units.
 pub(super) fn bounds(fact: Fact) -> Option<Span> {
-    match Facts::unknown().get(fact) {
+    match crate::model::facts::whole(fact) {
         Possible::Number(span) => Some(*span),
         _ => None,
     }
@@ -73,7 +73,7 @@ pub(super) fn given(flat: &Flat, batch: &Batch<'_>, row: usize) -> Result<Given,
     for (fact, column) in batch.columns() {
         let told = possible(fact, column, row)?;
         match fact {
-            FactRef::Known(fact) => facts.put(*fact, told.unwrap_or_else(|| Facts::unknown().get(*fact).clone())),
+            FactRef::Known(fact) => facts.put(*fact, told.unwrap_or_else(|| crate::model::facts::whole(*fact).clone())),
             FactRef::Declared(name) => {
                 let places = flat.facts.iter().zip(declared.iter_mut());
                 for (spec, slot) in places.filter(|(spec, _)| spec.name == *name) {

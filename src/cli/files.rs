@@ -141,11 +141,18 @@ impl Beside {
         if path.is_dir() {
             return Err(format!("{}: cannot be written: it is a folder", shown(&path)));
         }
+        // Something else than a file, a device for one, would be replaced by one.
+        if path.exists() && !path.is_file() {
+            return Err(format!("{}: cannot be written: it is no plain file", shown(&path)));
+        }
         let mut name = path.file_name().unwrap_or_default().to_os_string();
         name.push(format!(".{}.part", std::process::id()));
         let beside = path.with_file_name(name);
         let mut all = under_way();
-        let file = File::create(&beside).map_err(fail)?;
+        let file = File::create(&beside).map_err(|error| match error.kind() {
+            io::ErrorKind::NotFound => format!("{}: cannot be written: there is no such folder", shown(&path)),
+            _ => fail(error),
+        })?;
         all.push(beside.clone());
         Ok(Beside { path, beside, file: Some(io::BufWriter::with_capacity(1 << 18, file)) })
     }
@@ -189,6 +196,17 @@ impl Drop for Beside {
             under_way().retain(|other| *other != self.beside);
         }
     }
+}
+
+/// Whether two paths are of one file, be it there or not.
+#[cfg(feature = "audit")]
+pub(super) fn is_same(one: &Path, other: &Path) -> bool {
+    let whole = |path: &Path| {
+        let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        fs::canonicalize(path)
+            .or_else(|_| fs::canonicalize(folder).map(|it| it.join(path.file_name().unwrap_or_default())))
+    };
+    one == other || matches!((whole(one), whole(other)), (Ok(one), Ok(other)) if one == other)
 }
 
 /// Whether a path can be written to as a new file; a file that is there already stays as it is.

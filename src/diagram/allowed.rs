@@ -5,6 +5,7 @@ use super::kernel::{Compiled, Nodes, verdict_of};
 use super::level::{Class, Members, Sample, Var};
 use super::listed;
 use super::space::Space;
+use super::walk::Walker;
 use crate::model::Fact;
 use crate::model::facts::{ABSENT, Possible};
 use crate::program::{Flat, Given, Verdict};
@@ -96,6 +97,30 @@ pub fn verdicts(compiled: &Compiled, nodes: &Nodes, flat: &Flat, given: &Given) 
     let within = |level: usize, class: usize| allowed.get(level).and_then(|row| row.get(class)) == Some(&true);
     let forest: &Forest = &compiled.compiler.forest;
     forest.reach_within(nodes.ruled, within).into_iter().filter_map(verdict_of).collect()
+}
+
+/// Whether one verdict alone is possible for what is given, from a program compiled with less known; `walker` is room for
+/// the walk.
+#[must_use]
+pub fn leads_to(
+    compiled: &Compiled,
+    nodes: &Nodes,
+    flat: &Flat,
+    given: &Given,
+    verdict: Verdict,
+    walker: &mut Walker,
+) -> bool {
+    let allowed = allowed(&compiled.compiler.space, flat, given);
+    let (mut some, mut other) = (false, false);
+    walker.terminals(&compiled.compiler.forest, nodes.ruled, &allowed, |terminal| {
+        match verdict_of(terminal) {
+            Some(found) if found == verdict => some = true,
+            Some(_) => other = true,
+            None => {}
+        }
+        !other
+    });
+    some && !other
 }
 
 /// Whether the fact is not on the vehicle, for all that is given.

@@ -31,6 +31,47 @@ impl Weights {
     }
 }
 
+/// Room for many walks over one forest that does not grow meanwhile: what was met is told by the number of the walk, so
+/// that nothing has to be cleared.
+#[derive(Debug, Clone, Default)]
+pub struct Walker {
+    met: Vec<u32>,
+    walk: u32,
+    waiting: Vec<Node>,
+}
+
+impl Walker {
+    /// Visits every terminal that can be reached through allowed classes (by level and class), until `more` says that no
+    /// more is wanted.
+    pub fn terminals(&mut self, forest: &Forest, node: Node, allowed: &[Vec<bool>], mut more: impl FnMut(u32) -> bool) {
+        self.met.resize(forest.nodes(), 0);
+        if self.walk == u32::MAX {
+            self.met.fill(0);
+            self.walk = 0;
+        }
+        self.walk += 1;
+        self.waiting.clear();
+        self.waiting.push(node);
+        while let Some(node) = self.waiting.pop() {
+            if let Some(value) = node.value() {
+                if !more(value) {
+                    return;
+                }
+                continue;
+            }
+            let Some(met) = usize::try_from(node.number()).ok().and_then(|place| self.met.get_mut(place)) else {
+                continue;
+            };
+            if std::mem::replace(met, self.walk) == self.walk {
+                continue;
+            }
+            let Some(row) = allowed.get(forest.level(node)) else { continue };
+            let children = forest.children(node).iter().zip(row);
+            self.waiting.extend(children.filter(|(_, allowed)| **allowed).map(|(child, _)| *child));
+        }
+    }
+}
+
 impl Forest {
     /// Every terminal that can be reached.
     #[must_use]

@@ -64,6 +64,11 @@ const PASSED_THROUGH: [(&str, Meaning); 5] = [
     ("quality", Meaning::Anything),
 ];
 
+/// The keys of what is passed through and never judged by; the monitors of this driving cycle apart.
+pub fn passed_through_keys() -> impl Iterator<Item = &'static str> {
+    PASSED_THROUGH.iter().map(|(path, _)| *path)
+}
+
 /// The units in which a fact may also be given, each with its key: `vehicle.gross_weight_kg` beside
 /// `vehicle.gross_weight_lb`. Conversion is exact; giving both forms is a fault.
 #[must_use]

@@ -4,7 +4,9 @@
 
 use super::answers::{Answers, Deciding, Interpreted, Outlook, by_bound, sound_facts, undetermined};
 use super::partial::{bearing, only};
-use crate::diagram::allowed::verdicts;
+use super::prepared::Prepared;
+use crate::diagram::allowed::{leads_to, verdicts};
+use crate::diagram::walk::Walker;
 use crate::diagram::{BUDGET, Compiled, Exact, Sureness, anything};
 use crate::evaluate::{self, Bound, Coverage, Evaluation, LineRecord, LineState, Truth, Walk};
 use crate::program::{Condition, FactRef, Flat, Given, Verdict};
@@ -21,19 +23,27 @@ pub struct Calculated<'v> {
     glance: OnceCell<Option<(Exact, Compiled)>>,
     /// The program over every vehicle that can exist.
     whole: OnceCell<Option<Compiled>>,
+    /// The same, where it was made before for many vehicles.
+    prepared: Option<&'v Prepared>,
 }
 
 impl<'v> Calculated<'v> {
     /// Answers for a vehicle under a program.
     #[must_use]
     pub fn new(flat: &'v Flat, given: &'v Given) -> Calculated<'v> {
-        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), whole: OnceCell::new() }
+        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), whole: OnceCell::new(), prepared: None }
     }
 
     /// The same without the sufficient facts and the unknown facts that matter.
     #[must_use]
     pub fn brief(flat: &'v Flat, given: &'v Given) -> Calculated<'v> {
         Calculated { is_brief: true, ..Calculated::new(flat, given) }
+    }
+
+    /// The same with what was prepared of the program.
+    #[must_use]
+    pub fn prepared(prepared: &'v Prepared, given: &'v Given) -> Calculated<'v> {
+        Calculated { prepared: Some(prepared), ..Calculated::new(prepared.flat(), given) }
     }
 
     /// Whether a question is about this very program.
@@ -51,19 +61,16 @@ impl<'v> Calculated<'v> {
     /// The program over every vehicle. A presumption that the vehicle is not listed goes with it: rows that are not
     /// surely the vehicle's are nobody's.
     fn whole(&self) -> Option<&Compiled> {
+        if let Some(found) = self.prepared.and_then(|prepared| prepared.whole(self.given)) {
+            return found;
+        }
         let compile = || {
             let nothing = anything(self.flat).ok()?;
             if self.given.not_listed.is_none() {
                 return Compiled::of(&[(self.flat, &nothing)], BUDGET).ok();
             }
-            let mut flat = self.flat.clone();
             let walk = Walk::new(self.flat, self.given, &[]);
-            for row in flat.tables.iter_mut().flat_map(|table| &mut table.rows) {
-                if !walk.truth(&row.condition).is_true() {
-                    row.condition = Condition::Any(Vec::new());
-                }
-            }
-            Compiled::of(&[(&flat, &nothing)], BUDGET).ok()
+            unlisted(self.flat, &nothing, |condition| !walk.truth(condition).is_true())
         };
         self.whole.get_or_init(compile).as_ref()
     }
@@ -76,6 +83,17 @@ impl<'v> Calculated<'v> {
         };
         Some(found.into_iter().collect()).filter(|bound: &Bound| !bound.is_empty())
     }
+}
+
+/// A program in which rows of tables are nobody's.
+pub(super) fn unlisted(flat: &Flat, nothing: &Given, is_gone: impl Fn(&Condition<usize>) -> bool) -> Option<Compiled> {
+    let mut flat = flat.clone();
+    for row in flat.tables.iter_mut().flat_map(|table| &mut table.rows) {
+        if is_gone(&row.condition) {
+            row.condition = Condition::Any(Vec::new());
+        }
+    }
+    Compiled::of(&[(&flat, nothing)], BUDGET).ok()
 }
 
 impl Answers for Calculated<'_> {
@@ -131,10 +149,10 @@ impl Answers for Calculated<'_> {
             return facts;
         };
         let (last, first): (Vec<_>, Vec<_>) = facts.iter().cloned().partition(|fact| keep.contains(fact));
+        let mut walker = Walker::default();
         for fact in first.into_iter().chain(last) {
             facts.remove(&fact);
-            let left = verdicts(whole, nodes, flat, &only(flat, given, &facts));
-            if left.len() != 1 || !left.contains(&verdict) {
+            if !leads_to(whole, nodes, flat, &only(flat, given, &facts), verdict, &mut walker) {
                 facts.insert(fact);
             }
         }

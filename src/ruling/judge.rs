@@ -25,7 +25,7 @@ pub enum JudgeError {
 /// Where readings contradict each other or a declared value does not fit the program.
 pub fn judge(flat: &Flat, program: &Program, snapshot: &Snapshot) -> Result<Ruling, JudgeError> {
     let given = Given::of(flat, snapshot)?;
-    Ok(ruled(flat, program, snapshot, &given, &Calculated::new(flat, &given)))
+    Ok(judge_given(flat, program, snapshot, &given, &Calculated::new(flat, &given)))
 }
 
 /// Rules on a vehicle as [`judge`] does, for a table of many programs: the sufficient facts and the unknown ones that
@@ -35,7 +35,7 @@ pub fn judge(flat: &Flat, program: &Program, snapshot: &Snapshot) -> Result<Ruli
 /// Where readings contradict each other or a declared value does not fit the program.
 pub fn judge_briefly(flat: &Flat, program: &Program, snapshot: &Snapshot) -> Result<Ruling, JudgeError> {
     let given = Given::of(flat, snapshot)?;
-    Ok(ruled(flat, program, snapshot, &given, &Calculated::brief(flat, &given)))
+    Ok(judge_given(flat, program, snapshot, &given, &Calculated::brief(flat, &given)))
 }
 
 /// Rules on a vehicle; `answers` tells what is possible.
@@ -49,10 +49,16 @@ pub fn judge_with(
     answers: &dyn Answers,
 ) -> Result<Ruling, JudgeError> {
     let given = Given::of(flat, snapshot)?;
-    Ok(ruled(flat, program, snapshot, &given, answers))
+    Ok(judge_given(flat, program, snapshot, &given, answers))
 }
 
-fn ruled(flat: &Flat, program: &Program, snapshot: &Snapshot, given: &Given, answers: &dyn Answers) -> Ruling {
+pub(super) fn judge_given(
+    flat: &Flat,
+    program: &Program,
+    snapshot: &Snapshot,
+    given: &Given,
+    answers: &dyn Answers,
+) -> Ruling {
     let evaluation = answers.refined(flat, given, evaluate::interpret(flat, given));
     let walk = Walk::new(flat, given, &[]);
     let outlook = answers.outlook(flat, given);

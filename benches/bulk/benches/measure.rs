@@ -4,7 +4,7 @@
 use rayon::prelude::*;
 use std::hint::black_box;
 use std::time::Instant;
-use wherefore::bulk::{Batch, Engine, Judged, Options};
+use wherefore::bulk::{Batch, Documents, Engine, Judged, Options, Room, Ruled};
 use wherefore::document;
 use wherefore::model::{Date, day_number};
 use wherefore_bench::engines::{self, Answer, Prepared};
@@ -126,14 +126,76 @@ fn rows() {
     }
     row("  JSON text to a typed snapshot", parse, "serde_json");
     row("  JSON text to verdict and all reasons", judge, "");
-    ratio("JSON text to verdict / parsing", judge / parse, "1.2");
+    ratio("JSON text to verdict, by hand from the typed snapshot / parsing", judge / parse, "1.2");
+    texts_to_verdicts(&texts, &expected, parse);
+    rulings(&texts);
+}
+
+/// The library's own path from the text of a document to the verdict.
+fn texts_to_verdicts(texts: &[String], expected: &[Answer], parse: f64) {
+    let documents = Documents::new(Engine::new(&policy::bench(), Options::default()).unwrap());
+    let mut room = Room::default();
+    for (text, expected) in texts.iter().zip(expected) {
+        let told = documents.judge(text, &mut room).unwrap();
+        let Ruled::Settled(brief) = told.ruled() else { panic!("not settled at once: {text}") };
+        let lines = &told.rules().flat().lines;
+        let place = |line: usize| policy::CLAUSES.iter().position(|clause| *clause == lines[line].clause).unwrap();
+        let standing = (0..lines.len()).filter(|line| brief.standing >> line & 1 == 1);
+        let unmet = standing.fold(0u8, |bits, line| bits | 1 << place(line));
+        let verdict = match told.verdict().unwrap() {
+            wherefore::program::Verdict::NotSubject => 3,
+            wherefore::program::Verdict::Outcome(place) => place as u8,
+        };
+        assert_eq!((verdict, unmet), *expected, "{text}");
+    }
+    let read = measure(texts.len(), 21, || texts.iter().filter(|text| documents.read(text, &mut room)).count());
+    let judge = measure(texts.len(), 21, || {
+        let mut standing = 0;
+        for text in texts {
+            if let Ruled::Settled(brief) = documents.judge(text, &mut room).unwrap().ruled() {
+                standing += brief.standing.count_ones();
+            }
+        }
+        standing
+    });
+    row("  JSON text to the slots of the program", read, "the library's own reader, every fact of the table");
+    row("  JSON text to verdict and all reasons", judge, "the library's own path");
+    ratio("JSON text to verdict / serde_json to a typed snapshot", judge / parse, "1.2");
+    ratio("JSON text to verdict / the same reading without the verdict", judge / read, "1.2");
+}
+
+/// A whole ruling, and what it is made of.
+fn rulings(texts: &[String]) {
     let program = policy::bench();
     let flat = wherefore::program::select(&program, &wherefore::program::Selection::on(records::DATE)).unwrap();
     let snapshots: Vec<_> = texts.iter().take(256).map(|text| document::read(text.as_bytes()).unwrap().snapshot).collect();
-    let full = measure(256, 9, || {
-        snapshots.iter().map(|one| wherefore::ruling::judge(&flat, &program, one).map_or(0, |r| r.grounds.len())).sum::<usize>()
+    let count = snapshots.len();
+    let prepared = wherefore::ruling::Prepared::new(flat.clone());
+    for snapshot in &snapshots {
+        assert_eq!(prepared.judge(&program, snapshot).unwrap(), wherefore::ruling::judge(&flat, &program, snapshot).unwrap());
+    }
+    let trace = measure(count, 9, || {
+        let each = snapshots.iter().map(|one| wherefore::program::Given::of(&flat, one).unwrap());
+        each.map(|given| wherefore::evaluate::interpret(&flat, &given).lines.len()).sum::<usize>()
     });
-    row("  a full ruling (trace, reasons, sufficient facts, advice)", full, "target under 10,000 ns");
+    let brief = measure(count, 9, || {
+        snapshots.iter().map(|one| wherefore::ruling::judge_briefly(&flat, &program, one).unwrap().grounds.len()).sum::<usize>()
+    });
+    let proof = measure(count, 9, || {
+        snapshots.iter().filter(|one| wherefore::ruling::certificate(&flat, one).unwrap().is_some()).count()
+    });
+    let many = measure(count, 9, || {
+        snapshots.iter().map(|one| prepared.judge(&program, one).unwrap().grounds.len()).sum::<usize>()
+    });
+    let one = measure(count, 3, || {
+        snapshots.iter().map(|one| wherefore::ruling::judge(&flat, &program, one).unwrap().grounds.len()).sum::<usize>()
+    });
+    row("  the record of every line", trace, "what is possible of each fact, and the interpreter's trace");
+    row("  ruling with trace and reasons", brief, "target under 10,000 ns with the certificate");
+    row("  certificate, made and checked", proof, "");
+    row("  whole ruling with sufficient facts, program prepared", many, "");
+    row("  whole ruling with sufficient facts, one alone", one, "");
+    ratio("whole ruling, one alone / prepared", one / many, "-");
 }
 
 fn parsed(text: &str) -> records::Document<'_> {

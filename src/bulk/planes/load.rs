@@ -4,9 +4,10 @@
 
 use super::plan::Plan;
 use super::run::{BLOCK, WORDS, Words};
-use super::shape::{Leaf, Shown, answer, range_of};
+use super::shape::{Leaf, Look, Shown, answer, range_of};
 use crate::bulk::batch::{Batch, Codes, Column, Known, Whole, is_known};
 use crate::bulk::record::fits;
+use crate::model::facts::Possible;
 use crate::program::{FactRef, Flat, Given};
 
 const BITS: usize = 8;
@@ -43,7 +44,13 @@ pub(super) struct Loader<'a, 'b> {
 impl<'a, 'b> Loader<'a, 'b> {
     pub(super) fn new(plan: &'b Plan, flat: &Flat, bare: &Given, batch: &Batch<'a>) -> Loader<'a, 'b> {
         let columns = batch.columns().zip(&plan.looks).zip(&plan.shape.columns);
-        let columns = columns.map(|(((fact, column), looks), shown)| ready(flat, bare, fact, column, looks, shown));
+        let columns = columns.enumerate().map(|(place, (((fact, column), looks), shown))| {
+            let tables = |meaning: &[Possible]| match looks.is_empty() {
+                true => Vec::new(),
+                false => plan.tables(place, meaning, |one| answers(flat, bare, looks, one)),
+            };
+            ready(flat, fact, column, shown, tables)
+        });
         Loader {
             plan,
             len: batch.len(),
@@ -133,13 +140,21 @@ impl<'a, 'b> Loader<'a, 'b> {
     }
 }
 
+/// The answers to the questions about a column where it means this: a byte for each eight.
+pub(super) fn answers(flat: &Flat, bare: &Given, looks: &[(FactRef<usize>, Look)], one: &Possible) -> Vec<u8> {
+    let byte = |eight: &[(FactRef<usize>, Look)]| {
+        let bits = eight.iter().enumerate();
+        bits.fold(0, |byte, (place, (fact, look))| byte | u8::from(answer(flat, bare, fact, look, one)) << place)
+    };
+    looks.chunks(BITS).map(byte).collect()
+}
+
 fn ready<'a>(
     flat: &Flat,
-    bare: &Given,
     fact: &FactRef<String>,
     column: Column<'a>,
-    looks: &[(FactRef<usize>, super::shape::Look)],
     shown: &Shown,
+    tables: impl FnOnce(&[Possible]) -> Vec<Vec<u8>>,
 ) -> Ready<'a> {
     let kind = match fact {
         FactRef::Declared(name) => flat.facts.iter().find(|declared| declared.name == *name),
@@ -153,15 +168,7 @@ fn ready<'a>(
         {
             ready.unfit = meaning.iter().map(|one| !fits(&declared.kind, one)).collect();
         }
-        for eight in looks.chunks(BITS) {
-            let table = meaning.iter().map(|one| {
-                let bits = eight.iter().enumerate();
-                bits.fold(0, |byte, (place, (fact, look))| {
-                    byte | u8::from(answer(flat, bare, fact, look, one)) << place
-                })
-            });
-            ready.tables.push(table.collect());
-        }
+        ready.tables = tables(meaning);
     }
     ready.bytes = (0..ready.tables.len().max(1)).map(|_| None).collect();
     ready

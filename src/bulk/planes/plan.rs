@@ -3,14 +3,17 @@
 
 use super::facts::Builder;
 use super::graph::{Bit, Node};
+use super::load::answers;
 use super::shape::{Kind, Leaf, Look, Shape, Shown};
 use super::verdict::functions;
-use crate::bulk::batch::Batch;
+use crate::bulk::batch::{Batch, Column};
 use crate::bulk::exact::Answer;
 use crate::bulk::judged::RowError;
-use crate::bulk::signature::{Answers, Told};
+use crate::bulk::signature::{Answers, Asked, Told};
+use crate::model::facts::Possible;
 use crate::program::{FactRef, Flat, Given};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Mutex, PoisonError};
 
 /// A word operation on places.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,7 +55,20 @@ pub(in crate::bulk) struct Plan {
     pub(super) is_beyond: bool,
     told: Vec<Told>,
     answers: Answers,
+    tables: Mutex<Vec<Table>>,
 }
+
+/// Answers by code for the meanings of a column, kept from batch to batch: lists of meanings mostly grow at their end.
+#[derive(Debug)]
+struct Table {
+    column: usize,
+    meaning: Vec<Possible>,
+    /// For each eight questions a byte a code.
+    bytes: Vec<Vec<u8>>,
+}
+
+/// Tables kept: those of some columns, for some threads that met the meanings in another order.
+const MOST_TABLES: usize = 64;
 
 impl Plan {
     /// The plan of a flat program for the shape of a batch; `bare` is what is given of a vehicle of which nothing is
@@ -73,6 +89,7 @@ impl Plan {
             is_beyond,
             told: Vec::new(),
             answers: Answers::default(),
+            tables: Mutex::default(),
             shape,
         };
         plan.told = told(&plan.shape, &plan.leaves);
@@ -102,16 +119,59 @@ impl Plan {
     /// the same.
     pub(in crate::bulk) fn answers(
         &self,
+        (flat, bare): (&Flat, &Given),
         batch: &Batch<'_>,
         rows: impl Iterator<Item = usize>,
         find: impl Fn(usize) -> Result<Answer, RowError>,
         mut done: impl FnMut(usize, &Result<Answer, RowError>),
     ) {
-        if self.is_beyond {
-            rows.for_each(|row| done(row, &find(row)));
-        } else {
-            self.answers.each(batch, &self.told, rows, find, done);
+        let mut rows = rows.peekable();
+        if rows.peek().is_none() {
+            return;
         }
+        if self.is_beyond {
+            return rows.for_each(|row| done(row, &find(row)));
+        }
+        let bits = self.leaves.iter().filter_map(|leaf| match leaf {
+            Leaf::MonitorBit(bit) => 1u32.checked_shl(*bit),
+            _ => None,
+        });
+        let mut asked = Asked::of(bits.fold(0, |all, bit| all | bit));
+        for (place, (((_, column), told), looks)) in batch.columns().zip(&self.told).zip(&self.looks).enumerate() {
+            asked.bytes.push(match (column, told) {
+                (Column::Coded { meaning, .. }, Told::Meaning) => {
+                    self.tables(place, meaning, |one| answers(flat, bare, looks, one))
+                }
+                _ => Vec::new(),
+            });
+        }
+        self.answers.each(batch, &self.told, &mut asked, rows, find, done);
+    }
+
+    /// The answers by code of a column: for each eight questions a byte a code. `answers` gives the bytes of a meaning.
+    pub(super) fn tables(
+        &self,
+        column: usize,
+        meaning: &[Possible],
+        answers: impl Fn(&Possible) -> Vec<u8>,
+    ) -> Vec<Vec<u8>> {
+        let mut all = self.tables.lock().unwrap_or_else(PoisonError::into_inner);
+        let found = all.iter().position(|table| table.column == column && meaning.starts_with(&table.meaning));
+        let place = found.unwrap_or_else(|| {
+            if all.len() >= MOST_TABLES {
+                all.remove(0);
+            }
+            all.push(Table { column, meaning: Vec::new(), bytes: Vec::new() });
+            all.len() - 1
+        });
+        let Some(table) = all.get_mut(place) else { return Vec::new() };
+        for one in meaning.get(table.meaning.len()..).unwrap_or(&[]) {
+            let bytes = answers(one);
+            table.bytes.resize_with(bytes.len(), Vec::new);
+            table.bytes.iter_mut().zip(bytes).for_each(|(of, byte)| of.push(byte));
+            table.meaning.push(one.clone());
+        }
+        table.bytes.clone()
     }
 
     /// How many operations and leaves a block takes.
@@ -124,7 +184,18 @@ impl Plan {
 
 /// How the values of each column are told apart: as the leaves do.
 fn told(shape: &Shape, leaves: &[Leaf]) -> Vec<Told> {
+    let is_looked_at = |place: usize| {
+        leaves.iter().any(|leaf| match leaf {
+            Leaf::Known(column)
+            | Leaf::CodeBit(column, _)
+            | Leaf::Look(column, _)
+            | Leaf::AtLeast(column, _)
+            | Leaf::Odd(column) => *column == place,
+            Leaf::MonitorBit(_) | Leaf::MonitorKnown | Leaf::Counted(..) => false,
+        })
+    };
     let of = |(place, shown): (usize, &Shown)| match shown.kind {
+        _ if !is_looked_at(place) => Told::Nothing,
         Kind::Few(_) | Kind::Mask => Told::Code,
         Kind::Many => Told::Meaning,
         Kind::Numbers(_) => {

@@ -21,8 +21,10 @@ pub(in crate::bulk) struct Outcome<'a> {
     pub(in crate::bulk) possible: &'a [Words],
     /// For each line: where it decides.
     pub(in crate::bulk) deciding: &'a [Words],
-    /// Records that are left open.
+    /// Records that are left open, those that planes cannot read apart.
     pub(in crate::bulk) open: Words,
+    /// Records that planes cannot read.
+    pub(in crate::bulk) odd: Words,
 }
 
 /// Runs the plan over the blocks of a batch. `wanted` tells for a block (its place) which records are to be judged: a
@@ -46,20 +48,18 @@ pub(in crate::bulk) fn run(
             continue;
         }
         let mut open = wanted;
+        let mut odd = loader.block(block);
         if !is_all_open {
-            let odd = loader.block(block);
             for op in &plan.ops {
                 carry_out(op, &mut loader, &mut places);
             }
             open = result(plan.open, &places);
-            for (open, odd) in open.iter_mut().zip(odd) {
-                *open |= odd;
-            }
         }
         let mut told = wanted;
-        for ((told, open), wanted) in told.iter_mut().zip(&mut open).zip(wanted) {
-            *open &= wanted;
-            *told &= !*open;
+        for (((told, open), odd), wanted) in told.iter_mut().zip(&mut open).zip(&mut odd).zip(wanted) {
+            *odd &= wanted;
+            *open &= wanted & !*odd;
+            *told &= !(*open | *odd);
         }
         let set = |outs: &[Out], planes: &mut [Words]| {
             for (out, plane) in outs.iter().zip(planes) {
@@ -71,7 +71,7 @@ pub(in crate::bulk) fn run(
         };
         set(&plan.possible, &mut possible);
         set(&plan.deciding, &mut deciding);
-        done(block, &Outcome { possible: &possible, deciding: &deciding, open });
+        done(block, &Outcome { possible: &possible, deciding: &deciding, open, odd });
     }
 }
 

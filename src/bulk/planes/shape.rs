@@ -5,16 +5,17 @@
 use crate::bulk::batch::{Batch, Column, Known};
 use crate::bulk::record::bounds;
 use crate::model::facts::{Possible, meets, without};
-use crate::model::{CodeRange, Constraint, Fact, Facts, Monitor};
+use crate::model::{CodeRange, Constraint, Fact, FactType, Monitor, spec};
 use crate::program::block::Presumed;
 use crate::program::given::{presumed, whole};
 use crate::program::{Condition, FactRef, Flat, Given, Test};
 
 /// A column with at most so many codes is read by the bits of the code.
-const FEW: usize = 16;
+pub(super) const FEW: usize = 16;
 
-/// The most questions that one column of many codes answers: the bits of a word.
-pub(super) const MOST_LOOKS: usize = 64;
+/// The most questions that one column of many codes answers: of a set of monitors, whether each is in it, surely and
+/// perhaps, before and after something was ruled out.
+pub(super) const MOST_LOOKS: usize = 256;
 
 /// A column, apart from what it holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -107,12 +108,22 @@ pub(super) struct Look {
     pub(super) ruled_out: bool,
 }
 
+/// Whether a column is read by the bits of its codes. Texts, sets and lists of codes are not, however few were met so far:
+/// their meanings grow with the file, and each growth would be another shape, with a plan and answers of its own.
+fn is_few(fact: &FactRef<String>, meaning: &[Possible]) -> bool {
+    let grows = match fact {
+        FactRef::Known(fact) => matches!(spec(*fact).kind, FactType::Text | FactType::Codes | FactType::Monitors),
+        FactRef::Declared(_) => false,
+    };
+    !grows && meaning.len() <= FEW
+}
+
 impl Shape {
     /// The shape of a batch.
     pub(in crate::bulk) fn of(batch: &Batch<'_>) -> Shape {
         let shown = |(fact, column): (&FactRef<String>, Column<'_>)| {
             let (kind, known) = match column {
-                Column::Coded { meaning, known, .. } if meaning.len() <= FEW => (Kind::Few(meaning.to_vec()), known),
+                Column::Coded { meaning, known, .. } if is_few(fact, meaning) => (Kind::Few(meaning.to_vec()), known),
                 Column::Coded { known, .. } => (Kind::Many, known),
                 Column::Numbers { scale, known, .. } => (Kind::Numbers(scale), known),
             };
@@ -135,7 +146,7 @@ impl Shape {
                     (Column::Coded { meaning, known, .. }, Kind::Few(expected)) => {
                         meaning == expected.as_slice() && is(known, shown)
                     }
-                    (Column::Coded { meaning, known, .. }, Kind::Many) => meaning.len() > FEW && is(known, shown),
+                    (Column::Coded { meaning, known, .. }, Kind::Many) => !is_few(fact, meaning) && is(known, shown),
                     (Column::Numbers { scale, known, .. }, Kind::Numbers(expected)) => {
                         scale == *expected && is(known, shown)
                     }
@@ -162,7 +173,7 @@ impl Shape {
 /// Everything a fact can be of which nothing is known.
 pub(super) fn anything_of(flat: &Flat, fact: &FactRef<usize>) -> Possible {
     match fact {
-        FactRef::Known(fact) => Facts::unknown().get(*fact).clone(),
+        FactRef::Known(fact) => crate::model::facts::whole(*fact).clone(),
         FactRef::Declared(place) => flat.facts.get(*place).map_or(Possible::Words(0), |fact| whole(&fact.kind)),
     }
 }

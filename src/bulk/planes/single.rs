@@ -3,7 +3,7 @@
 use super::cubes::{Cube, Writer};
 use super::facts::Builder;
 use super::graph::Bit;
-use super::shape::{Kind, Leaf, Shape, Shown, answer, range_of};
+use super::shape::{FEW, Kind, Leaf, Shape, Shown, answer, range_of};
 use super::verdict::parts;
 use crate::model::facts::{ABSENT, Possible};
 use crate::program::{FactRef, Flat, Given};
@@ -45,7 +45,7 @@ pub(in crate::bulk) struct Sources {
     pub(in crate::bulk) halves: [Half; 2],
     /// For each slot of a number, its range.
     pub(in crate::bulk) ranges: Vec<(usize, i64, i64)>,
-    /// Slots of words.
+    /// Slots of words that are asked.
     pub(in crate::bulk) masks: Vec<usize>,
     /// Coverage, whether the record is open, rows left out, lines, relabellings: the cubes of each.
     pub(in crate::bulk) functions: Vec<Vec<Cube>>,
@@ -66,6 +66,7 @@ pub(in crate::bulk) fn compile(flat: &Flat, bare: &Given, slots: &[(FactRef<Stri
         kind: match input {
             Input::Words => Kind::Mask,
             Input::Number(scale) => Kind::Numbers(*scale),
+            Input::Coded(meaning) if meaning.len() <= FEW => Kind::Few(meaning.clone()),
             Input::Coded(_) => Kind::Many,
         },
         may_be_unknown: false,
@@ -74,7 +75,7 @@ pub(in crate::bulk) fn compile(flat: &Flat, bare: &Given, slots: &[(FactRef<Stri
     let mut builder = Builder::new(flat, bare, &shape);
     builder.settle();
     let parts = parts(&mut builder);
-    if parts.open == Bit::ALWAYS {
+    if parts.open == Bit::ALWAYS || builder.is_beyond {
         return None;
     }
     let mut sources = Sources::default();
@@ -132,9 +133,11 @@ fn lay_out(
     for (slot, (shown, (_, input))) in shape.columns.iter().zip(slots).enumerate() {
         match input {
             Input::Words => {
-                sources.masks.push(slot);
                 let used: Vec<u32> =
                     (0..64).filter(|bit| builder.leaves.contains(&Leaf::CodeBit(slot, *bit))).collect();
+                if !used.is_empty() {
+                    sources.masks.push(slot);
+                }
                 let absent = ABSENT.trailing_zeros();
                 let mut group = 0u128;
                 if let Some(top) = used.iter().filter(|bit| **bit != absent).max() {
@@ -177,8 +180,17 @@ fn lay_out(
                     }
                 }
             }
+            Input::Coded(meaning) if meaning.len() <= FEW => {
+                let used: Vec<u32> = (0..8).filter(|bit| builder.leaves.contains(&Leaf::CodeBit(slot, *bit))).collect();
+                let Some(top) = used.iter().max() else { continue };
+                let lowest = take(top + 1)?;
+                let (half, first) = sources.half(lowest);
+                let mask = used.iter().fold(0u64, |mask, bit| mask | 1 << bit);
+                half.coded.push((slot, (0u64..).take(meaning.len()).map(|code| (code & mask) << first).collect()));
+                used.iter().for_each(|bit| put(&mut places, &Leaf::CodeBit(slot, *bit), lowest + bit));
+            }
             Input::Coded(meaning) => {
-                let looks = builder.looks.get(slot)?;
+                let looks = builder.looks.get(slot).filter(|looks| looks.len() <= 64)?;
                 let lowest = take(u32::try_from(looks.len()).ok()?)?;
                 let (half, first) = sources.half(lowest);
                 let bits = meaning.iter().map(|one| {

@@ -1,5 +1,6 @@
 //! `wherefore audit` from outside: mapping files, readers and writers, totals, threads, invented records, the summary.
 
+mod batches;
 mod files;
 mod invented;
 mod mapping;

@@ -3,6 +3,7 @@
 #![cfg(unix)]
 
 use super::{MAPPING, RECORDS, ROOT, command, folder, text};
+use rstest::rstest;
 use std::io::Write;
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -73,5 +74,60 @@ fn a_broken_file_leaves_what_was_there() {
         assert!(text(&output.stderr).contains("records.gz: cannot be read"), "{}", text(&output.stderr));
         assert_eq!(std::fs::read_to_string(&out).unwrap(), "kept");
         assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 2);
+    }
+}
+
+/// Nothing that is read is written over, nothing is written twice, and what is no plain file is not replaced by one.
+#[rstest]
+#[case::over_the_records("--out", "records.csv", "records.csv: this file is read; give the name of another")]
+#[case::over_the_mapping("--set-aside", "mapping.toml", "mapping.toml: this file is read; give the name of another")]
+#[case::by_another_path("--out", "../{folder}/records.csv", "records.csv: this file is read")]
+#[case::no_folder("--out", "absent/out.csv", "out.csv: cannot be written: there is no such folder")]
+#[case::a_folder("--set-aside", ".", "cannot be written: it is a folder")]
+fn what_is_there_stays(#[case] option: &str, #[case] name: &str, #[case] message: &str) {
+    let folder = folder("stays");
+    let records = std::fs::read_to_string(Path::new(ROOT).join(RECORDS)).unwrap();
+    let mapping = std::fs::read_to_string(Path::new(ROOT).join(MAPPING)).unwrap();
+    std::fs::write(folder.join("records.csv"), &records).unwrap();
+    std::fs::write(folder.join("mapping.toml"), &mapping).unwrap();
+    let name = name.replace("{folder}", folder.file_name().unwrap().to_str().unwrap());
+    let mut command = command(&["--mapping", "mapping.toml", "--program", "us-model", option, &name, "records.csv"]);
+    let output = command.current_dir(&folder).output().unwrap();
+    assert_eq!(output.status.code(), Some(2), "{}", text(&output.stdout));
+    assert!(text(&output.stderr).contains(message), "{}", text(&output.stderr));
+    assert_eq!(std::fs::read_to_string(folder.join("records.csv")).unwrap(), records);
+    assert_eq!(std::fs::read_to_string(folder.join("mapping.toml")).unwrap(), mapping);
+    assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 2);
+}
+
+#[test]
+fn one_file_is_not_written_twice() {
+    let folder = folder("twice");
+    let out = folder.join("out.csv");
+    let out = out.to_str().unwrap();
+    let output =
+        super::run(&["--mapping", MAPPING, "--program", "us-model", "--out", out, "--set-aside", out, RECORDS]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(text(&output.stderr).contains("--out and --set-aside name one file"), "{}", text(&output.stderr));
+    assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 0);
+}
+
+/// What holds no text is told in one line, and nothing of it reaches the terminal.
+#[rstest]
+#[case::pictures(b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR")]
+#[case::archives(b"PK\x03\x04\x14\0\x08\0")]
+#[case::noughts(&[0; 100])]
+fn a_file_that_is_no_text_is_refused(#[case] bytes: &[u8]) {
+    let file = folder("no-text").join("records.csv");
+    std::fs::write(&file, bytes).unwrap();
+    let file = file.to_str().unwrap();
+    let audited = super::run(&["--mapping", MAPPING, "--program", "us-model", file]);
+    let drafted = super::run(&["--draft-mapping", file]);
+    for output in [audited, drafted] {
+        assert_eq!(output.status.code(), Some(2));
+        let told = text(&output.stderr);
+        assert!(told.contains("records.csv: holds no text; records are CSV, JSON Lines"), "{told}");
+        assert_eq!(told.lines().count(), 1, "{told}");
+        assert!(!told.contains('\0') && output.stdout.is_empty());
     }
 }

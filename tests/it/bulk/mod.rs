@@ -2,9 +2,12 @@
 //! decision diagrams of that very vehicle where it does not. They share with the engine the flat program and the
 //! vocabulary, and of its exact answers the diagrams' building; never its planes.
 
+mod documents;
+mod exhaustive;
 mod records;
 mod said;
 mod slots;
+mod threads;
 
 use records::{Dice, Records, Vocabulary, in_terms_of};
 use std::collections::{BTreeMap, BTreeSet};
@@ -39,7 +42,12 @@ fn by_engine(judged: &Judged, row: usize) -> Came {
 
 /// The same by one vehicle at a time.
 fn by_vehicle(flat: &Flat, snapshot: &Snapshot) -> Came {
-    let given = match Given::of(flat, &in_terms_of(flat, snapshot)) {
+    by_snapshot(flat, &in_terms_of(flat, snapshot))
+}
+
+/// The same for a snapshot whose words of declared facts are the program's own.
+fn by_snapshot(flat: &Flat, snapshot: &Snapshot) -> Came {
+    let given = match Given::of(flat, snapshot) {
         Ok(given) => given,
         Err(GivenError::Contradiction(_)) => return Came::Contradiction,
         Err(other) => return Came::Nothing(other.to_string()),
@@ -169,5 +177,29 @@ fn batches_of_every_size_at_the_edge_of_a_word() {
         let told = judged.possible().iter().map(|plane| plane.count()).sum::<u64>();
         assert!(told as usize + judged.errors().len() >= judged.len());
         assert!(judged.possible().iter().all(|plane| plane.rows().all(|row| row < judged.len())));
+    }
+}
+
+/// A record with a number out of its range is set aside, also where no test asks for that number and the record before it
+/// says the same in everything that is asked.
+#[test]
+fn a_number_out_of_range_is_never_taken_for_another_record() {
+    use wherefore::bulk::{Batch, Column, Dates, Whole};
+    use wherefore::model::Fact;
+    use wherefore::program::FactRef;
+    let programs = crate::diagram::shipped::programs();
+    let program = programs.iter().find(|program| program.id == "us-model").unwrap();
+    let engine = Engine::new(program, Options::default()).unwrap();
+    let odometer = [100_000i64, 200_000, i64::MAX / 2, 100_000, -1];
+    let column = Column::Numbers { values: Whole::I64(&odometer), scale: 1_000_000, known: None };
+    let batch = Batch::new(odometer.len(), Dates::One(Date::constant(2026, 11, 25))).unwrap();
+    let batch = batch.with(FactRef::Known(Fact::Odometer), column).unwrap();
+    for _ in 0..2 {
+        let judged = engine.judge(&batch);
+        let errors: Vec<usize> = judged.errors().iter().map(|(row, _)| *row).collect();
+        assert_eq!(errors, [2, 4]);
+        assert!(judged.errors().iter().all(|(_, error)| matches!(error, RowError::OutOfRange { .. })));
+        assert_eq!(by_engine(&judged, 0), by_engine(&judged, 3));
+        assert!(judged.row(0).is_some() && judged.row(2).is_none());
     }
 }

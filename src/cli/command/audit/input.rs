@@ -110,6 +110,11 @@ pub(super) fn stream(input: &Input, read: &Arc<AtomicU64>) -> Result<Stream, Str
     if start.starts_with(&[0xFF, 0xFE]) || start.starts_with(&[0xFE, 0xFF]) {
         return Err(format!("{}: is UTF-16 text; save it as UTF-8", files::shown(&input.path)));
     }
+    let is_control = |byte: &u8| byte.is_ascii_control() && !b"\t\r\n".contains(byte);
+    if !start.starts_with(b"PAR1") && start.iter().any(is_control) {
+        let what = "holds no text; records are CSV, JSON Lines (either also packed with gzip or Zstandard) or Parquet";
+        return Err(format!("{}: {what}", files::shown(&input.path)));
+    }
     let form = match start.strip_prefix(&[0xEF, 0xBB, 0xBF]).unwrap_or(&start) {
         [b'P', b'A', b'R', b'1', ..] if !packed => Form::Parquet,
         text if text.trim_ascii_start().starts_with(b"{") => Form::Json,

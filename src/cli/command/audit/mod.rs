@@ -62,6 +62,24 @@ fn drafted(args: &Audit) -> Result<Exit, Vec<String>> {
     Ok(Exit::Good)
 }
 
+/// Nothing that is read is written over, and nothing is written twice.
+fn apart(args: &Audit, mapping: &Path, inputs: &[input::Input]) -> Result<(), Vec<String>> {
+    let written = [("--out", &args.out), ("--set-aside", &args.set_aside)];
+    let read = || inputs.iter().map(|input| input.path.as_path()).chain([mapping]);
+    let mut faults = Vec::new();
+    for (name, path) in written.iter().filter_map(|(name, path)| Some((name, path.as_ref()?))) {
+        if read().any(|other| files::is_same(path, other)) {
+            faults.push(format!("{name} {}: this file is read; give the name of another", files::shown(path)));
+        }
+    }
+    if let [(_, Some(out)), (_, Some(aside))] = written
+        && files::is_same(out, aside)
+    {
+        faults.push("--out and --set-aside name one file; give each its own".to_owned());
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
 /// Lets a person stop the run: what is not complete is removed, and the process ends, whatever it waits for.
 fn may_be_stopped() {
     // Where there is no such signal the process just ends, and a file beside is left.
@@ -80,6 +98,7 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
     };
     let mapping = request::mapping(path)?;
     let inputs = input::inputs(&args.files)?;
+    apart(args, path, &inputs)?;
     let programs = request::programs(args, Some(&mapping), !args.skip_questions)?;
     let names: Vec<String> = programs.iter().map(|it| it.id.clone()).collect();
     may_be_stopped();
@@ -134,6 +153,7 @@ pub(super) fn bar(size: Option<u64>) -> ProgressBar {
     if let Ok(style) = ProgressStyle::with_template(template) {
         bar.set_style(style);
     }
+    bar.set_message("0 records");
     bar
 }
 

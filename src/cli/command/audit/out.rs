@@ -5,13 +5,14 @@ use super::work::Piece;
 use crate::audit::mapping::Recorded;
 use crate::cli::files::Beside;
 use crate::model::date_of;
-use arrow_array::builder::{Date32Builder, StringBuilder, StringDictionaryBuilder, UInt64Builder};
+use arrow_array::builder::{Date32Builder, StringBuilder, UInt64Builder};
 use arrow_array::types::Int32Type;
-use arrow_array::{ArrayRef, RecordBatch};
+use arrow_array::{ArrayRef, DictionaryArray, Int32Array, RecordBatch, StringArray};
 use arrow_schema::{DataType, Field, Schema};
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, ZstdLevel};
 use parquet::file::properties::WriterProperties;
+use std::fmt::Write as _;
 use std::io::Write;
 use std::path::Path;
 use std::sync::Arc;
@@ -32,13 +33,9 @@ pub(super) const COLUMNS: [&str; 12] = [
     "leans_on_weak",
 ];
 
-/// What is said of one record.
-struct Line<'p> {
-    file: &'p str,
-    row: u64,
-    record: Option<std::borrow::Cow<'p, str>>,
+/// What is said of all records of one outcome.
+struct Words<'p> {
     program: &'p str,
-    day: Option<i32>,
     verdict: &'p str,
     class: &'static str,
     possible: Vec<&'p str>,
@@ -48,9 +45,34 @@ struct Line<'p> {
     leans: bool,
 }
 
+/// Records of a piece that have an outcome: place in the piece, number in the file, place of the outcome.
+struct Records<'p> {
+    piece: &'p Piece,
+    file: &'p str,
+    first: u64,
+}
+
+impl Records<'_> {
+    fn each(&self) -> impl Iterator<Item = (usize, u64, usize)> + '_ {
+        let places = (self.first..).zip(&self.piece.done.places).enumerate();
+        places.filter_map(|(at, (row, place))| {
+            let place = usize::try_from(*place).ok().filter(|place| *place < self.piece.done.outcomes.len())?;
+            Some((at, row, place))
+        })
+    }
+
+    fn record(&self, at: usize) -> Option<std::borrow::Cow<'_, str>> {
+        self.piece.ids.as_ref().map(|ids| ids.get(at)).filter(|id| !id.is_empty())
+    }
+
+    fn day(&self, at: usize) -> Option<i32> {
+        self.piece.days.get(at).copied().flatten()
+    }
+}
+
 /// A file of what came of records.
 pub(super) enum Out {
-    Csv(Box<csv::Writer<Beside>>),
+    Csv(Box<Beside>),
     Json(Box<Beside>),
     Parquet(Box<Columns>),
 }
@@ -91,9 +113,9 @@ impl Out {
         let fail = |error: &dyn std::fmt::Display| format!("{}: cannot be written: {error}", path.display());
         Ok(match form {
             RecordFormat::Csv => {
-                let mut writer = csv::Writer::from_writer(file);
-                writer.write_record(COLUMNS).map_err(|error| fail(&error))?;
-                Out::Csv(Box::new(writer))
+                let mut file = file;
+                file.write_all(format!("{}\n", COLUMNS.join(",")).as_bytes()).map_err(|error| fail(&error))?;
+                Out::Csv(Box::new(file))
             }
             RecordFormat::Jsonl => Out::Json(Box::new(file)),
             RecordFormat::Parquet => {
@@ -104,16 +126,15 @@ impl Out {
         })
     }
 
-    /// Writes what came of a piece's records; `first` is the number of its first one.
+    /// Writes what came of a piece's records; `first` is the number of its first one. What records of one outcome share is
+    /// put into words once.
     pub(super) fn write(&mut self, piece: &Piece, file: &str, first: u64, programs: &[String]) -> Result<(), String> {
-        let lines = (first..).zip(&piece.done.places).enumerate().filter_map(|(at, (row, place))| {
-            let outcome = usize::try_from(*place).ok().and_then(|place| piece.done.outcomes.get(place))?;
-            Some(Line {
-                file,
-                row,
-                record: piece.ids.as_ref().map(|ids| ids.get(at)).filter(|id| !id.is_empty()),
+        let words: Vec<Words<'_>> = piece
+            .done
+            .outcomes
+            .iter()
+            .map(|outcome| Words {
                 program: programs.get(outcome.program).map_or("", String::as_str),
-                day: piece.days.get(at).copied().flatten(),
                 verdict: &outcome.said.verdict,
                 class: outcome.said.class.word(),
                 possible: outcome.said.possible.iter().map(|(name, _)| name.as_str()).collect(),
@@ -122,55 +143,129 @@ impl Out {
                 difference: outcome.standing.differs().then(|| outcome.standing.words()),
                 leans: outcome.said.leans,
             })
-        });
+            .collect();
+        let records = Records { piece, file, first };
         match self {
-            Out::Csv(writer) => lines.into_iter().try_for_each(|line| csv_line(writer, &line)),
-            Out::Json(writer) => lines.into_iter().try_for_each(|line| json_line(writer, &line)),
-            Out::Parquet(columns) => columns.write(lines),
+            Out::Csv(out) => {
+                let text = csv_lines(&records, &words);
+                out.write_all(text.as_bytes()).map_err(|error| out.failed(&error))
+            }
+            Out::Json(out) => {
+                let text = json_lines(&records, &words);
+                out.write_all(text.as_bytes()).map_err(|error| out.failed(&error))
+            }
+            Out::Parquet(columns) => columns.write(&records, &words),
         }
     }
 
     /// Completes the file and puts it in its place.
     pub(super) fn finish(self) -> Result<(), String> {
         match self {
-            Out::Csv(writer) => writer.into_inner().map_err(|error| error.error().to_string())?.finish(),
-            Out::Json(file) => file.finish(),
+            Out::Csv(file) | Out::Json(file) => file.finish(),
             Out::Parquet(columns) => columns.writer.into_inner().map_err(|error| error.to_string())?.finish(),
         }
     }
 }
 
-fn date(day: Option<i32>) -> String {
-    day.and_then(|day| date_of(i64::from(day))).map_or_else(String::new, |date| date.to_string())
+/// The text of a day; most records of a piece are of the day before them.
+struct Days {
+    last: Option<i32>,
+    text: String,
 }
 
-fn csv_line(writer: &mut csv::Writer<Beside>, line: &Line<'_>) -> Result<(), String> {
-    let record = [
-        line.file,
-        &line.row.to_string(),
-        line.record.as_deref().unwrap_or(""),
-        line.program,
-        &date(line.day),
-        line.verdict,
-        line.class,
-        &line.possible.join(" "),
-        &line.deciding.join(" "),
-        line.recorded.unwrap_or(""),
-        line.difference.as_deref().unwrap_or(""),
-        if line.leans { "yes" } else { "no" },
-    ];
-    writer.write_record(record).map_err(|error| error.to_string())
+impl Days {
+    fn text(&mut self, day: Option<i32>) -> &str {
+        if self.last != day {
+            self.last = day;
+            let date = day.and_then(|day| date_of(i64::from(day)));
+            self.text = date.map_or_else(String::new, |date| date.to_string());
+        }
+        &self.text
+    }
 }
 
-fn json_line(file: &mut Beside, line: &Line<'_>) -> Result<(), String> {
-    let day = line.day.map(|_| date(line.day));
-    let value = serde_json::json!({
-        "file": line.file, "row": line.row, "record": line.record, "program": line.program, "test_date": day,
-        "verdict": line.verdict, "class": line.class, "possible": line.possible, "deciding": line.deciding,
-        "recorded": line.recorded, "difference": line.difference, "leans_on_weak": line.leans,
-    });
-    let text = format!("{value}\n");
-    file.write_all(text.as_bytes()).map_err(|error| file.failed(&error))
+/// A field of CSV (RFC 4180, section 2), after those before it.
+fn field(line: &mut String, text: &str) {
+    if text.contains(['"', ',', '\n', '\r']) {
+        line.push('"');
+        line.push_str(&text.replace('"', "\"\""));
+        line.push('"');
+    } else {
+        line.push_str(text);
+    }
+}
+
+fn csv_lines(records: &Records<'_>, words: &[Words<'_>]) -> String {
+    let mut begin = String::new();
+    field(&mut begin, records.file);
+    let ends: Vec<(String, String)> = words
+        .iter()
+        .map(|of| {
+            let (mut program, mut end) = (String::new(), String::new());
+            field(&mut program, of.program);
+            let difference = of.difference.as_deref().unwrap_or("");
+            let (possible, deciding) = (of.possible.join(" "), of.deciding.join(" "));
+            let leans = if of.leans { "yes" } else { "no" };
+            for text in [of.verdict, of.class, &possible, &deciding, of.recorded.unwrap_or(""), difference, leans] {
+                end.push(',');
+                field(&mut end, text);
+            }
+            (program, end)
+        })
+        .collect();
+    let mut out = String::new();
+    let mut days = Days { last: None, text: String::new() };
+    for (at, row, place) in records.each() {
+        let Some((program, end)) = ends.get(place) else { continue };
+        out.push_str(&begin);
+        let _ = write!(out, ",{row},");
+        field(&mut out, records.record(at).as_deref().unwrap_or(""));
+        for text in [program.as_str(), days.text(records.day(at))] {
+            out.push(',');
+            out.push_str(text);
+        }
+        out.push_str(end);
+        out.push('\n');
+    }
+    out
+}
+
+fn json_lines(records: &Records<'_>, words: &[Words<'_>]) -> String {
+    let text = |value: serde_json::Value| value.to_string();
+    let file = text(records.file.into());
+    let parts: Vec<[String; 3]> = words
+        .iter()
+        .map(|of| {
+            let (class, deciding) = (text(of.class.into()), text(of.deciding.into()));
+            let (difference, possible) = (text(of.difference.as_deref().into()), text(of.possible.as_slice().into()));
+            let (program, recorded, verdict) =
+                (text(of.program.into()), text(of.recorded.into()), text(of.verdict.into()));
+            [
+                format!(
+                    "{{\"class\":{class},\"deciding\":{deciding},\"difference\":{difference},\"file\":{file},\
+                     \"leans_on_weak\":{},\"possible\":{possible},\"program\":{program},\"record\":",
+                    of.leans
+                ),
+                format!(",\"recorded\":{recorded},\"row\":"),
+                format!(",\"verdict\":{verdict}}}\n"),
+            ]
+        })
+        .collect();
+    let mut out = String::new();
+    let mut days = Days { last: None, text: String::new() };
+    for (at, row, place) in records.each() {
+        let Some([first, second, third]) = parts.get(place) else { continue };
+        let record = text(records.record(at).as_deref().into());
+        let _ = write!(out, "{first}{record}{second}{row},\"test_date\":");
+        match records.day(at) {
+            Some(day) => {
+                let _ = write!(out, "\"{}\"", days.text(Some(day)));
+            }
+            None => out.push_str("null"),
+        }
+        out.push_str(third);
+    }
+    out
 }
 
 fn schema() -> Schema {
@@ -189,41 +284,41 @@ fn array(array: impl arrow_array::Array + 'static) -> ArrayRef {
 }
 
 impl Columns {
-    fn write<'p>(&mut self, lines: impl Iterator<Item = Line<'p>>) -> Result<(), String> {
+    fn write(&mut self, records: &Records<'_>, words: &[Words<'_>]) -> Result<(), String> {
         let (mut row, mut record, mut day) = (UInt64Builder::new(), StringBuilder::new(), Date32Builder::new());
-        let mut words: Vec<StringDictionaryBuilder<Int32Type>> =
-            (0..9).map(|_| StringDictionaryBuilder::new()).collect();
-        for line in lines {
-            row.append_value(line.row);
-            record.append_option(line.record.as_deref());
-            day.append_option(line.day);
-            let (possible, deciding) = (line.possible.join(" "), line.deciding.join(" "));
-            let texts = [
-                Some(line.file),
-                Some(line.program),
-                Some(line.verdict),
-                Some(line.class),
-                Some(possible.as_str()),
-                Some(deciding.as_str()),
-                line.recorded,
-                line.difference.as_deref(),
-                Some(if line.leans { "yes" } else { "no" }),
-            ];
-            for (builder, text) in words.iter_mut().zip(texts) {
-                builder.append_option(text);
-            }
+        let mut keys: Vec<i32> = Vec::new();
+        for (at, number, place) in records.each() {
+            row.append_value(number);
+            record.append_option(records.record(at).as_deref());
+            day.append_option(records.day(at));
+            keys.push(i32::try_from(place).unwrap_or(0));
         }
-        let mut words = words.into_iter().map(|mut builder| -> ArrayRef { Arc::new(builder.finish()) });
-        let columns: Vec<ArrayRef> = COLUMNS
+        let noughts = Int32Array::from(vec![0; keys.len()]);
+        let keys = Int32Array::from(keys);
+        let word = |keys: &Int32Array, values: StringArray| -> Result<ArrayRef, String> {
+            let made = DictionaryArray::<Int32Type>::try_new(keys.clone(), Arc::new(values));
+            made.map(array).map_err(|error| error.to_string())
+        };
+        let all = |of: &dyn Fn(&Words<'_>) -> Option<String>| words.iter().map(of).collect::<StringArray>();
+        let some = |text: &str| Some(text.to_owned());
+        let columns: Result<Vec<ArrayRef>, String> = COLUMNS
             .iter()
-            .filter_map(|name| match *name {
-                "row" => Some(array(row.finish())),
-                "record" => Some(array(record.finish())),
-                "test_date" => Some(array(day.finish())),
-                _ => words.next(),
+            .map(|name| match *name {
+                "row" => Ok(array(row.finish())),
+                "record" => Ok(array(record.finish())),
+                "test_date" => Ok(array(day.finish())),
+                "file" => word(&noughts, [Some(records.file)].into_iter().collect()),
+                "program" => word(&keys, all(&|of| some(of.program))),
+                "verdict" => word(&keys, all(&|of| some(of.verdict))),
+                "class" => word(&keys, all(&|of| some(of.class))),
+                "possible" => word(&keys, all(&|of| Some(of.possible.join(" ")))),
+                "deciding" => word(&keys, all(&|of| Some(of.deciding.join(" ")))),
+                "recorded" => word(&keys, all(&|of| of.recorded.map(str::to_owned))),
+                "difference" => word(&keys, all(&|of| of.difference.clone())),
+                _ => word(&keys, all(&|of| some(if of.leans { "yes" } else { "no" }))),
             })
             .collect();
-        let batch = RecordBatch::try_new(Arc::clone(&self.schema), columns).map_err(|error| error.to_string())?;
+        let batch = RecordBatch::try_new(Arc::clone(&self.schema), columns?).map_err(|error| error.to_string())?;
         self.writer.write(&batch).map_err(|error| error.to_string())
     }
 }

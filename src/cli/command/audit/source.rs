@@ -147,6 +147,9 @@ fn csv_layout(bytes: &mut Box<dyn BufRead + Send>, mapping: &Mapping, name: &str
     Ok(Layout { delimiter, width: header.len(), places, id })
 }
 
+/// The most columns that a message names.
+const NAMED: usize = 40;
+
 /// The place of each column of a mapping among names.
 pub(super) fn places(mapping: &Mapping, names: &[String]) -> Result<Vec<usize>, Vec<String>> {
     let mut faults = Vec::new();
@@ -157,15 +160,20 @@ pub(super) fn places(mapping: &Mapping, names: &[String]) -> Result<Vec<usize>, 
             (Some((place, _)), None) => places.push(place),
             (Some(_), Some(_)) => faults.push(format!("there are several columns \"{}\"", column.name)),
             (None, _) => {
-                let help = match nearest(&column.name, names.iter().map(String::as_str)) {
-                    Some(near) => format!("did the mapping mean \"{near}\"?"),
-                    None => format!("there are: {}", names.join(", ")),
-                };
-                faults.push(format!("there is no column \"{}\"; {help}", column.name));
+                let near = nearest(&column.name, names.iter().map(String::as_str));
+                let help = near.map_or(String::new(), |near| format!("; did the mapping mean \"{near}\"?"));
+                faults.push(format!("there is no column \"{}\"{help}", column.name));
             }
         }
     }
-    if faults.is_empty() { Ok(places) } else { Err(faults) }
+    if faults.is_empty() {
+        return Ok(places);
+    }
+    let shown: Vec<String> = names.iter().take(NAMED).map(|name| format!("\"{}\"", name.escape_debug())).collect();
+    let more = names.len().checked_sub(NAMED).filter(|more| *more > 0);
+    let more = more.map_or(String::new(), |more| format!(" and {more} more"));
+    faults.push(format!("the columns are {}{more}", shown.join(", ")));
+    Err(faults)
 }
 
 /// The most records that a draft of a mapping looks at.

@@ -1,0 +1,100 @@
+//! Record batch in, record batch out: the function that a distributed engine over Arrow would call (the contributors'
+//! guide, "Beyond one machine"). Arrays are lent as they lie, planes become boolean arrays, and parts of a batch give what
+//! the whole gives.
+
+use arrow_array::cast::AsArray;
+use arrow_array::types::{Date32Type, Int32Type, UInt32Type};
+use arrow_array::{
+    Array, ArrayRef, BooleanArray, Date32Array, DictionaryArray, Int32Array, RecordBatch, StringArray, UInt32Array,
+};
+use arrow_buffer::{BooleanBuffer, Buffer, NullBuffer};
+use std::sync::Arc;
+use wherefore::bulk::{Batch, Codes, Column, Dates, Engine, Known, Options, Plane, Whole};
+use wherefore::model::Fact;
+use wherefore::model::facts::Possible;
+use wherefore::program::FactRef;
+
+fn known(nulls: Option<&NullBuffer>) -> Option<Known<'_>> {
+    nulls.map(|nulls| Known { bits: nulls.validity(), offset: nulls.offset() })
+}
+
+fn booleans(plane: &Plane, len: usize) -> ArrayRef {
+    let buffer = BooleanBuffer::new(Buffer::from_vec(plane.0.clone()), 0, len);
+    Arc::new(BooleanArray::new(buffer, None))
+}
+
+/// What a worker runs: its engine, and a batch with four columns.
+fn judged(engine: &Engine, batch: &RecordBatch) -> RecordBatch {
+    let days = batch["tested"].as_primitive::<Date32Type>();
+    let years = batch["model_year"].as_primitive::<Int32Type>();
+    let status = batch["status"].as_primitive::<UInt32Type>();
+    let fuels = batch["fuel"].as_dictionary::<Int32Type>();
+    let words = fuels.values().as_string::<i32>().iter();
+    let meaning: Vec<Possible> =
+        words.map(|word| Possible::Words(Fact::Fuel.word_bit(word.unwrap()).unwrap())).collect();
+    let number = Column::Numbers { values: Whole::I32(years.values()), scale: 1, known: known(years.nulls()) };
+    let fuel =
+        Column::Coded { codes: Codes::I32(fuels.keys().values()), meaning: &meaning, known: known(fuels.nulls()) };
+    let lent = Batch::new(batch.num_rows(), Dates::Each { days: days.values(), known: known(days.nulls()) })
+        .and_then(|lent| lent.with(FactRef::Known(Fact::ModelYear), number))
+        .and_then(|lent| lent.with(FactRef::Known(Fact::Fuel), fuel))
+        .and_then(|lent| lent.with_monitor_bytes(status.values(), known(status.nulls())))
+        .unwrap();
+    let judged = engine.judge(&lent);
+    let names = ["not-subject"].into_iter().chain(engine.program().outcomes.iter().map(|it| it.name.as_str()));
+    let mut columns: Vec<(String, ArrayRef, bool)> = names
+        .zip(judged.possible())
+        .map(|(name, plane)| (name.to_owned(), booleans(plane, judged.len()), false))
+        .collect();
+    let mut reasons: Vec<Option<String>> = vec![None; judged.len()];
+    judged.errors().iter().for_each(|(row, error)| reasons[*row] = Some(error.to_string()));
+    columns.push(("set_aside".to_owned(), Arc::new(StringArray::from(reasons)), true));
+    RecordBatch::try_from_iter_with_nullable(columns).unwrap()
+}
+
+fn records() -> RecordBatch {
+    let len = 300;
+    let rows = || 0..len;
+    let days: Date32Array = rows().map(|row| (row % 17 != 3).then_some(20_000 + row * 11)).collect();
+    let years: Int32Array = rows().map(|row| (row % 13 != 5).then_some(1994 + row % 31)).collect();
+    let status: UInt32Array = rows()
+        .map(|row| (row % 7 != 2).then_some(if row % 5 == 0 { 0x8107_E500 } else { 0x0007_E500 | (row as u32 % 256) }))
+        .collect();
+    let fuels: DictionaryArray<Int32Type> =
+        rows().map(|row| [Some("gasoline"), Some("diesel"), None, Some("electric")][row as usize % 4]).collect();
+    RecordBatch::try_from_iter_with_nullable([
+        ("tested", Arc::new(days) as ArrayRef, true),
+        ("model_year", Arc::new(years), true),
+        ("status", Arc::new(status), true),
+        ("fuel", Arc::new(fuels), true),
+    ])
+    .unwrap()
+}
+
+// Issue "audit at the speed of reading", "Beyond one machine".
+#[test]
+fn a_record_batch_goes_in_and_one_comes_out() {
+    let built_in = wherefore::catalog::BuiltIn;
+    let entry = wherefore::catalog::Catalog::new(vec![&built_in]).find("us-model").unwrap();
+    let engine = Engine::new(entry.program.as_ref().unwrap(), Options::default()).unwrap();
+    let batch = records();
+    let whole = judged(&engine, &batch);
+    assert_eq!(whole.num_rows(), batch.num_rows());
+    // A record has outcomes, or a reason why it is set aside; never both, never none.
+    let aside = whole["set_aside"].as_string::<i32>();
+    let outcomes = &whole.columns()[..whole.num_columns() - 1];
+    for row in 0..whole.num_rows() {
+        let possible = outcomes.iter().filter(|column| column.as_boolean().value(row)).count();
+        let reason = aside.is_valid(row).then(|| aside.value(row));
+        assert_eq!(possible == 0, reason.is_some(), "record {row}: {reason:?}, {possible} outcomes");
+        let is_electric = batch["fuel"].as_dictionary::<Int32Type>().key(row) == Some(2);
+        let contradicts = is_electric && batch["status"].is_valid(row);
+        assert_eq!(reason.is_some(), batch["tested"].is_null(row) || contradicts, "record {row}: {reason:?}");
+    }
+    assert!(outcomes.iter().filter(|column| column.as_boolean().true_count() > 0).count() > 2);
+    // Sliced arrays are lent with their offsets.
+    for (from, len) in [(0, 64), (64, 64), (3, 130), (250, 50)] {
+        let part = judged(&engine, &batch.slice(from, len));
+        assert_eq!(part, whole.slice(from, len), "records {from} to {}", from + len);
+    }
+}
