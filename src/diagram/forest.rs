@@ -63,6 +63,10 @@ pub enum Join {
     Max,
     /// Both numbers in one: first times 1024 plus second; each must be below 1024.
     Pair,
+    /// Every bit that either has.
+    Bits,
+    /// 1 where the numbers differ.
+    Differ,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -311,6 +315,8 @@ fn join_code(how: Join) -> u32 {
         Join::Or => 2,
         Join::Max => 3,
         Join::Pair => 4,
+        Join::Bits => 5,
+        Join::Differ => 6,
     }
 }
 
@@ -322,7 +328,12 @@ fn join_simple(how: Join, left: Node, right: Node) -> Option<Node> {
         Join::Or if left == Node::TRUE || right == Node::TRUE => Some(Node::TRUE),
         Join::Or if left == Node::FALSE => Some(right),
         Join::Or if right == Node::FALSE => Some(left),
-        Join::And | Join::Or | Join::Max if left == right => Some(left),
+        Join::And | Join::Or | Join::Max | Join::Bits if left == right => Some(left),
+        Join::Differ if left == right => Some(Node::FALSE),
+        Join::Differ => Some(Node::truth(left.value()? != right.value()?)),
+        Join::Bits if left == Node::FALSE => Some(right),
+        Join::Bits if right == Node::FALSE => Some(left),
+        Join::Bits => Some(Node::terminal(left.value()? | right.value()?)),
         Join::Max => match (left.value(), right.value()) {
             (Some(0), _) => Some(right),
             (_, Some(0)) => Some(left),

@@ -227,6 +227,20 @@ impl Forest {
         })
     }
 
+    /// For terminals that are sets of bits: every bit that some value of the forgotten levels leads to.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn gather(&mut self, node: Node, forgotten: impl Fn(usize) -> bool) -> Result<Node, TooLarge> {
+        self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| {
+            if forgotten(level) {
+                below.iter().try_fold(Node::FALSE, |any, child| forest.join(Join::Bits, any, *child))
+            } else {
+                forest.branch(level, below)
+            }
+        })
+    }
+
     /// The diagram with the classes of one level moved: the value for class `c` becomes that for class `to(c)`.
     ///
     /// # Errors
