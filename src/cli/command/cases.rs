@@ -59,7 +59,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
     Ok(worst(program, &sheet))
 }
 
-/// One set for all epochs, the newest first, and what it comes to.
+/// One set for all epochs, and what it comes to.
 fn every_epoch(args: &Cases, program: &Program) -> Result<Exit, String> {
     let id = &program.id;
     let suite = suite(program).map_err(|error| format!("{id}: {error}"))?;
@@ -70,7 +70,7 @@ fn every_epoch(args: &Cases, program: &Program) -> Result<Exit, String> {
         let dates = (part.epoch.from, part.epoch.through);
         let sheet = Sheet { dates, flat: &part.flat, set: &part.set, score: &score };
         exit = exit.max(worst(program, &sheet));
-        // Of most epochs everything is shown in a newer one.
+        // Of most epochs everything is shown in another.
         if part.set.vectors.is_empty() {
             continue;
         }

@@ -39,6 +39,9 @@ pub(super) struct Bench<'a> {
     nodes: Nodes,
     /// Levels that no visit can find out.
     hidden: BTreeSet<usize>,
+    /// Results that many mutants share: bits with the hidden levels forgotten; where a verdict is reached.
+    gathered: BTreeMap<Node, Node>,
+    reached: BTreeMap<(Node, u32), Node>,
     /// What the program answers, each a set of bits at the terminals; 0 where no vehicle can exist.
     answers: BTreeMap<String, Node>,
 }
@@ -55,7 +58,8 @@ impl<'a> Bench<'a> {
         let mut compiler = Compiler::new(space, NODES);
         let exist = compiler.existing()?;
         let nodes = compiler.program(flat, &given, exist)?;
-        let mut bench = Bench { flat, given, compiler, exist, weights, nodes, hidden, answers: BTreeMap::new() };
+        let (gathered, reached, answers) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+        let mut bench = Bench { flat, given, compiler, exist, weights, nodes, hidden, gathered, reached, answers };
         let nodes = bench.nodes.clone();
         bench.answers = bench.answers_of(flat, &nodes, true)?;
         Ok(bench)
@@ -104,7 +108,11 @@ impl<'a> Bench<'a> {
     ) -> Result<Node, Error> {
         let forest = &mut self.compiler.forest;
         let after = terminal_of(Verdict::Outcome(rule.item.after));
-        let mut follows = forest.where_value(nodes.ruled, |value| value == after)?;
+        let mut follows = match self.reached.get(&(nodes.ruled, after)) {
+            Some(node) => *node,
+            None => forest.where_value(nodes.ruled, |value| value == after)?,
+        };
+        self.reached.insert((nodes.ruled, after), follows);
         follows = forest.and(follows, condition)?;
         let Some(by) = &rule.item.by else { return Ok(follows) };
         let (mut own, mut others) = (Node::FALSE, Node::FALSE);
@@ -127,8 +135,13 @@ impl<'a> Bench<'a> {
         if self.hidden.is_empty() {
             return Ok(bits);
         }
+        if let Some(node) = self.gathered.get(&bits) {
+            return Ok(*node);
+        }
         let hidden = &self.hidden;
-        Ok(self.compiler.forest.gather(bits, |level| hidden.contains(&level))?)
+        let node = self.compiler.forest.gather(bits, |level| hidden.contains(&level))?;
+        self.gathered.insert(bits, node);
+        Ok(node)
     }
 
     /// Vehicles of which it holds whatever was not read, or in some way of it.
@@ -294,11 +307,16 @@ impl<'a> Bench<'a> {
         Vector { example: shown, expected, follows, shows: Vec::new(), day, not_known, path }
     }
 
-    /// Vehicles on which each line is set aside, by each line that it gives way to.
-    pub(super) fn set_aside(&mut self) -> Result<Vec<(String, Node)>, Error> {
+    /// Vehicles on which each line is set aside, by each line that it gives way to; those not shown yet.
+    pub(super) fn set_aside(&mut self, shown: &BTreeSet<String>) -> Result<Vec<(String, Node)>, Error> {
         let mut found = Vec::new();
         for (place, line) in self.flat.lines.iter().enumerate() {
             for (other, under) in &line.gives_way {
+                let by = self.flat.lines.get(*other).map_or("", |line| line.clause.as_str());
+                let what = format!("clause {} set aside by {by}", line.clause);
+                if shown.contains(&what) {
+                    continue;
+                }
                 let own = |nodes: &[Node], place: usize| nodes.get(place).copied().unwrap_or(Node::FALSE);
                 let (unmet, stands) = (own(&self.nodes.unmet, place), own(&self.nodes.standing, *other));
                 let under = self.compiler.condition(&mut Of::new(self.flat, &self.given), under)?;
@@ -306,23 +324,26 @@ impl<'a> Bench<'a> {
                 let aside = self.both(aside, under)?;
                 let aside = self.both(aside, self.exist)?;
                 let aside = self.visible(aside)?;
-                let by = self.flat.lines.get(*other).map_or("", |line| line.clause.as_str());
                 if aside != Node::FALSE {
-                    found.push((format!("clause {} set aside by {by}", line.clause), aside));
+                    found.push((what, aside));
                 }
             }
         }
         Ok(found)
     }
 
-    /// Vehicles of each verdict that is reached.
-    pub(super) fn verdicts(&mut self) -> Result<Vec<(Verdict, Node)>, Error> {
+    /// Vehicles of each verdict that is reached; those not shown yet.
+    pub(super) fn verdicts(&mut self, shown: &BTreeSet<String>) -> Result<Vec<(String, Node)>, Error> {
         let mut found = Vec::new();
         let answer = self.answers.get(VERDICT).copied().unwrap_or(Node::FALSE);
         for verdict in all_verdicts(self.flat) {
+            let what = format!("verdict {}", verdict.name(self.flat));
+            if shown.contains(&what) {
+                continue;
+            }
             let node = self.compiler.forest.where_value(answer, |bits| bits & (1 << terminal_of(verdict)) != 0)?;
             if node != Node::FALSE {
-                found.push((verdict, node));
+                found.push((what, node));
             }
         }
         Ok(found)

@@ -10,6 +10,7 @@ mod bench;
 mod least;
 pub mod mutants;
 mod pairs;
+mod pattern;
 mod suite;
 
 pub use mutants::{Change, Mutant, Site};
@@ -171,9 +172,8 @@ fn add(flat: &Flat, mutants: Vec<(String, Mutant)>, known: &mut Known) -> Result
             set.effective.push(mutant);
         }
     }
-    let aside = bench.set_aside()?;
-    let verdicts =
-        bench.verdicts()?.into_iter().map(|(verdict, node)| (format!("verdict {}", verdict.name(flat)), node));
+    let aside = bench.set_aside(&known.shown)?;
+    let verdicts = bench.verdicts(&known.shown)?;
     for (what, vehicles) in aside.into_iter().chain(verdicts) {
         if known.shown.insert(what.clone()) {
             wanted.push(Wanted { what, vehicles, day: None, not_known: None });

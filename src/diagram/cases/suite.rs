@@ -1,15 +1,16 @@
 //! The vectors of a whole program, all its epochs together. A mutant is one change to one place of the file: it may tell
-//! in many epochs and must be caught in one of them, the newest in which it tells. A change is equivalent only where it
+//! in many epochs and must be caught in one of them. A change is equivalent only where it
 //! tells in none. Changes that only the whole program has are made here: a block in force or ended a day earlier or later,
 //! a question read another way, another value of an option.
 
 use super::mutants::{Change, Mutant, Site, condition, mutants, name};
+use super::pattern::pattern;
 use super::{Known, Unpaired, Vectors, add};
 use crate::diagram::Error;
 use crate::model::Date;
 use crate::program::select::{days_of_change, live};
 use crate::program::{Epoch, Flat, Item, Origin, Program, Selection, Under, epochs, select, variant_of};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The vectors of one epoch.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -18,14 +19,14 @@ pub struct Part {
     pub epoch: Epoch,
     /// The program on its first day.
     pub flat: Flat,
-    /// The vectors that are not needed in a newer epoch; with the changes that they catch.
+    /// The vectors of what no epoch before this one shows; with the changes that they catch.
     pub set: Vectors,
 }
 
 /// The vectors of a program.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Suite {
-    /// The epochs in force, the newest first.
+    /// The epochs in force: the one in which the text was last read, later ones, earlier ones.
     pub parts: Vec<Part>,
     /// Changes that were proved to change no answer in any epoch, in words.
     pub equivalent: Vec<String>,
@@ -61,22 +62,46 @@ pub fn suite(program: &Program) -> Result<Suite, Error> {
     let mut known = Known::default();
     let mut suite = Suite::default();
     let (days, _) = days_of_change(program);
-    for epoch in epochs(program).into_iter().rev() {
+    let mut seen: BTreeSet<Vec<String>> = BTreeSet::new();
+    for epoch in in_order(program) {
         // A file that `check` passed can be selected on every date; one that cannot has been reported there.
         let Ok(flat) = select(program, &Selection::on(epoch.from)) else { continue };
         if !flat.in_force {
             continue;
         }
-        let places = Places { version: days.range(..=epoch.from).count(), findings: findings(program, epoch.from) };
-        let mut keyed = keyed(&flat, &places, mutants(&flat));
-        keyed.extend(other_readings(program, epoch.from));
-        keyed.extend(moved_dates(program, epoch));
+        let readings = other_readings(program, epoch.from);
+        let alike =
+            std::iter::once(&flat).chain(readings.iter().map(|(_, mutant)| &mutant.flat)).map(pattern).collect();
+        let mut keyed = moved_dates(program, epoch);
+        // An epoch that is like another but for the years has nothing to add but its dates.
+        if seen.insert(alike) {
+            let places = Places { version: days.range(..=epoch.from).count(), findings: findings(program, epoch.from) };
+            keyed.extend(self::keyed(&flat, &places, mutants(&flat)));
+            keyed.extend(readings);
+        }
+        if keyed.is_empty() {
+            suite.parts.push(Part { epoch, flat, set: Vectors::default() });
+            continue;
+        }
         let set = add(&flat, keyed, &mut known)?;
         suite.parts.push(Part { epoch, flat, set });
     }
     suite.equivalent = known.equivalent.into_values().collect();
     suite.unpaired = known.unpaired.into_values().collect();
     Ok(suite)
+}
+
+/// The epochs: first the one in which the text was last read, so that most vectors are of the law as it stands, then
+/// later ones, then earlier ones, the nearest first.
+fn in_order(program: &Program) -> Vec<Epoch> {
+    let read = program.sources.iter().filter_map(|source| source.on).max();
+    let (mut later, mut earlier): (Vec<Epoch>, Vec<Epoch>) =
+        epochs(program).into_iter().partition(|epoch| read.is_none_or(|day| day <= epoch.through));
+    if later.is_empty() || read.is_none() {
+        later.reverse();
+    }
+    earlier.reverse();
+    later.into_iter().chain(earlier).collect()
 }
 
 /// The vectors of a program on one day by itself: other readings and options included, dates not.
