@@ -67,6 +67,8 @@ pub enum Join {
     Bits,
     /// 1 where the numbers differ.
     Differ,
+    /// The bit of the first number (below 30) alone, none of 1023; the second is not looked at.
+    Bit,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -211,7 +213,8 @@ impl Forest {
     /// # Errors
     /// Where the budget is spent.
     pub fn join(&mut self, how: Join, left: Node, right: Node) -> Result<Node, TooLarge> {
-        let (left, right) = if how != Join::Pair && right < left { (right, left) } else { (left, right) };
+        let (left, right) =
+            if !matches!(how, Join::Pair | Join::Bit) && right < left { (right, left) } else { (left, right) };
         if let Some(node) = join_simple(how, left, right) {
             return Ok(node);
         }
@@ -256,6 +259,15 @@ impl Forest {
         }
         let node = self.branch(level, &children)?;
         self.remember(key, node)
+    }
+
+    /// True where the terminal is this one. Parts that were asked before cost nothing.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn equal(&mut self, node: Node, value: u32) -> Result<Node, TooLarge> {
+        let differs = self.join(Join::Differ, node, Node::terminal(value))?;
+        self.not(differs)
     }
 
     /// The opposite of a diagram of 0 and 1.
@@ -317,6 +329,7 @@ fn join_code(how: Join) -> u32 {
         Join::Pair => 4,
         Join::Bits => 5,
         Join::Differ => 6,
+        Join::Bit => 7,
     }
 }
 
@@ -340,6 +353,7 @@ fn join_simple(how: Join, left: Node, right: Node) -> Option<Node> {
             (Some(a), Some(b)) => Some(Node::terminal(a.max(b))),
             _ => None,
         },
+        Join::Bit => left.value().map(|value| Node::terminal(1u32.checked_shl(value).unwrap_or(0))),
         Join::Pair => Some(Node::terminal(left.value()? * 1024 + right.value()?)),
         Join::And | Join::Or => None,
     }

@@ -10,13 +10,16 @@ use crate::diagram::kernel::{NOBODY, verdict_of};
 use crate::diagram::level::{Class, Members, Sample, Var};
 use crate::model::{Fact, MonitorState, spec};
 
+/// A level, with the class from which it moves and that to which it does.
+type Move = (usize, usize, usize);
+
 /// A step from one class of a level to a better one.
 struct Step {
     level: usize,
     from: usize,
     to: usize,
     /// Levels that go along where they stand at their first class, to the second.
-    along: Vec<(usize, usize, usize)>,
+    along: Vec<Move>,
     /// A level that must stand at a class for the step to be one to the better.
     only: Option<(usize, usize)>,
     subject: String,
@@ -86,7 +89,7 @@ impl Study<'_> {
     }
 
     /// For a lamp fact with a level: the level, and its classes for on and off.
-    fn lamp(&self, fact: Fact) -> Option<(usize, usize, usize)> {
+    fn lamp(&self, fact: Fact) -> Option<Move> {
         let place = self.compiled.compiler.space.level(&Var::Known(fact))?;
         let level = self.compiled.compiler.space.levels.get(place)?;
         let class_of = |bit: u64| {
@@ -106,7 +109,7 @@ impl Study<'_> {
             (Fact::LampLitRunning, flashing().collect(), commanded.map(|(level, _, off)| (level, off))),
             (Fact::LampFlashing, Vec::new(), None),
         ];
-        let step = |(fact, along, only): (Fact, Vec<(usize, usize, usize)>, Option<(usize, usize)>)| {
+        let step = |(fact, along, only): (Fact, Vec<Move>, Option<(usize, usize)>)| {
             let (level, from, to) = self.lamp(fact).filter(|(_, from, to)| from != to)?;
             let subject = spec(fact).name.to_owned();
             let what = format!("{subject} going off");

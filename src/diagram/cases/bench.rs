@@ -7,7 +7,7 @@ use super::mutants::{Change, Mutant, Site};
 use crate::diagram::compile::{Compiler, Of};
 use crate::diagram::example::example;
 use crate::diagram::forest::{Join, Node, TooLarge};
-use crate::diagram::kernel::{NOBODY, Nodes, anything, terminal_of};
+use crate::diagram::kernel::{Nodes, anything, terminal_of};
 use crate::diagram::level::{Class, Members, Var};
 use crate::diagram::space::Space;
 use crate::diagram::walk::Weights;
@@ -73,8 +73,7 @@ impl<'a> Bench<'a> {
             if flat.outcomes.len() > 28 {
                 return Err(TooLarge { nodes: NODES }.into());
             }
-            let bits =
-                self.compiler.forest.relabel(nodes.ruled, |value| if value == NOBODY { 0 } else { 1 << value })?;
+            let bits = self.compiler.forest.join(Join::Bit, nodes.ruled, Node::FALSE)?;
             answers.insert(VERDICT.to_owned(), self.seen(bits)?);
         }
         let given = Rc::clone(&self.given);
@@ -110,7 +109,7 @@ impl<'a> Bench<'a> {
         let after = terminal_of(Verdict::Outcome(rule.item.after));
         let mut follows = match self.reached.get(&(nodes.ruled, after)) {
             Some(node) => *node,
-            None => forest.where_value(nodes.ruled, |value| value == after)?,
+            None => forest.equal(nodes.ruled, after)?,
         };
         self.reached.insert((nodes.ruled, after), follows);
         follows = forest.and(follows, condition)?;
