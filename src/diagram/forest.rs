@@ -63,6 +63,12 @@ pub enum Join {
     Max,
     /// Both numbers in one: first times 1024 plus second; each must be below 1024.
     Pair,
+    /// Every bit that either has.
+    Bits,
+    /// 1 where the numbers differ.
+    Differ,
+    /// The bit of the first number (below 30) alone, none of 1023; the second is not looked at.
+    Bit,
     /// 1 where the second number is greater, else 0; 0 also where either is 0 or a number that stands for nobody.
     Less {
         /// The number that is not compared.
@@ -72,7 +78,7 @@ pub enum Join {
 
 impl Join {
     fn is_symmetric(self) -> bool {
-        matches!(self, Join::And | Join::Or | Join::Max)
+        !matches!(self, Join::Pair | Join::Bit | Join::Less { .. })
     }
 }
 
@@ -265,6 +271,15 @@ impl Forest {
         self.remember(key, node)
     }
 
+    /// True where the terminal is this one. Parts that were asked before cost nothing.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn equal(&mut self, node: Node, value: u32) -> Result<Node, TooLarge> {
+        let differs = self.join(Join::Differ, node, Node::terminal(value))?;
+        self.not(differs)
+    }
+
     /// The opposite of a diagram of 0 and 1.
     ///
     /// # Errors
@@ -322,7 +337,10 @@ fn join_code(how: Join) -> u32 {
         Join::Or => 2,
         Join::Max => 3,
         Join::Pair => 4,
-        Join::Less { .. } => 5,
+        Join::Bits => 5,
+        Join::Differ => 6,
+        Join::Bit => 7,
+        Join::Less { .. } => 8,
     }
 }
 
@@ -334,13 +352,19 @@ fn join_simple(how: Join, left: Node, right: Node) -> Option<Node> {
         Join::Or if left == Node::TRUE || right == Node::TRUE => Some(Node::TRUE),
         Join::Or if left == Node::FALSE => Some(right),
         Join::Or if right == Node::FALSE => Some(left),
-        Join::And | Join::Or | Join::Max if left == right => Some(left),
+        Join::And | Join::Or | Join::Max | Join::Bits if left == right => Some(left),
+        Join::Differ if left == right => Some(Node::FALSE),
+        Join::Differ => Some(Node::truth(left.value()? != right.value()?)),
+        Join::Bits if left == Node::FALSE => Some(right),
+        Join::Bits if right == Node::FALSE => Some(left),
+        Join::Bits => Some(Node::terminal(left.value()? | right.value()?)),
         Join::Max => match (left.value(), right.value()) {
             (Some(0), _) => Some(right),
             (_, Some(0)) => Some(left),
             (Some(a), Some(b)) => Some(Node::terminal(a.max(b))),
             _ => None,
         },
+        Join::Bit => left.value().map(|value| Node::terminal(1u32.checked_shl(value).unwrap_or(0))),
         Join::Pair => Some(Node::terminal(left.value()? * 1024 + right.value()?)),
         Join::Less { .. } if left == right => Some(Node::FALSE),
         Join::Less { nobody } => {

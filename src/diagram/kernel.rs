@@ -217,7 +217,7 @@ impl Compiler {
                 continue;
             }
             let relabelled = self.forest.where_value(new, |value| value != 0)?;
-            let this = self.forest.where_value(ladder, |value| value == terminal_of(Verdict::Outcome(from)))?;
+            let this = self.forest.equal(ladder, terminal_of(Verdict::Outcome(from)))?;
             let moves = self.forest.and(this, relabelled)?;
             verdict = self.forest.ite(moves, new, verdict)?;
         }

@@ -283,6 +283,35 @@ impl Forest {
         })
     }
 
+    /// For terminals that are sets of bits: every bit that some value of the forgotten levels leads to.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn gather(&mut self, node: Node, forgotten: impl Fn(usize) -> bool) -> Result<Node, TooLarge> {
+        self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| {
+            if forgotten(level) {
+                below.iter().try_fold(Node::FALSE, |any, child| forest.join(Join::Bits, any, *child))
+            } else {
+                forest.branch(level, below)
+            }
+        })
+    }
+
+    /// The diagram with the classes of one level moved: the value for class `c` becomes that for class `to(c)`.
+    ///
+    /// # Errors
+    /// Where the budget is spent.
+    pub fn moved(&mut self, node: Node, at: usize, to: impl Fn(usize) -> usize) -> Result<Node, TooLarge> {
+        self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| {
+            if level == at {
+                let moved: Vec<Node> = (0..below.len()).filter_map(|class| below.get(to(class)).copied()).collect();
+                forest.branch(level, &moved)
+            } else {
+                forest.branch(level, below)
+            }
+        })
+    }
+
     /// True where a level has the first class and the terminal is greater with the second class in its place; terminals
     /// that are 0 or `nobody` are not compared. What lies below the level is compared, not copied.
     ///

@@ -5,7 +5,7 @@ use crate::diagram::next::{Action, Next, Plan};
 use crate::model::table::key_of;
 use crate::model::{Fact, Monitor, spec};
 use crate::program::Class;
-use crate::ruling::{AdviceShown, CAUTIONS, Ruling};
+use crate::ruling::{AdviceShown, CAUTIONS, Ruling, UnknownShown};
 use serde_json::{Value, json};
 
 /// What no plan ever holds, told with every plan.
@@ -22,19 +22,51 @@ pub struct Told<'a> {
     pub ruling: &'a Ruling,
     /// The advice that is for this vehicle.
     pub advice: &'a [AdviceShown],
+    /// Facts to find out first.
+    pub unknown: &'a [UnknownShown],
     /// The class to lead to.
     pub goal: Class,
 }
 
-/// The minutes that advice tells for a monitor, from and to: the narrowest that names it.
+/// The minutes that advice tells for a monitor, from and to: the first that names it.
 #[must_use]
 pub fn minutes(advice: &[AdviceShown], monitor: Monitor) -> Option<(i64, i64)> {
     advice_on(advice, monitor).and_then(|advice| advice.minutes)
 }
 
 fn advice_on(advice: &[AdviceShown], monitor: Monitor) -> Option<&AdviceShown> {
-    let of_it = advice.iter().filter(|it| it.monitors.iter().any(|name| name == monitor.name()));
-    of_it.min_by_key(|it| it.monitors.len())
+    advice.iter().find(|it| it.monitors.iter().any(|name| name == monitor.name()))
+}
+
+/// Further advice on the monitors of these plans that is, or may be, for this vehicle: what a plug-in, a cold climate, a
+/// battery lately disconnected ask for. Each once.
+fn further<'a>(told: &Told<'a>, plans: &[Plan]) -> Vec<&'a AdviceShown> {
+    let steps = || plans.iter().take(MOST_TOLD).flat_map(|plan| plan.steps.iter());
+    let monitors: Vec<Monitor> = steps()
+        .filter_map(|step| match step {
+            Action::DriveUntilComplete(monitor) => Some(*monitor),
+            _ => None,
+        })
+        .collect();
+    let names = |it: &AdviceShown| monitors.iter().any(|monitor| it.monitors.iter().any(|name| name == monitor.name()));
+    let is_told = |it: &AdviceShown| {
+        monitors.iter().any(|monitor| advice_on(told.advice, *monitor).is_some_and(|first| std::ptr::eq(first, it)))
+    };
+    told.advice.iter().filter(|it| names(it) && !is_told(it)).collect()
+}
+
+/// Further advice in lines: whether it is for this vehicle, what it says, what must hold first.
+fn further_lines(advice: &AdviceShown) -> Vec<String> {
+    let about = match advice.turns_on.as_slice() {
+        [] => String::new(),
+        facts => format!("perhaps ({} not known): ", joined(facts, "and")),
+    };
+    let long = advice.minutes.map_or(String::new(), |(least, most)| format!("; {least} to {most} minutes"));
+    let mut lines = vec![format!("{about}{}{long}", advice.text)];
+    if !advice.preconditions.is_empty() {
+        lines.push(format!("first: {}", advice.preconditions.join("; ")));
+    }
+    lines
 }
 
 fn step(action: Action) -> String {
@@ -131,15 +163,21 @@ pub fn text(told: &Told<'_>, next: &Next) -> String {
         Next::Already => line(&format!("{} already; nothing has to change for {goal}.", ruling.verdict)),
         Next::FactsMissing => {
             let mut out = line("What is known does not settle the ruling; find out first:");
-            for unknown in &ruling.unknown {
-                let text = format!("{} ({}): {}", unknown.key, unknown.observer.word(), unknown.question);
-                out.push_str(&wrapped("  - ", None, &text));
-            }
-            if ruling.unknown.is_empty() {
+            to_find_out(told, &mut out);
+            if told.unknown.is_empty() {
                 let what = "nothing about the vehicle; the ruling turns on a question of law that is open, or on a \
                             text that was not read. `judge` tells which.";
                 out.push_str(&wrapped("  - ", None, what));
             }
+            out
+        }
+        Next::FactsFirst(_) => {
+            let mut out = line(&format!(
+                "{} as it stands. Whether a repair or a drive leads this vehicle to {goal} turns on what is not known; find \
+                 out first:",
+                ruling.verdict
+            ));
+            to_find_out(told, &mut out);
             out
         }
         Next::NoPlan => line(&format!(
@@ -154,6 +192,13 @@ pub fn text(told: &Told<'_>, next: &Next) -> String {
             let head = format!("{} as it stands.{only} The least that leads to {goal}:", ruling.verdict);
             plans_text(told, plans, line(&head))
         }
+    }
+}
+
+fn to_find_out(told: &Told<'_>, out: &mut String) {
+    for unknown in told.unknown {
+        let text = format!("{} ({}): {}", unknown.key, unknown.observer.word(), unknown.question);
+        out.push_str(&wrapped("  - ", None, &text));
     }
 }
 
@@ -177,6 +222,15 @@ fn plans_text(told: &Told<'_>, plans: &[Plan], mut out: String) -> String {
         let text = format!("There are {more} more as quick; `--format json` tells them all.");
         out.push_str(&wrapped("\n  ", Some(2), &text));
     }
+    let further = further(told, plans);
+    if !further.is_empty() {
+        out.push_str("\n  For vehicles that need special care:\n");
+    }
+    for advice in further {
+        for (place, line) in further_lines(advice).into_iter().enumerate() {
+            out.push_str(&wrapped(if place == 0 { "  - " } else { "    " }, None, &line));
+        }
+    }
     out.push('\n');
     for caution in cautions(told, plans) {
         out.push_str(&wrapped("  - ", None, &caution));
@@ -192,7 +246,7 @@ fn cautions(told: &Told<'_>, plans: &[Plan]) -> Vec<String> {
         Action::DriveUntilComplete(monitor) => advice_on(told.advice, *monitor),
         _ => None,
     });
-    let own: Vec<String> = own.flat_map(|advice| advice.cautions.iter().cloned()).collect();
+    let own: Vec<String> = own.chain(further(told, plans)).flat_map(|advice| advice.cautions.iter().cloned()).collect();
     let (last, first) = CAUTIONS.split_last().map_or((None, &CAUTIONS[..]), |(last, first)| (Some(last), first));
     let standing = |text: &&str| (*text).to_owned();
     for caution in first.iter().map(standing).chain(own).chain(last.iter().map(|text| standing(text))) {
@@ -211,7 +265,7 @@ pub fn json(told: &Told<'_>, next: &Next) -> Value {
     let ruling = told.ruling;
     let (state, plans): (&str, &[Plan]) = match next {
         Next::Already => ("passes-already", &[]),
-        Next::FactsMissing => ("facts-missing", &[]),
+        Next::FactsMissing | Next::FactsFirst(_) => ("facts-missing", &[]),
         Next::NoPlan => ("none", &[]),
         Next::TooMany => ("too-many", &[]),
         Next::Plans(plans) => ("plans", plans),
@@ -241,7 +295,8 @@ pub fn json(told: &Told<'_>, next: &Next) -> Value {
         "class": told.goal.word(),
         "state": state,
         "plans": plans.iter().map(plan).collect::<Vec<_>>(),
-        "unknown": ruling.unknown.iter().map(|it| json!({"fact": it.key, "question": it.question})).collect::<Vec<_>>(),
+        "further_advice": further(told, plans).into_iter().map(further_lines).collect::<Vec<_>>(),
+        "unknown": told.unknown.iter().map(|it| json!({"fact": it.key, "question": it.question})).collect::<Vec<_>>(),
         "not_to_do": NOT_TO_DO,
         "cautions": cautions(told, plans),
     })

@@ -4,13 +4,15 @@
 
 use super::words;
 use super::wrap::wrapped;
-use crate::diagram::cases::{Vector, Vectors};
+use crate::diagram::cases::mutants::facts_in_words;
+use crate::diagram::cases::{Suite, Unpaired, Vector, Vectors};
 use crate::document::{self, Document};
 use crate::model::Date;
-use crate::program::{Flat, Program};
+use crate::program::{Flat, Program, Test};
 use crate::ruling::vectors::{Score, as_read, in_words};
 use crate::ruling::{CAUTIONS, Ruling, judge};
 use serde_json::{Map, Value, json};
+use std::collections::BTreeSet;
 
 /// The format that every document of vectors names.
 pub const FORMAT: &str = "wherefore-vectors/1";
@@ -42,7 +44,12 @@ pub fn json_value(sheet: &Sheet<'_>, program: &Program) -> Value {
         .set
         .pairs
         .iter()
-        .map(|it| json!({"condition": it.condition, "facts": it.facts, "holds": it.holds + 1, "fails": it.fails + 1}))
+        .map(|it| {
+            json!({
+                "condition": it.condition, "answer": it.answer, "facts": it.facts,
+                "holds": it.holds + 1, "fails": it.fails + 1,
+            })
+        })
         .collect();
     json!({
         "format": FORMAT,
@@ -53,8 +60,7 @@ pub fn json_value(sheet: &Sheet<'_>, program: &Program) -> Value {
         "through": sheet.dates.1.to_string(),
         "vectors": vectors,
         "pairs": pairs,
-        "without_effect": sheet.set.without_effect,
-        "one_sided": sheet.set.one_sided,
+        "without_pair": without_pair(&sheet.set.unpaired),
         "score": {
             "effective": sheet.score.effective,
             "caught": sheet.score.effective - sheet.score.missed.len().min(sheet.score.effective),
@@ -63,6 +69,64 @@ pub fn json_value(sheet: &Sheet<'_>, program: &Program) -> Value {
         },
         "engine": env!("CARGO_PKG_VERSION"),
     })
+}
+
+fn without_pair(unpaired: &[Unpaired]) -> Vec<Value> {
+    let form = |it: &Unpaired| json!({"condition": it.condition, "has_effect": it.has_effect, "why": it.why});
+    unpaired.iter().map(form).collect()
+}
+
+/// What the vectors of all epochs come to, as JSON: how many changes there are, how many are caught, which are equivalent,
+/// and for which conditions there is no pair.
+#[must_use]
+pub fn suite_value(suite: &Suite, program: &Program, missed: &[String]) -> Value {
+    json!({
+        "format": FORMAT,
+        "program": program.id,
+        "summary": {
+            "epochs": suite.parts.len(),
+            "vectors": suite.vectors(),
+            "pairs": suite.pairs(),
+            "mutants": suite.effective() + suite.equivalent.len(),
+            "effective": suite.effective(),
+            "caught": suite.effective() - missed.len().min(suite.effective()),
+            "missed": missed,
+            "equivalent": suite.equivalent,
+            "without_pair": without_pair(&suite.unpaired),
+        },
+    })
+}
+
+/// The same as text.
+#[must_use]
+pub fn suite_text(suite: &Suite, program: &Program, missed: &[String]) -> String {
+    let effective = suite.effective();
+    let mut out = wrapped(
+        "",
+        None,
+        &format!(
+            "{}, all {} epochs: {} vectors, {} pairs; of {} changes of one place {effective} change an answer, and {} of \
+             these are caught; {} were proved to change none",
+            program.title,
+            suite.parts.len(),
+            suite.vectors(),
+            suite.pairs(),
+            effective + suite.equivalent.len(),
+            effective - missed.len().min(effective),
+            suite.equivalent.len(),
+        ),
+    );
+    unpaired_text(&suite.unpaired, &mut out);
+    for what in &suite.equivalent {
+        out.push_str(&wrapped("  changes nothing: ", None, what));
+    }
+    out
+}
+
+fn unpaired_text(unpaired: &[Unpaired], out: &mut String) {
+    for it in unpaired {
+        out.push_str(&wrapped("  no pair: ", None, &format!("{}: {}", it.condition, it.why)));
+    }
 }
 
 fn vector(sheet: &Sheet<'_>, program: &Program, at: usize, vector: &Vector) -> Value {
@@ -80,8 +144,26 @@ fn vector(sheet: &Sheet<'_>, program: &Program, at: usize, vector: &Vector) -> V
         "class": of(|it| json!(it.class.word())),
         "possible": of(|it| json!(it.possible.iter().map(|verdict| verdict.name.clone()).collect::<Vec<_>>())),
         "deciding": of(|it| json!(it.deciding)),
+        "follows": follows(vector),
+        "not_known": not_known(sheet.flat, vector),
         "shows": vector.shows,
     })
+}
+
+/// Whether the vehicle is due and what follows, by name: yes, no, or `null` where the text leaves both.
+fn follows(vector: &Vector) -> Map<String, Value> {
+    let single = |truths: &BTreeSet<bool>| match truths.len() {
+        1 => json!(truths.first()),
+        _ => Value::Null,
+    };
+    vector.follows.iter().map(|(name, truths)| (name.clone(), single(truths))).collect()
+}
+
+/// The fact that is left out of a vehicle to show what is presumed.
+fn not_known(flat: &Flat, vector: &Vector) -> Option<String> {
+    let presumption = flat.presumptions.get(vector.not_known?)?;
+    let asked = Test::Word { fact: presumption.fact.clone(), words: 0 };
+    Some(facts_in_words(flat, &asked).join(", "))
 }
 
 /// The vectors of one epoch as text.
@@ -91,24 +173,23 @@ pub fn text(sheet: &Sheet<'_>, program: &Program) -> String {
     let caught = score.effective - score.missed.len().min(score.effective);
     let mut out = format!("{} from {} through {}\n", program.title, sheet.dates.0, sheet.dates.1);
     out.push_str(&wrapped("  ", None, &format!(
-        "{} vectors; {caught} of {} changes of one place that change a verdict are caught; {} more were proved to change none; {} pairs",
+        "{} vectors; {caught} of {} changes of one place that change an answer are caught; {} more were proved to change none; {} pairs",
         set.vectors.len(), score.effective, score.equivalent, set.pairs.len(),
     )));
     for missed in &score.missed {
         out.push_str(&wrapped("  missed: ", None, missed));
     }
-    for condition in &set.without_effect {
-        out.push_str(&wrapped("  without effect: ", None, condition));
-    }
-    for condition in &set.one_sided {
-        out.push_str(&wrapped("  on one side only: ", None, condition));
-    }
+    unpaired_text(&set.unpaired, &mut out);
     for (at, vector) in set.vectors.iter().enumerate() {
         out.push_str(&wrapped(&format!("{}. ", at + 1), None, &vehicle(sheet, vector)));
         if let Some(ruling) = ruling(sheet, program, vector) {
             let by =
                 if ruling.deciding.is_empty() { String::new() } else { format!(" By {}.", ruling.deciding.join(", ")) };
             out.push_str(&wrapped("   → ", None, &format!("{}{by}", words::summary(&ruling))));
+        }
+        for (name, truths) in vector.follows.iter().filter(|(_, truths)| truths.contains(&true)) {
+            let word = if truths.len() == 1 { "" } else { " (perhaps)" };
+            out.push_str(&wrapped("   follows: ", None, &format!("{name}{word}")));
         }
         for shown in &vector.shows {
             out.push_str(&wrapped("   shows: ", None, shown));
@@ -120,6 +201,10 @@ pub fn text(sheet: &Sheet<'_>, program: &Program) -> String {
 fn vehicle(sheet: &Sheet<'_>, vector: &Vector) -> String {
     let mut parts = in_words(sheet.flat, &vector.example);
     parts.extend(vector.example.readings.iter().map(|(question, reading)| format!("{question} read as {reading}")));
+    parts.extend(not_known(sheet.flat, vector).map(|fact| format!("{fact} not known")));
+    if vector.day != sheet.flat.as_of {
+        parts.push(format!("tested on {}", vector.day));
+    }
     parts.join("; ")
 }
 

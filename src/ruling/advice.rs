@@ -1,9 +1,11 @@
 //! What usually completes the monitors that matter, with cautions.
 
 use super::basis::{Basis, Law, laws};
-use crate::evaluate::{Cause, Evaluation, LineState, Walk, causes_of};
+use super::show;
+use crate::evaluate::{Cause, Evaluation, LineState, Truth, Walk, causes_of};
 use crate::model::facts::Possible;
 use crate::model::{Fact, MonitorSet};
+use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Given, Program, Test};
 
 /// Cautions that go with every ruling that leaves something to do.
@@ -32,6 +34,8 @@ pub struct AdviceShown {
     pub law: Vec<Law>,
     /// The weakest of them.
     pub basis: Basis,
+    /// What decides whether it is for this vehicle and is not known, in words; empty: it is.
+    pub turns_on: Vec<String>,
 }
 
 /// Monitors known to be incomplete that an unmet or undetermined line turns on.
@@ -64,10 +68,13 @@ pub(super) fn advice(walk: &Walk<'_>, program: &Program, monitors: MonitorSet) -
     let mut list = Vec::new();
     for advice in &program.advice {
         let bearing = advice.monitors.and(monitors);
-        let is_for = resolve(flat, &advice.condition).is_none_or(|condition| !walk.truth(&condition).is_false());
-        if bearing.is_empty() || !is_for {
+        let condition = resolve(flat, &advice.condition);
+        let truth = condition.as_ref().map_or(Truth::True, |condition| walk.truth(condition));
+        if bearing.is_empty() || truth.is_false() {
             continue;
         }
+        let asked = condition.filter(|_| truth.is_unknown()).map(|it| facts_of(flat, &it)).unwrap_or_default();
+        let turns_on = asked.iter().filter(|fact| !is_known(walk, fact)).map(|fact| show::name(flat, fact)).collect();
         let law = laws(&program.sources, &advice.basis);
         list.push(AdviceShown {
             monitors: bearing.iter().map(|monitor| monitor.name().to_owned()).collect(),
@@ -77,10 +84,21 @@ pub(super) fn advice(walk: &Walk<'_>, program: &Program, monitors: MonitorSet) -
             cautions: advice.cautions.clone(),
             basis: Basis::of(&law),
             law,
+            turns_on,
         });
     }
     list
 }
+
+fn is_known(walk: &Walk<'_>, fact: &FactRef<usize>) -> bool {
+    match walk.possible(fact) {
+        Possible::Words(mask) => mask.count_ones() == 1,
+        Possible::Number(span) => span.least == span.most && !span.may_be_absent,
+        Possible::Text(text) => text.is_some(),
+        Possible::Monitors { .. } | Possible::Codes { .. } => true,
+    }
+}
+
 /// A condition of the whole program brought to a flat one; `None` where it names what the flat program lacks.
 fn resolve(flat: &Flat, condition: &Condition<String>) -> Option<Condition<usize>> {
     let each = |parts: &[Condition<String>]| parts.iter().map(|part| resolve(flat, part)).collect::<Option<Vec<_>>>();

@@ -231,7 +231,9 @@ fn so_far_as_read(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) -> 
     topics.into_iter().collect()
 }
 
-fn unknown_shown(flat: &Flat, fact: &FactRef<usize>) -> UnknownShown {
+/// A fact that is not known, with the question to put and who can tell.
+#[must_use]
+pub fn unknown_shown(flat: &Flat, fact: &FactRef<usize>) -> UnknownShown {
     let (question, observer) = match fact {
         FactRef::Known(fact) => {
             let spec = spec(*fact);

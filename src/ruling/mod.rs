@@ -29,7 +29,7 @@ pub use coverage::CoverageShown;
 pub use exact::Calculated;
 pub use follow::{ConsequenceShown, Due, DueShown, NoteShown, PresumptionShown, Standing};
 pub use grounds::{Ground, TraceLine};
-pub use judge::{JudgeError, judge, judge_briefly, judge_with};
+pub use judge::{JudgeError, judge, judge_briefly, judge_with, unknown_shown};
 pub use lean::Weak;
 pub use margin::Margin;
 pub use prepared::Prepared;

@@ -1,13 +1,14 @@
 //! Vectors judged by the interpreter: what it says of each vehicle, and which mutants the set catches. The diagrams chose
 //! the vehicles; here nothing of them is believed. Vehicles in plain words, for exercises.
 
+use super::follow::{self, Due, Standing};
 use super::show;
-use crate::diagram::cases::Vectors;
+use crate::diagram::cases::{Mutant, Vector, Vectors};
 use crate::diagram::example::Example;
-use crate::evaluate::{Bound, verdict};
+use crate::evaluate::{Bound, Walk, interpret, verdict};
 use crate::model::{Fact, Monitor, MonitorState, Reading, Value};
 use crate::program::{FactRef, Flat, Given, GivenError, Verdict};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How good a set of vectors is.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -34,6 +35,50 @@ pub fn as_read(flat: &Flat, readings: &[(String, String)]) -> Flat {
     flat
 }
 
+/// What the interpreter answers of a vehicle: the verdicts that may follow, whether it is due, what follows.
+type Answers = (Bound, BTreeMap<String, BTreeSet<bool>>);
+
+fn answers(flat: &Flat, given: &Given) -> Answers {
+    let mut follows: BTreeMap<String, BTreeSet<bool>> = BTreeMap::new();
+    if flat.consequences.is_empty() && flat.due.is_empty() {
+        return (verdict(flat, given), follows);
+    }
+    let evaluation = interpret(flat, given);
+    let walk = Walk::new(flat, given, &[]);
+    match follow::due(&walk, &evaluation).due {
+        Due::NotSaid => {}
+        Due::Yes => drop(follows.insert("due".to_owned(), BTreeSet::from([true]))),
+        Due::No => drop(follows.insert("due".to_owned(), BTreeSet::from([false]))),
+        Due::NotKnown => drop(follows.insert("due".to_owned(), BTreeSet::from([false, true]))),
+    }
+    for rule in &flat.consequences {
+        follows.entry(rule.item.text.clone()).or_default();
+    }
+    for shown in follow::consequences(&walk, &evaluation, evaluation.possible) {
+        follows.entry(shown.text).or_default().extend(match shown.state {
+            Standing::Open => vec![true],
+            Standing::Closed => vec![false],
+            Standing::NotKnown => vec![true, false],
+        });
+    }
+    // Of those that cannot follow the verdict nothing is told: they do not.
+    for rule in &flat.consequences {
+        if !evaluation.possible.contains(Verdict::Outcome(rule.item.after))
+            && let Some(truths) = follows.get_mut(&rule.item.text)
+        {
+            truths.insert(false);
+        }
+    }
+    (evaluation.possible, follows)
+}
+
+/// Whether the interpreter says what is expected. Of what follows it tells a bound, not always the least.
+fn agrees(found: &Answers, vector: &Vector) -> bool {
+    found.0.iter().collect::<BTreeSet<Verdict>>() == vector.expected
+        && found.1.keys().eq(vector.follows.keys())
+        && vector.follows.iter().all(|(name, truths)| found.1.get(name).is_some_and(|found| truths.is_subset(found)))
+}
+
 /// Scores a set by the interpreter alone.
 ///
 /// # Errors
@@ -41,25 +86,30 @@ pub fn as_read(flat: &Flat, readings: &[(String, String)]) -> Flat {
 pub fn score(flat: &Flat, set: &Vectors) -> Result<Score, GivenError> {
     let mut score = Score { effective: set.effective.len(), equivalent: set.equivalent.len(), ..Score::default() };
     let ways: BTreeSet<&Vec<(String, String)>> = set.vectors.iter().map(|it| &it.example.readings).collect();
-    let mut left: Vec<usize> = (0..set.effective.len()).collect();
+    let mut left: Vec<&Mutant> = set.effective.iter().collect();
     for way in ways {
         let read = as_read(flat, way);
-        let mut judged: Vec<(Given, Bound)> = Vec::new();
+        let mut judged: Vec<(&Vector, Given, Answers)> = Vec::new();
         for (place, vector) in set.vectors.iter().enumerate().filter(|(_, it)| it.example.readings == *way) {
             let given = Given::of(&read, &vector.example.snapshot)?;
-            let bound = verdict(&read, &given);
-            if bound.iter().collect::<BTreeSet<Verdict>>() != vector.expected {
+            let found = answers(&read, &given);
+            if !agrees(&found, vector) {
                 score.disputed.push(place);
             }
-            judged.push((given, bound));
+            judged.push((vector, given, found));
         }
-        left.retain(|at| {
-            let Some(mutant) = set.effective.get(*at) else { return false };
+        left.retain(|mutant| {
             let changed = as_read(&mutant.flat, way);
-            !judged.iter().any(|(given, bound)| verdict(&changed, given) != *bound)
+            let presumes = changed.presumptions != read.presumptions;
+            !judged.iter().filter(|(it, ..)| mutant.change.day().is_none_or(|day| day == it.day)).any(
+                |(vector, given, found)| {
+                    let own = presumes.then(|| Given::of(&changed, &vector.example.snapshot).ok()).flatten();
+                    answers(&changed, own.as_ref().unwrap_or(given)) != *found
+                },
+            )
         });
     }
-    score.missed = left.iter().filter_map(|at| set.effective.get(*at)).map(|mutant| mutant.what.clone()).collect();
+    score.missed = left.into_iter().map(|mutant| mutant.what.clone()).collect();
     score.disputed.sort_unstable();
     Ok(score)
 }

@@ -122,3 +122,54 @@ fn next_says_what_would_do_as_well() {
     let class = ["next", "--program", "us-model", "--class", "other-test", "examples/larkspur/van-7.json"];
     assert_eq!(run(&class, "").status.code(), Some(0), "a pass is less grave than what was asked for");
 }
+
+fn wagon(change: impl Fn(&mut serde_json::Value)) -> String {
+    let text = include_str!("../../examples/larkspur/wagon-3.json");
+    let mut car: serde_json::Value = serde_json::from_str(text).unwrap();
+    change(&mut car);
+    car.to_string()
+}
+
+// Issue 4, point 6: vehicles that need special care; the advice lies in `policies/advice.wherefore` (common practice).
+#[rstest]
+#[case::codes_cleared_lately(3, Some(false), &["after the battery was disconnected or codes were cleared", "in cold weather"], &["plug-in hybrid"])]
+#[case::long_since_cleared(40, Some(false), &["in cold weather", "one quarter to three quarters"], &["after the battery was disconnected"])]
+#[case::plug_in(40, Some(true), &["a plug-in hybrid completes its monitors only while its engine runs"], &["not known): a plug-in"])]
+#[case::plug_in_not_known(40, None, &["perhaps (plug-in not known): a plug-in hybrid"], &["after the battery was disconnected"])]
+fn next_tells_what_the_vehicle_needs_special_care_for(
+    #[case] warm_ups: i64,
+    #[case] plug_in: Option<bool>,
+    #[case] told_of: &[&str],
+    #[case] not_of: &[&str],
+) {
+    let car = wagon(|car| {
+        car["since_clear"]["warm_ups"] = warm_ups.into();
+        car["vehicle"]["plug_in"] = plug_in.into();
+        // The evaporative monitor has to complete, so that its fuel-level window is told.
+        car["monitors"]["oxygen-sensor"] = "complete".into();
+    });
+    let arguments = ["next", "--program", "us-wi", "--take", "any-or-two-one=any", "-"];
+    let (exit, out, err) = told(&run(&arguments, &car));
+    assert_eq!(exit, 1, "{out}{err}");
+    let line = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    told_of.iter().for_each(|words| assert!(line.contains(words), "{words}: {out}"));
+    not_of.iter().for_each(|words| assert!(!line.contains(words), "{words}: {out}"));
+    assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+    let (_, json, _) = told(&run(&[&arguments[..], &["--format", "json"]].concat(), &car));
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert!(!json["further_advice"].as_array().unwrap().is_empty(), "{json}");
+}
+
+// Issue 3, point 4: "where nothing but repair helps, it says so"; where only a fact is missing, it says which.
+#[test]
+fn next_names_the_fact_that_a_plan_turns_on() {
+    let car = wagon(|car| {
+        car["lamp"]["commanded"] = true.into();
+        car["codes"]["stored"] = serde_json::json!(["P0420"]);
+        car["connector"] = serde_json::Value::Null;
+    });
+    let (exit, out, err) = told(&run(&["next", "--program", "us-il", "-"], &car));
+    assert_eq!(exit, 3, "{out}{err}");
+    assert!(out.contains("turns on what is not known") && out.contains("connector (look)"), "{out}");
+    assert!(!out.contains("No repair and no drive"), "{out}");
+}

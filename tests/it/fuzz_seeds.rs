@@ -1,5 +1,7 @@
 //! The fuzz targets' bodies on their seeds, as ordinary tests: every input that ever broke something stays whole.
 
+#[path = "../../fuzz/bodies/agree.rs"]
+mod agree;
 #[path = "../../fuzz/bodies/check.rs"]
 mod check;
 #[path = "../../fuzz/bodies/decode.rs"]
@@ -12,6 +14,7 @@ mod parse;
 use rstest::rstest;
 
 #[rstest]
+#[case::agree("agree", agree::one)]
 #[case::parse("parse", parse::one)]
 #[case::check("check", check::one)]
 #[case::decode("decode", decode::one)]
@@ -28,6 +31,7 @@ fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
 
 /// Cut at many places, a seed breaks nothing either.
 #[rstest]
+#[case::agree("agree", agree::one, 29)]
 #[case::parse("parse", parse::one, 97)]
 #[case::check("check", check::one, 193)]
 #[case::decode("decode", decode::one, 7)]

@@ -35,6 +35,7 @@ mod fuzz_seeds;
 mod guide;
 mod house;
 mod kernel;
+mod lints_exact;
 mod practice;
 mod readme;
 mod replay;

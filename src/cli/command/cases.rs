@@ -7,14 +7,10 @@ use crate::catalog::{BuiltIn, Catalog, Files};
 use crate::cli::args::{Cases, Format};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
-use crate::diagram::cases::vectors;
-use crate::diagram::compare;
-use crate::document;
-use crate::model::{Date, Fact, Value};
-use crate::program::{Epoch, Flat, Program, Selection, epochs, select};
+use crate::diagram::cases::{suite, vectors_on};
+use crate::program::{Program, Selection, epochs, select};
 use crate::report::vectors::{self as report, Sheet};
 use crate::ruling::vectors::score;
-use serde_json::json;
 use std::path::{Path, PathBuf};
 
 pub(in crate::cli) fn run(args: &Cases) -> Exit {
@@ -40,78 +36,61 @@ fn made(args: &Cases) -> Result<Exit, String> {
     };
     let asked = usable(&id, &catalog)?;
     let program = &*asked.program;
-    let mut runs = epochs(program);
-    if let Some(text) = &args.as_of {
-        let date = date("--as-of", text)?;
-        runs.retain(|epoch| epoch.from <= date && date <= epoch.through);
-        runs.iter_mut().for_each(|epoch| epoch.from = epoch.from.max(date));
-        if runs.is_empty() {
-            return Err(format!("program `{id}` is not in force on {date}"));
+    let Some(text) = &args.as_of else {
+        if args.exercise.is_some() {
+            return Err("a worksheet asks about the law of one date: give --as-of DATE".to_owned());
         }
-    } else if args.exercise.is_some() {
-        return Err("a worksheet asks about the law of one date: give --as-of DATE".to_owned());
+        return every_epoch(args, program);
+    };
+    let date = date("--as-of", text)?;
+    let run = epochs(program).into_iter().find(|epoch| epoch.from <= date && date <= epoch.through);
+    let flat = select(program, &Selection::on(date)).map_err(|error| error.to_string())?;
+    let Some(run) = run.filter(|_| flat.in_force) else {
+        return Err(format!("program `{id}` is not in force on {date}"));
+    };
+    let set = vectors_on(program, &flat).map_err(|error| format!("{id} on {date}: {error}"))?;
+    let score = score(&flat, &set).map_err(|error| format!("{id} on {date}: {error}"))?;
+    let sheet = Sheet { dates: (date, run.through), flat: &flat, set: &set, score: &score };
+    match (args.exercise, args.format) {
+        (Some(many), _) => print::data(&report::worksheet(&sheet, program, many, args.seed)),
+        (None, Format::Json) => print::data(&format!("{}\n", report::json_value(&sheet, program))),
+        (None, Format::Text) => print::data(&report::text(&sheet, program)),
     }
-    let mut flats: Vec<(Epoch, Flat)> = Vec::new();
-    for epoch in runs {
-        flats.push((epoch, select(program, &Selection::on(epoch.from)).map_err(|error| error.to_string())?));
+    Ok(worst(program, &sheet))
+}
+
+/// One set for all epochs, and what it comes to.
+fn every_epoch(args: &Cases, program: &Program) -> Result<Exit, String> {
+    let id = &program.id;
+    let suite = suite(program).map_err(|error| format!("{id}: {error}"))?;
+    let (mut exit, mut missed) = (Exit::Good, Vec::new());
+    for part in &suite.parts {
+        let score = score(&part.flat, &part.set).map_err(|error| format!("{id} from {}: {error}", part.epoch.from))?;
+        missed.extend(score.missed.iter().cloned());
+        let dates = (part.epoch.from, part.epoch.through);
+        let sheet = Sheet { dates, flat: &part.flat, set: &part.set, score: &score };
+        exit = exit.max(worst(program, &sheet));
+        // Of most epochs everything is shown in another.
+        if part.set.vectors.is_empty() {
+            continue;
+        }
+        match args.format {
+            Format::Json => print::data(&format!("{}\n", report::json_value(&sheet, program))),
+            Format::Text => print::data(&report::text(&sheet, program)),
+        }
     }
-    let mut exit = Exit::Good;
-    for (epoch, flat) in flats.iter().filter(|(_, flat)| flat.in_force) {
-        let set = vectors(flat).map_err(|error| format!("{id} from {}: {error}", epoch.from))?;
-        let score = score(flat, &set).map_err(|error| format!("{id} from {}: {error}", epoch.from))?;
-        let sheet = Sheet { dates: (epoch.from, epoch.through), flat, set: &set, score: &score };
-        if !score.missed.is_empty() || !score.disputed.is_empty() {
-            print::error(&format!(
-                "{id} from {}: {} missed, {} disputed",
-                epoch.from,
-                score.missed.len(),
-                score.disputed.len()
-            ));
-            exit = Exit::Negative;
-        }
-        match (args.exercise, args.format) {
-            (Some(many), _) => print::data(&report::worksheet(&sheet, program, many, args.seed)),
-            (None, Format::Json) => print::data(&format!("{}\n", report::json_value(&sheet, program))),
-            (None, Format::Text) => print::data(&report::text(&sheet, program)),
-        }
-    }
-    if args.exercise.is_none() && args.as_of.is_none() {
-        for pair in flats.windows(2) {
-            if let [(before, one), (after, other)] = pair {
-                edge(args, program, (before.through, one), (after.from, other))?;
-            }
-        }
+    match args.format {
+        Format::Json => print::data(&format!("{}\n", report::suite_value(&suite, program, &missed))),
+        Format::Text => print::data(&report::suite_text(&suite, program, &missed)),
     }
     Ok(exit)
 }
 
-/// A date edge: vehicles with one verdict on the last day and another on the next.
-fn edge(args: &Cases, program: &Program, one: (Date, &Flat), other: (Date, &Flat)) -> Result<(), String> {
-    let compared = compare(one.1, other.1).map_err(|error| format!("{}: {error}", program.id))?;
-    for change in &compared.changes {
-        let dated = |date: Date| {
-            let mut snapshot = change.example.snapshot.clone();
-            snapshot.set(Fact::TestDate, Value::Date(date));
-            let document = document::Document { snapshot, extra: Vec::new() };
-            serde_json::to_value(document::write(&document)).unwrap_or_default()
-        };
-        match args.format {
-            Format::Json => print::data(&format!(
-                "{}\n",
-                json!({
-                    "format": report::FORMAT, "program": program.id, "edge": other.0.to_string(),
-                    "takes": change.example.readings.iter().cloned().collect::<std::collections::BTreeMap<_, _>>(),
-                    "before": {"snapshot": dated(one.0), "verdict": change.from},
-                    "after": {"snapshot": dated(other.0), "verdict": change.to},
-                })
-            )),
-            Format::Text => {
-                let words = crate::ruling::vectors::in_words(one.1, &change.example).join("; ");
-                let lead = format!("{} | {}: ", one.0, other.0);
-                let text = format!("{} → {}: {words}", change.from, change.to);
-                print::data(&crate::report::wrap::wrapped(&lead, Some(4), &text));
-            }
-        }
+fn worst(program: &Program, sheet: &Sheet<'_>) -> Exit {
+    let (missed, disputed) = (sheet.score.missed.len(), sheet.score.disputed.len());
+    if missed == 0 && disputed == 0 {
+        return Exit::Good;
     }
-    Ok(())
+    print::error(&format!("{} from {}: {missed} missed, {disputed} disputed", program.id, sheet.dates.0));
+    Exit::Negative
 }

@@ -7,7 +7,7 @@ use crate::cli::{Exit, print};
 use crate::diagram::next::{Next, next};
 use crate::program::{Class, Given};
 use crate::report::plan::{self, Told};
-use crate::ruling::advice_for;
+use crate::ruling::{UnknownShown, advice_for, unknown_shown};
 
 pub(in crate::cli) fn run(args: &Vehicle) -> Exit {
     match found(args) {
@@ -30,14 +30,18 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
         Goal::OtherTest => Class::OtherTest,
     };
     let found = next(&single.flat, &given, goal, &minutes).map_err(|error| vec![error.to_string()])?;
-    let told = Told { ruling: &single.ruling, advice: &advice, goal };
+    let first: Vec<UnknownShown> = match &found {
+        Next::FactsFirst(facts) => facts.iter().map(|fact| unknown_shown(&single.flat, fact)).collect(),
+        _ => single.ruling.unknown.clone(),
+    };
+    let told = Told { ruling: &single.ruling, advice: &advice, unknown: &first, goal };
     match args.format {
         Format::Text => print::data(&plan::text(&told, &found)),
         Format::Json => print::data(&format!("{}\n", plan::json(&told, &found))),
     }
     Ok(match found {
         Next::Already => Exit::Good,
-        Next::FactsMissing => Exit::Undecided,
+        Next::FactsMissing | Next::FactsFirst(_) => Exit::Undecided,
         Next::Plans(_) | Next::NoPlan | Next::TooMany => Exit::Negative,
     })
 }

@@ -66,29 +66,30 @@ impl Study<'_> {
             }
             let exist = self.dealt;
             let mut there = |node: Node, within: Node| Ok::<bool, TooLarge>(self.both(node, within)? != Node::FALSE);
-            let (code, message, help) = if !there(concerned, exist)? {
+            // With the vehicles that it comes nearest to: concerned though never unmet, unmet though set aside.
+            let (code, message, help, nearest) = if !there(concerned, exist)? {
                 (
                     "analysis/concerns-nobody",
                     "concerns no vehicle that the program covers",
                     "check its dates and `concerns`",
+                    Node::FALSE,
                 )
             } else if !there(unmet, exist)? {
-                ("analysis/never-unmet", "is met by every vehicle that it concerns", "check its condition for a slip")
+                let help = "check its condition for a slip";
+                ("analysis/never-unmet", "is met by every vehicle that it concerns", help, concerned)
             } else if !there(standing, exist)? {
-                ("analysis/always-set-aside", "is set aside whenever it is unmet", "check what it gives way to")
+                let help = "check what it gives way to";
+                ("analysis/always-set-aside", "is set aside whenever it is unmet", help, unmet)
             } else if !there(decides, exist)? {
-                ("analysis/never-decides", "never decides: a graver clause always does", "check its outcome")
+                ("analysis/never-decides", "never decides: a graver clause always does", "check its outcome", standing)
             } else {
                 continue;
             };
             let origin = lines.first().and_then(|place| flat.lines.get(*place)).map(|line| line.origin.clone());
-            self.found_nobody(Say {
-                code,
-                subject: clause.to_owned(),
-                message: format!("clause `{clause}` {message}"),
-                help,
-                origin,
-            });
+            let message = format!("clause `{clause}` {message}");
+            let say = Say { code, subject: clause.to_owned(), message, help, origin };
+            let nearest = self.both(nearest, exist)?;
+            if nearest == Node::FALSE { self.found_nobody(say) } else { self.found(nearest, say) }
         }
         Ok(())
     }

@@ -12,13 +12,16 @@ impl Study<'_> {
         let passes = self.verdict_is(|class| class == Class::Pass)?;
         let passes = self.both(passes, self.dealt)?;
         if passes == Node::FALSE && self.dealt != Node::FALSE {
-            self.found_nobody(Say {
-                code: "analysis/nobody-passes",
-                subject: flat.program.clone(),
-                message: "no vehicle that can exist passes".to_owned(),
-                help: "check what is counted and the limits",
-                origin: None,
-            });
+            self.found(
+                self.dealt,
+                Say {
+                    code: "analysis/nobody-passes",
+                    subject: flat.program.clone(),
+                    message: "no vehicle that can exist passes".to_owned(),
+                    help: "check what is counted and the limits",
+                    origin: None,
+                },
+            );
         }
         let unsupported = self.every_monitor_unsupported()?;
         if let Some(unsupported) = unsupported {

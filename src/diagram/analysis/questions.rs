@@ -27,16 +27,19 @@ impl Study<'_> {
                 let here = self.compiled.compiler.forest.literal(level, |class| class == reading)?;
                 let (dealt, passing) = (self.both(self.dealt, here)?, self.both(passes, here)?);
                 if dealt != Node::FALSE && passing == Node::FALSE {
-                    self.found_nobody(Say {
-                        code: "analysis/nobody-passes",
-                        subject: question.id.clone(),
-                        message: format!(
-                            "no vehicle that can exist passes where `{}` is read as `{name}`",
-                            question.id
-                        ),
-                        help: "a reading that nobody can meet is seldom what the law means",
-                        origin: None,
-                    });
+                    self.found(
+                        dealt,
+                        Say {
+                            code: "analysis/nobody-passes",
+                            subject: question.id.clone(),
+                            message: format!(
+                                "no vehicle that can exist passes where `{}` is read as `{name}`",
+                                question.id
+                            ),
+                            help: "a reading that nobody can meet is seldom what the law means",
+                            origin: None,
+                        },
+                    );
                 }
             }
         }

@@ -1,9 +1,10 @@
 //! Programs that differ from a flat program in one place: the mistakes that a set of vectors must show. Every place is
 //! taken, none is drawn by chance: a test negated; a bound moved by one reading unit either way; a part of a condition
-//! left out; a line, a row, a covering block, an excuse, a rule of the count, a relabelling, a *gives way* left out; an
-//! outcome moved one step on the ladder; the count of a limit moved by one, its list of monitors left out.
+//! left out; a line, a row, a covering block, an excuse, a rule of the count, a relabelling, a *gives way*, a presumption,
+//! a rule of when a vehicle is due, a consequence left out; an outcome moved one step on the ladder; the count of a limit
+//! moved by one, its list of monitors left out. What changes the program as a whole (dates, readings) is in `suite`.
 
-use crate::model::{Fact, FactType, spec};
+use crate::model::{Date, Fact, FactType, spec};
 use crate::program::block::{Allowance, DeclaredType};
 use crate::program::{Condition, FactRef, Flat, Test};
 
@@ -32,6 +33,14 @@ pub enum Site {
     Excuse(usize),
     /// A row of a table.
     TableRow(usize, usize),
+    /// A rule of when a vehicle is due.
+    Due(usize),
+    /// Something that follows a verdict.
+    Consequence(usize),
+    /// A presumption.
+    Presumption(usize),
+    /// No condition: the dates of a block, the reading of a question, the value of an option.
+    Text,
 }
 
 /// What was changed.
@@ -51,6 +60,23 @@ pub enum Change {
     OutcomeMoved,
     /// What a limit allows was changed.
     LimitChanged,
+    /// A presumption was left out.
+    PresumptionDropped,
+    /// A question was read, or an option taken, another way.
+    OtherReading,
+    /// A block came into force or ended a day earlier or later: the one day on which it tells.
+    DateMoved(Date),
+}
+
+impl Change {
+    /// The day on which alone the change tells; `None`: on each day of its epoch.
+    #[must_use]
+    pub fn day(&self) -> Option<Date> {
+        match self {
+            Change::DateMoved(day) => Some(*day),
+            _ => None,
+        }
+    }
 }
 
 /// One change to a program.
@@ -72,10 +98,7 @@ pub fn mutants(flat: &Flat) -> Vec<Mutant> {
     let mut all = Vec::new();
     for site in sites(flat) {
         let Some(condition) = condition(flat, site) else { continue };
-        let is_row_of_table = matches!(site, Site::TableRow(..));
-        // Rows of a table are data of one form: each is left out, its tests are not changed one by one.
-        let variants = if is_row_of_table { Vec::new() } else { variants(flat, condition, &mut 0) };
-        for (change, words, new) in variants {
+        for (change, words, new) in variants(flat, condition, &mut 0) {
             add(&mut all, flat, site, change, &words, |flat| put(flat, site, new));
         }
         if !matches!(site, Site::GivesWay(..) | Site::Finding(_) | Site::Concerns(_)) {
@@ -120,6 +143,12 @@ pub fn mutants(flat: &Flat) -> Vec<Mutant> {
         }
     }
     limits(flat, &mut all);
+    for place in 0..flat.presumptions.len() {
+        let site = Site::Presumption(place);
+        add(&mut all, flat, site, Change::PresumptionDropped, "left out", |flat| {
+            flat.presumptions.remove(place);
+        });
+    }
     all
 }
 
@@ -190,6 +219,8 @@ pub fn sites(flat: &Flat) -> Vec<Site> {
     for (place, table) in flat.tables.iter().enumerate() {
         sites.extend((0..table.rows.len()).map(|at| Site::TableRow(place, at)));
     }
+    sites.extend((0..flat.due.len()).map(Site::Due));
+    sites.extend((0..flat.consequences.len()).map(Site::Consequence));
     sites
 }
 
@@ -208,6 +239,9 @@ pub fn condition(flat: &Flat, site: Site) -> Option<&Condition<usize>> {
         Site::Count(at) => flat.counts.get(at).map(|it| &it.condition),
         Site::Excuse(at) => flat.excuses.get(at).map(|it| &it.condition),
         Site::TableRow(at, row) => flat.tables.get(at)?.rows.get(row).map(|it| &it.condition),
+        Site::Due(at) => flat.due.get(at).map(|it| &it.0.item),
+        Site::Consequence(at) => flat.consequences.get(at).map(|it| &it.item.condition),
+        Site::Presumption(_) | Site::Text => None,
     }
 }
 
@@ -230,6 +264,9 @@ fn put(flat: &mut Flat, site: Site, new: Condition<usize>) {
         Site::TableRow(at, row) => {
             flat.tables.get_mut(at).and_then(|table| table.rows.get_mut(row)).map(|it| &mut it.condition)
         }
+        Site::Due(at) => flat.due.get_mut(at).map(|it| &mut it.0.item),
+        Site::Consequence(at) => flat.consequences.get_mut(at).map(|it| &mut it.item.condition),
+        Site::Presumption(_) | Site::Text => None,
     };
     if let Some(slot) = slot {
         *slot = new;
@@ -259,6 +296,17 @@ pub fn name(flat: &Flat, site: Site) -> String {
         Site::TableRow(at, row) => {
             format!("table {}, row {}", flat.tables.get(at).map_or("", |it| it.id.as_str()), row + 1)
         }
+        Site::Due(at) => format!("rule {} of when a vehicle is due", at + 1),
+        Site::Consequence(at) => {
+            format!("{} {}", flat.consequences.get(at).map_or("", |it| it.item.kind.word()), at + 1)
+        }
+        Site::Presumption(at) => {
+            let (fact, shown) = flat.presumptions.get(at).map_or((String::new(), ""), |it| {
+                (facts_in_words(flat, &Test::Word { fact: it.fact.clone(), words: 0 }).join(", "), it.shown.as_str())
+            });
+            format!("presumption {}: {fact} {shown}", at + 1)
+        }
+        Site::Text => String::new(),
     }
 }
 

@@ -8,11 +8,12 @@ pub use actions::Action;
 pub use simulate::simulate;
 
 use super::allowed::verdicts;
+use super::exact::Exact;
 use super::kernel::{Compiled, Nodes};
 use super::level::{Members, Var};
 use super::{BUDGET, Error};
 use crate::model::{Fact, Facts, Monitor};
-use crate::program::{Class, Flat, Given};
+use crate::program::{Class, FactRef, Flat, Given};
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap};
 
@@ -43,7 +44,9 @@ pub enum Next {
     FactsMissing,
     /// Every cheapest plan.
     Plans(Vec<Plan>),
-    /// Nothing that the table holds leads there.
+    /// The verdict is settled now, but whether anything leads there turns on facts that are not known: these first.
+    FactsFirst(Vec<FactRef<usize>>),
+    /// Nothing that the table holds leads there, whatever is not known.
     NoPlan,
     /// The search stopped at its limit without an answer.
     TooMany,
@@ -76,7 +79,10 @@ pub fn next(
     if classes.len() > 1 {
         return Ok(Next::FactsMissing);
     }
-    Ok(search.cheapest(given, advice))
+    match search.cheapest(given, advice) {
+        Next::NoPlan => search.facts_first(given),
+        found => Ok(found),
+    }
 }
 
 /// What is given with every fact that an action can change opened, so that one compiled program serves all states.
@@ -144,6 +150,25 @@ impl Search<'_> {
             }
         }
         table
+    }
+
+    /// No plan is sure. Where some vehicle that agrees with what is known would reach the goal once everything was done
+    /// that can be done, the facts that tell it from the others are missing, not a plan.
+    fn facts_first(&self, given: &Given) -> Result<Next, Error> {
+        let mut done = given.clone();
+        for action in self.table(given, &|_| None) {
+            if action.is_open(&done) {
+                done = action.after(&done);
+            }
+        }
+        let after = verdicts(self.compiled, self.nodes, self.flat, &done);
+        if !after.iter().any(|verdict| verdict.class(self.flat) <= self.goal) {
+            return Ok(Next::NoPlan);
+        }
+        let (exact, _) = Exact::glance(self.flat, &done)?;
+        let first: Vec<FactRef<usize>> =
+            exact.unknown.into_iter().filter(|fact| given.possible(fact) == done.possible(fact)).collect();
+        Ok(if first.is_empty() { Next::NoPlan } else { Next::FactsFirst(first) })
     }
 
     /// Sets of actions in the order of their cost; an action is added only after those before it in the table, so that

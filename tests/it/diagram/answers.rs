@@ -258,6 +258,13 @@ fn no_plan_and_missing_facts_are_told_apart() {
     car.set(Fact::ModelYear, Value::Number(2010));
     let given = Given::of(&flat, &car).unwrap();
     assert_eq!(next(&flat, &given, Class::Pass, &minutes).unwrap(), Next::Already);
+    // The lamp fails it now, repaired or not; whether the repair leads to a pass turns on the connector.
+    flat.lines.push(line("connector", Topic::Connector, 2, word(Fact::Connector, &["missing"])));
+    car.set_word(Fact::LampCommanded, "yes");
+    car.readings.remove(&Fact::Connector);
+    let given = Given::of(&flat, &car).unwrap();
+    let first = Next::FactsFirst(vec![FactRef::Known(Fact::Connector)]);
+    assert_eq!(next(&flat, &given, Class::Pass, &minutes).unwrap(), first);
 }
 
 // A permanent code counts until 15 warm-ups and 200 miles since clearing (encodings, 1.2): driving to both is the plan.

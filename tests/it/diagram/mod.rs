@@ -3,7 +3,7 @@
 mod answers;
 mod asking;
 pub mod build;
-mod oracle;
+pub mod oracle;
 mod plans;
 mod random;
 pub mod shipped;
