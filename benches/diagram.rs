@@ -53,13 +53,13 @@ fn main() {
         let build = least(5, || Compiled::whole(flat).unwrap());
         let mut study = Study::of(flat).unwrap();
         let size = study.verdict_size();
-        for (place, (_, analysis)) in ANALYSES.iter().enumerate() {
+        for ((_, analysis), (part, most)) in ANALYSES.iter().zip(parts.iter_mut().zip(&mut slowest)) {
             let start = Instant::now();
             analysis(&mut study).unwrap();
             let took = start.elapsed();
-            parts[place] += took;
-            if took > slowest[place].0 {
-                slowest[place] = (took, id.clone());
+            *part += took;
+            if took > most.0 {
+                *most = (took, id.clone());
             }
         }
         let analyses = least(5, || {
