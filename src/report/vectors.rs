@@ -105,12 +105,12 @@ pub fn suite_text(suite: &Suite, program: &Program, missed: &[String]) -> String
         "",
         None,
         &format!(
-            "{}, all {} epochs: {} vectors, {} pairs; of {} changes of one place {effective} change an answer, and {} of \
+            "{}, in {}: {}, {}; of {} changes of one place {effective} change an answer, and {} of \
              these are caught; {} were proved to change none",
             program.title,
-            suite.parts.len(),
-            suite.vectors(),
-            suite.pairs(),
+            counted(suite.parts.len(), "epoch"),
+            counted(suite.vectors(), "vector"),
+            counted(suite.pairs(), "pair"),
             effective + suite.equivalent.len(),
             effective - missed.len().min(effective),
             suite.equivalent.len(),
@@ -166,16 +166,27 @@ fn not_known(flat: &Flat, vector: &Vector) -> Option<String> {
     Some(facts_in_words(flat, &asked).join(", "))
 }
 
+fn counted(number: usize, thing: &str) -> String {
+    if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
+}
+
 /// The vectors of one epoch as text.
 #[must_use]
 pub fn text(sheet: &Sheet<'_>, program: &Program) -> String {
     let (set, score) = (sheet.set, sheet.score);
     let caught = score.effective - score.missed.len().min(score.effective);
     let mut out = format!("{} from {} through {}\n", program.title, sheet.dates.0, sheet.dates.1);
-    out.push_str(&wrapped("  ", None, &format!(
-        "{} vectors; {caught} of {} changes of one place that change an answer are caught; {} more were proved to change none; {} pairs",
-        set.vectors.len(), score.effective, score.equivalent, set.pairs.len(),
-    )));
+    out.push_str(&wrapped(
+        "  ",
+        None,
+        &format!(
+            "{}; {caught} of {} of one place that change an answer are caught; {} more were proved to change none; {}",
+            counted(set.vectors.len(), "vector"),
+            counted(score.effective, "change"),
+            score.equivalent,
+            counted(set.pairs.len(), "pair"),
+        ),
+    ));
     for missed in &score.missed {
         out.push_str(&wrapped("  missed: ", None, missed));
     }
