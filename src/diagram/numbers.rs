@@ -1,5 +1,6 @@
 //! Numbers and dates in classes: values that every bound and parity test treats alike, however many runs they form. Only
-//! values that can be reported exist: whole km, whole hours, whole pounds *or* whole kilograms.
+//! values that can be reported exist: whole kilometres *or* whole miles, whole hours *or* whole minutes, whole pounds *or*
+//! whole kilograms.
 
 use super::cuts::Asked;
 use super::level::{Class, Members, Sample};
@@ -20,7 +21,7 @@ impl Lattice {
     pub(super) fn of(fact: Fact) -> Lattice {
         match spec(fact).kind {
             FactType::Number { unit, least, most, .. } => Lattice {
-                second: (unit == Unit::Pound).then_some(Unit::Kilogram.scale()),
+                second: unit.other().map(Unit::scale),
                 range: unit.to_base(least).zip(unit.to_base(most)),
                 ..Lattice::in_unit(unit)
             },
@@ -48,8 +49,8 @@ impl Lattice {
         let Some(second) = self.second else {
             return first;
         };
-        let both = self
-            .step
+        // What both units report as whole, counted once: multiples of the least common multiple.
+        let both = (self.step / common_divisor(self.step, second))
             .checked_mul(second)
             .map_or_else(|| i64::from(least <= 0 && 0 <= most), |common| Lattice::multiples(common, least, most));
         first + Lattice::multiples(second, least, most) - both
@@ -66,6 +67,11 @@ impl Lattice {
         let down = |step: i64| number.div_euclid(step) * step;
         self.second.map_or_else(|| down(self.step), |second| down(self.step).max(down(second)))
     }
+}
+
+/// The greatest common divisor of two numbers above 0 (Euclid).
+fn common_divisor(one: i64, other: i64) -> i64 {
+    if other == 0 { one.max(1) } else { common_divisor(other, one.rem_euclid(other)) }
 }
 
 /// Whether a number is within bounds.

@@ -215,8 +215,8 @@ fn runs(classes: &[&Class]) -> (Vec<(i64, i64)>, Option<bool>, bool) {
 fn numbers(name: &str, inside: &[&Class], unit: Unit, lattice: Lattice) -> String {
     let (joined, even, absent) = runs(inside);
     let show = |number: i64| {
-        let kilograms = unit == Unit::Pound && number.rem_euclid(Unit::Pound.scale()) != 0;
-        if kilograms { Unit::Kilogram.show(number) } else { unit.show(number) }
+        let is_whole = number.rem_euclid(unit.scale()) == 0;
+        unit.other().filter(|_| !is_whole).unwrap_or(unit).show(number)
     };
     let whole = lattice.range();
     let run = |(least, most): &(i64, i64)| -> String {

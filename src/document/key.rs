@@ -76,13 +76,8 @@ pub fn other_unit_keys(fact: Fact) -> Vec<(String, Unit)> {
     let FactType::Number { unit, .. } = spec(fact).kind else {
         return Vec::new();
     };
-    let (word, other_word, other) = match unit {
-        Unit::Kilometre => ("km", "miles", Unit::Mile),
-        Unit::Pound => ("lb", "kg", Unit::Kilogram),
-        Unit::Hour => ("hours", "minutes", Unit::Minute),
-        Unit::Mile | Unit::Kilogram | Unit::Minute | Unit::Day | Unit::One => return Vec::new(),
-    };
-    vec![(spec(fact).key.replacen(word, other_word, 1), other)]
+    let other = unit.other().map(|other| (spec(fact).key.replacen(unit.word(), other.word(), 1), other));
+    other.into_iter().collect()
 }
 
 /// Every key but `format` and those of `declared`, in canonical order.

@@ -52,6 +52,17 @@ impl Unit {
         }
     }
 
+    /// The other unit in which a snapshot may report a number that the vocabulary keeps in this one.
+    #[must_use]
+    pub fn other(self) -> Option<Unit> {
+        match self {
+            Unit::Kilometre => Some(Unit::Mile),
+            Unit::Pound => Some(Unit::Kilogram),
+            Unit::Hour => Some(Unit::Minute),
+            Unit::Mile | Unit::Kilogram | Unit::Minute | Unit::Day | Unit::One => None,
+        }
+    }
+
     /// The unit of that word.
     #[must_use]
     pub fn named(word: &str) -> Option<Unit> {

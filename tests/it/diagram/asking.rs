@@ -24,8 +24,12 @@ fn said(fact: Fact, reading: &Reading) -> String {
         },
         Value::Number(base) => {
             let FactType::Number { unit, .. } = spec(fact).kind else { panic!("{fact:?} is no number") };
-            let kilograms = unit == Unit::Pound && base % unit.scale() != 0;
-            let unit = if kilograms { Unit::Kilogram } else { unit };
+            let unit = match unit {
+                whole if base % whole.scale() == 0 => whole,
+                Unit::Pound => Unit::Kilogram,
+                Unit::Kilometre => Unit::Mile,
+                _ => Unit::Minute,
+            };
             unit.show(*base)
         }
         Value::Date(date) => date.to_string(),

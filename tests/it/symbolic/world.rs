@@ -154,7 +154,13 @@ impl World {
                 FactType::YesNo { .. } | FactType::Words(_) => words(fact.all_words()),
                 FactType::Number { unit, least, most, .. } => {
                     let mut steps = vec![unit.scale()];
-                    steps.extend((unit == Unit::Pound).then(|| Unit::Kilogram.scale()));
+                    // The second key that a snapshot document has for such a fact, as `wherefore facts` lists it.
+                    steps.extend(match unit {
+                        Unit::Pound => Some(Unit::Kilogram.scale()),
+                        Unit::Kilometre => Some(Unit::Mile.scale()),
+                        Unit::Hour => Some(Unit::Minute.scale()),
+                        _ => None,
+                    });
                     let (least, most) = (unit.to_base(least).unwrap(), unit.to_base(most).unwrap());
                     around(&own, &steps, least, most).into_iter().map(Val::Number).collect()
                 }
