@@ -103,27 +103,13 @@ fn program() -> Flat {
         line("flashing", 2, word(Fact::LampFlashing, &["yes"])),
     ];
     Flat {
-        program: "bench".to_owned(),
-        title: "Benchmark".to_owned(),
-        as_of: Date::constant(2026, 11, 25),
-        test_date: Date::constant(2026, 11, 25),
-        known_on: None,
-        in_force: true,
-        in_force_basis: Vec::new(),
-        sources: Vec::new(),
         outcomes: vec![outcome("pass", Class::Pass), outcome("reject", Class::Reject), outcome("fail", Class::Fail)],
-        facts: Vec::new(),
-        questions: Vec::new(),
-        groups: Vec::new(),
-        findings: Vec::new(),
-        tables: Vec::new(),
         counts: vec![CountRule {
             condition: Condition::always(),
             monitors: Monitor::all().filter(|monitor| !monitor.is_continuous()).collect::<MonitorSet>(),
             unsupported_as_incomplete: false,
             basis: Vec::new(),
         }],
-        excuses: Vec::new(),
         limits: vec![Limit {
             id: "standard".to_owned(),
             rows: vec![
@@ -138,14 +124,8 @@ fn program() -> Flat {
             left_out(word(Fact::Fuel, &["electric"])),
             left_out(number(Fact::GrossWeight, Some(385_553_514_501), None)),
         ],
-        due: Vec::new(),
         lines,
-        silences: Vec::new(),
-        becomes: Vec::new(),
-        consequences: Vec::new(),
-        notes: Vec::new(),
-        presumptions: Vec::new(),
-        options: Vec::new(),
+        ..Flat::bare("bench", "Benchmark", Date::constant(2026, 11, 25))
     }
 }
 

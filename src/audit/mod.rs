@@ -23,5 +23,5 @@ pub use lot::{Done, Judging, NO_OUTCOME, Outcome, Worker};
 pub use said::Said;
 pub use store::{Bits, Held, Misfit, Store, Values, meanings, possible};
 pub use summary::{ByClass, Change, Counted, Difference, Example, Summary};
-pub use table::{Aside, EMPTY_LIST, Lot, MISSING, NONE, Table, aside};
+pub use table::{Aside, EMPTY_LIST, Lot, MISSING, NONE, PADDING, Table, aside};
 pub use tally::{Place, Readings, Results, Tally};

@@ -3,10 +3,11 @@
 
 use super::mapping::Target;
 use crate::bulk::{Batch, BatchError, Codes, Column, Dates, Known, Whole};
-use crate::model::facts::{ABSENT, Possible, Span};
+use crate::model::facts::{ABSENT, Possible};
 use crate::model::{DeclaredValue, Fact, Reading, Value, day_number, spec};
 use crate::program::FactRef;
 use crate::program::block::{DeclaredFact, DeclaredType};
+use crate::program::given;
 use std::fmt;
 use std::sync::Arc;
 
@@ -123,27 +124,14 @@ pub fn possible(fact: Fact, reading: Option<&Reading>) -> Possible {
     facts.get(fact).clone()
 }
 
-/// The facts that a program declares, by which the values of a column get their meaning.
+/// What a value of a declared fact leaves possible; `None` where it does not fit. A column says yes or no by its mapping,
+/// so a word is refused there.
 fn declared_possible(kind: &DeclaredType, value: Option<&DeclaredValue>) -> Option<Possible> {
-    let number = |least: i64, most: i64| Possible::Number(Span { least, most, may_be_absent: false });
-    Some(match (kind, value) {
-        (DeclaredType::YesNo, None) => Possible::Words(0b11),
-        (DeclaredType::Words(words), None) => {
-            let count = u32::try_from(words.len()).unwrap_or(62).min(62);
-            Possible::Words((1u64 << count) - 1)
-        }
-        (DeclaredType::Number { unit, least, most }, None) => number(unit.to_base(*least)?, unit.to_base(*most)?),
-        (DeclaredType::YesNo, Some(DeclaredValue::YesNo(yes))) => Possible::Words(if *yes { 0b10 } else { 0b01 }),
-        (DeclaredType::Words(words), Some(DeclaredValue::Word(word))) => {
-            let place = words.iter().position(|known| known == word)?;
-            Possible::Words(1u64.checked_shl(u32::try_from(place).ok()?)?)
-        }
-        (DeclaredType::Number { unit, least, most }, Some(DeclaredValue::Number(value))) => {
-            let base = unit.to_base(*value)?;
-            (least..=most).contains(&value).then(|| number(base, base))?
-        }
-        _ => return None,
-    })
+    match (kind, value) {
+        (_, None) => Some(given::whole(kind)),
+        (DeclaredType::YesNo, Some(DeclaredValue::Word(_))) => None,
+        (_, Some(value)) => given::fit(kind, value),
+    }
 }
 
 impl Store {
@@ -161,7 +149,7 @@ impl Store {
                         value: value.as_ref().map(shown).unwrap_or_default(),
                         codes: vec![code],
                         column,
-                        expected: expected(&fact.kind),
+                        expected: given::expected(&fact.kind),
                     });
                 }
             }
@@ -240,16 +228,6 @@ fn shown(value: &DeclaredValue) -> String {
         DeclaredValue::YesNo(yes) => if *yes { "true" } else { "false" }.to_owned(),
         DeclaredValue::Number(number) => number.to_string(),
         DeclaredValue::Word(word) => word.clone(),
-    }
-}
-
-fn expected(kind: &DeclaredType) -> String {
-    match kind {
-        DeclaredType::YesNo => "true or false".to_owned(),
-        DeclaredType::Words(words) => format!("one of {}", words.join(", ")),
-        DeclaredType::Number { unit, least, most } => {
-            format!("a whole number from {least} through {most} {}", unit.word()).trim_end().to_owned()
-        }
     }
 }
 

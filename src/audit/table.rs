@@ -22,7 +22,7 @@ pub struct Aside {
 /// Fields of some records: a text with where each field begins and ends.
 #[derive(Debug, Clone, Default)]
 pub struct Table {
-    /// The texts, one after the other; at least sixteen bytes follow the last field.
+    /// The texts, one after the other; at least [`PADDING`] bytes follow the last field.
     pub bytes: Vec<u8>,
     /// For each record and column, where its field begins and ends.
     pub places: Vec<(u32, u32)>,
@@ -40,6 +40,24 @@ impl Table {
         self.bytes.get(from..to).unwrap_or(&[])
     }
 
+    /// Ends a field that begins at a byte and takes the rest of the texts so far.
+    pub fn end_field(&mut self, from: usize) {
+        let place = self.place_since(from);
+        self.places.push(place);
+    }
+
+    /// The place of what the texts hold from a byte on.
+    #[must_use]
+    pub fn place_since(&self, from: usize) -> (u32, u32) {
+        let number = |place: usize| u32::try_from(place).unwrap_or(u32::MAX);
+        (number(from), number(self.bytes.len()))
+    }
+
+    /// Adds the bytes that follow the last field, when all are there.
+    pub fn pad(&mut self) {
+        self.bytes.resize(self.bytes.len() + PADDING, 0);
+    }
+
     /// Where a field begins and ends.
     #[inline]
     pub(super) fn place(&self, row: usize, column: usize) -> (usize, usize) {
@@ -47,6 +65,9 @@ impl Table {
         (usize::try_from(from).unwrap_or(0), usize::try_from(to).unwrap_or(0))
     }
 }
+
+/// Bytes after the text of a table: what reads the fields loads sixteen at once.
+pub const PADDING: usize = 16;
 
 /// The place of a field that a record does not have: not known, whatever an empty text means.
 pub const MISSING: (u32, u32) = (1, 0);

@@ -107,12 +107,6 @@ impl Plane {
         self.0.iter().map(|word| u64::from(word.count_ones())).sum()
     }
 
-    /// How many records are set in both.
-    #[must_use]
-    pub fn count_both(&self, other: &Plane) -> u64 {
-        self.0.iter().zip(&other.0).map(|(one, other)| u64::from((one & other).count_ones())).sum()
-    }
-
     /// The records that are set, in order.
     pub fn rows(&self) -> impl Iterator<Item = usize> + '_ {
         self.0.iter().enumerate().flat_map(|(place, word)| {

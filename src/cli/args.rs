@@ -84,14 +84,9 @@ pub(super) struct Programs {
     pub(super) format: RulingFormat,
 }
 
-#[derive(Debug, Args)]
-pub(super) struct Judge {
-    /// Snapshot: a JSON document, or several, one a line; `-` is standard input.
-    #[arg(value_name = "SNAPSHOT")]
-    pub(super) snapshot: PathBuf,
-    /// Program to judge by (repeatable), or `all`.
-    #[arg(long, value_name = "ID")]
-    pub(super) program: Vec<String>,
+/// Where programs are looked for, and which law of theirs.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Law {
     /// Program file or folder, searched before the built-in programs.
     #[arg(long, value_name = "PATH")]
     pub(super) rules: Option<PathBuf>,
@@ -104,6 +99,18 @@ pub(super) struct Judge {
     /// Reading of a question, or value of an option, to take (repeatable).
     #[arg(long, value_name = "NAME=VALUE")]
     pub(super) take: Vec<String>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Judge {
+    /// Snapshot: a JSON document, or several, one a line; `-` is standard input.
+    #[arg(value_name = "SNAPSHOT")]
+    pub(super) snapshot: PathBuf,
+    /// Program to judge by (repeatable), or `all`.
+    #[arg(long, value_name = "ID")]
+    pub(super) program: Vec<String>,
+    #[command(flatten)]
+    pub(super) law: Law,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: RulingFormat,
@@ -124,18 +131,8 @@ pub(super) struct Vehicle {
     /// Program to judge by.
     #[arg(long, value_name = "ID")]
     pub(super) program: Option<String>,
-    /// Program file or folder, searched before the built-in programs.
-    #[arg(long, value_name = "PATH")]
-    pub(super) rules: Option<PathBuf>,
-    /// Date whose law applies; the date of the visit where not given.
-    #[arg(long, value_name = "DATE")]
-    pub(super) as_of: Option<String>,
-    /// Law as it had been published by this date.
-    #[arg(long, value_name = "DATE")]
-    pub(super) known_on: Option<String>,
-    /// Reading of a question, or value of an option, to take (repeatable).
-    #[arg(long, value_name = "NAME=VALUE")]
-    pub(super) take: Vec<String>,
+    #[command(flatten)]
+    pub(super) law: Law,
     /// Class to lead to; a less grave one will do.
     #[arg(long, value_enum, default_value = "pass")]
     pub(super) class: Goal,
@@ -174,18 +171,8 @@ pub(super) struct Ask {
     /// Program to judge by.
     #[arg(long, value_name = "ID")]
     pub(super) program: Option<String>,
-    /// Program file or folder, searched before the built-in programs.
-    #[arg(long, value_name = "PATH")]
-    pub(super) rules: Option<PathBuf>,
-    /// Date whose law applies; the date of the visit where not given.
-    #[arg(long, value_name = "DATE")]
-    pub(super) as_of: Option<String>,
-    /// Law as it had been published by this date.
-    #[arg(long, value_name = "DATE")]
-    pub(super) known_on: Option<String>,
-    /// Reading of a question, or value of an option, to take (repeatable).
-    #[arg(long, value_name = "NAME=VALUE")]
-    pub(super) take: Vec<String>,
+    #[command(flatten)]
+    pub(super) law: Law,
     /// Print the whole tree of questions instead of asking.
     #[arg(long)]
     pub(super) tree: bool,
@@ -200,30 +187,23 @@ pub(super) struct Ask {
 impl Ask {
     /// The same, as a ruling would be asked for.
     pub(super) fn as_judge(&self) -> Judge {
-        Judge {
-            snapshot: self.snapshot.clone().unwrap_or_default(),
-            program: self.program.iter().cloned().collect(),
-            rules: self.rules.clone(),
-            as_of: self.as_of.clone(),
-            known_on: self.known_on.clone(),
-            take: self.take.clone(),
-            format: RulingFormat::Text,
-            trace: false,
-            certificate: false,
-        }
+        Judge::of(self.snapshot.clone().unwrap_or_default(), &self.program, &self.law)
     }
 }
 
 impl Vehicle {
     /// The same, as a ruling would be asked for.
     pub(super) fn as_judge(&self) -> Judge {
+        Judge::of(self.snapshot.clone(), &self.program, &self.law)
+    }
+}
+
+impl Judge {
+    fn of(snapshot: PathBuf, program: &Option<String>, law: &Law) -> Judge {
         Judge {
-            snapshot: self.snapshot.clone(),
-            program: self.program.iter().cloned().collect(),
-            rules: self.rules.clone(),
-            as_of: self.as_of.clone(),
-            known_on: self.known_on.clone(),
-            take: self.take.clone(),
+            snapshot,
+            program: program.iter().cloned().collect(),
+            law: law.clone(),
             format: RulingFormat::Text,
             trace: false,
             certificate: false,

@@ -274,13 +274,7 @@ impl Forest {
     /// # Errors
     /// Where the budget is spent.
     pub fn forget(&mut self, node: Node, forgotten: impl Fn(usize) -> bool) -> Result<Node, TooLarge> {
-        self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| {
-            if forgotten(level) {
-                below.iter().try_fold(Node::FALSE, |any, child| forest.join(Join::Or, any, *child))
-            } else {
-                forest.branch(level, below)
-            }
-        })
+        self.joined(Join::Or, node, forgotten)
     }
 
     /// For terminals that are sets of bits: every bit that some value of the forgotten levels leads to.
@@ -288,9 +282,13 @@ impl Forest {
     /// # Errors
     /// Where the budget is spent.
     pub fn gather(&mut self, node: Node, forgotten: impl Fn(usize) -> bool) -> Result<Node, TooLarge> {
+        self.joined(Join::Bits, node, forgotten)
+    }
+
+    fn joined(&mut self, how: Join, node: Node, forgotten: impl Fn(usize) -> bool) -> Result<Node, TooLarge> {
         self.rebuild(node, &mut ByNode::new(), &Node::terminal, &mut |forest, level, below| {
             if forgotten(level) {
-                below.iter().try_fold(Node::FALSE, |any, child| forest.join(Join::Bits, any, *child))
+                below.iter().try_fold(Node::FALSE, |any, child| forest.join(how, any, *child))
             } else {
                 forest.branch(level, below)
             }

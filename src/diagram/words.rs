@@ -214,10 +214,7 @@ fn runs(classes: &[&Class]) -> (Vec<(i64, i64)>, Option<bool>, bool) {
 
 fn numbers(name: &str, inside: &[&Class], unit: Unit, lattice: Lattice) -> String {
     let (joined, even, absent) = runs(inside);
-    let show = |number: i64| {
-        let is_whole = number.rem_euclid(unit.scale()) == 0;
-        unit.other().filter(|_| !is_whole).unwrap_or(unit).show(number)
-    };
+    let show = |number: i64| unit.telling(number).show(number);
     let whole = lattice.range();
     let run = |(least, most): &(i64, i64)| -> String {
         let (first, last) = (lattice.at_or_above(*least), lattice.at_or_below(*most));

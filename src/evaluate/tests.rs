@@ -38,33 +38,9 @@ pub(crate) fn origin() -> Origin {
 pub(crate) fn example() -> Flat {
     let outcome = |name: &str, class| Outcome { name: name.to_owned(), class, label: None };
     Flat {
-        program: "example".to_owned(),
-        title: "Example program".to_owned(),
-        as_of: Date::constant(2026, 11, 25),
-        test_date: Date::constant(2026, 11, 25),
-        known_on: None,
-        in_force: true,
-        in_force_basis: Vec::new(),
-        sources: Vec::new(),
         outcomes: vec![outcome("pass", Class::Pass), outcome("reject", Class::Reject), outcome("fail", Class::Fail)],
-        facts: Vec::new(),
-        questions: Vec::new(),
-        groups: Vec::new(),
-        findings: Vec::new(),
-        tables: Vec::new(),
-        counts: Vec::new(),
-        excuses: Vec::new(),
-        limits: Vec::new(),
         covers: vec![Based { item: Condition::always(), basis: Vec::new(), origin: origin() }],
-        left_out: Vec::new(),
-        due: Vec::new(),
-        lines: Vec::new(),
-        silences: Vec::new(),
-        becomes: Vec::new(),
-        consequences: Vec::new(),
-        notes: Vec::new(),
-        presumptions: Vec::new(),
-        options: Vec::new(),
+        ..Flat::bare("example", "Example program", Date::constant(2026, 11, 25))
     }
 }
 

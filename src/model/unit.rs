@@ -63,6 +63,14 @@ impl Unit {
         }
     }
 
+    /// The unit in which a number of base units, kept in this one, is told: this one where it is whole in it, else the
+    /// other one in which a snapshot may report it.
+    #[must_use]
+    pub fn telling(self, base: i64) -> Unit {
+        let is_whole = base.rem_euclid(self.scale()) == 0;
+        self.other().filter(|_| !is_whole).unwrap_or(self)
+    }
+
     /// The unit of that word.
     #[must_use]
     pub fn named(word: &str) -> Option<Unit> {

@@ -70,6 +70,42 @@ pub struct Flat {
     pub options: Vec<(String, String)>,
 }
 
+impl Flat {
+    /// A program without any rule, in force on a day that is the visit's too.
+    #[must_use]
+    pub fn bare(program: &str, title: &str, day: Date) -> Flat {
+        Flat {
+            program: program.to_owned(),
+            title: title.to_owned(),
+            as_of: day,
+            test_date: day,
+            known_on: None,
+            in_force: true,
+            in_force_basis: Vec::new(),
+            sources: Vec::new(),
+            outcomes: Vec::new(),
+            facts: Vec::new(),
+            questions: Vec::new(),
+            groups: Vec::new(),
+            findings: Vec::new(),
+            tables: Vec::new(),
+            counts: Vec::new(),
+            excuses: Vec::new(),
+            limits: Vec::new(),
+            covers: Vec::new(),
+            left_out: Vec::new(),
+            due: Vec::new(),
+            lines: Vec::new(),
+            silences: Vec::new(),
+            becomes: Vec::new(),
+            consequences: Vec::new(),
+            notes: Vec::new(),
+            presumptions: Vec::new(),
+            options: Vec::new(),
+        }
+    }
+}
+
 /// A thing with what it rests on.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Based<T> {

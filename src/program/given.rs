@@ -194,7 +194,9 @@ pub fn whole(kind: &DeclaredType) -> Possible {
     }
 }
 
-fn fit(kind: &DeclaredType, value: &DeclaredValue) -> Option<Possible> {
+/// What a declared fact of a type can be once it has a value; `None` where the value does not fit.
+#[must_use]
+pub fn fit(kind: &DeclaredType, value: &DeclaredValue) -> Option<Possible> {
     match (kind, value) {
         (DeclaredType::YesNo, DeclaredValue::YesNo(yes)) => Some(Possible::Words(if *yes { 0b10 } else { 0b01 })),
         (DeclaredType::YesNo, DeclaredValue::Word(word)) if word == "yes" => Some(Possible::Words(0b10)),
@@ -223,7 +225,9 @@ fn shown(value: &DeclaredValue) -> String {
     }
 }
 
-fn expected(kind: &DeclaredType) -> String {
+/// What a declared fact of a type expects, in words.
+#[must_use]
+pub fn expected(kind: &DeclaredType) -> String {
     match kind {
         DeclaredType::YesNo => "true or false".to_owned(),
         DeclaredType::Words(words) => format!("one of {}", words.join(", ")),

@@ -87,9 +87,7 @@ fn step(action: Action) -> String {
         }
         Action::DriveUntilComplete(monitor) => format!("drive until the {} monitor completes", monitor.name()),
         Action::DriveUntil(fact, number) => {
-            let own = super::facts::unit_of(fact);
-            let is_whole = number.rem_euclid(own.scale()) == 0;
-            let unit = own.other().filter(|_| !is_whole).unwrap_or(own);
+            let unit = super::facts::unit_of(fact).telling(number);
             format!("drive until {} is {}", spec(fact).name, unit.show(number))
         }
     }

@@ -60,14 +60,7 @@ pub trait Answers {
         if !leads(&facts) {
             facts = known.clone();
         }
-        let (last, first): (Vec<_>, Vec<_>) = facts.iter().cloned().partition(|fact| keep.contains(fact));
-        for fact in first.iter().chain(&last) {
-            facts.remove(fact);
-            if !leads(&facts) {
-                facts.insert(fact.clone());
-            }
-        }
-        facts
+        without_needless(facts, keep, leads)
     }
 
     /// Facts not known whose value can still change the possible verdicts.
@@ -96,6 +89,22 @@ pub trait Answers {
     fn provided(&self, flat: &Flat, given: &Given) -> Option<(Verdict, Vec<FactRef<usize>>)> {
         sound_facts(flat, given, |sound| self.outlook(flat, sound).possible.single())
     }
+}
+
+/// The facts without those that can be dropped one by one; those to keep are tried last.
+pub(super) fn without_needless(
+    mut facts: BTreeSet<FactRef<usize>>,
+    keep: &BTreeSet<FactRef<usize>>,
+    mut leads: impl FnMut(&BTreeSet<FactRef<usize>>) -> bool,
+) -> BTreeSet<FactRef<usize>> {
+    let (last, first): (Vec<_>, Vec<_>) = facts.iter().cloned().partition(|fact| keep.contains(fact));
+    for fact in first.into_iter().chain(last) {
+        facts.remove(&fact);
+        if !leads(&facts) {
+            facts.insert(fact);
+        }
+    }
+    facts
 }
 
 /// Facts that are not known and that, at their sound values, leave the single verdict that `verdict_of` tells; none of

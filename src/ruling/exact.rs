@@ -2,7 +2,7 @@
 //! a single verdict that is the verdict, and no diagram is made. Where a diagram would outgrow its budget the bound
 //! stands, and the ruling says so.
 
-use super::answers::{Answers, Deciding, Interpreted, Outlook, by_bound, sound_facts, undetermined};
+use super::answers::{Answers, Deciding, Interpreted, Outlook, by_bound, sound_facts, undetermined, without_needless};
 use super::partial::{bearing, only};
 use super::prepared::Prepared;
 use crate::diagram::allowed::{leads_to, verdicts};
@@ -141,22 +141,17 @@ impl Answers for Calculated<'_> {
             return BTreeSet::new();
         }
         // The bound is quick and leaves few facts; the diagram drops those that the bound alone could not.
-        let mut facts = Interpreted.sufficient(flat, given, verdict, known, keep);
+        let facts = Interpreted.sufficient(flat, given, verdict, known, keep);
         if facts.is_empty() || !self.is_mine(flat) {
             return facts;
         }
         let Some((whole, nodes)) = self.whole().and_then(|whole| Some((whole, whole.first()?))) else {
             return facts;
         };
-        let (last, first): (Vec<_>, Vec<_>) = facts.iter().cloned().partition(|fact| keep.contains(fact));
         let mut walker = Walker::default();
-        for fact in first.into_iter().chain(last) {
-            facts.remove(&fact);
-            if !leads_to(whole, nodes, flat, &only(flat, given, &facts), verdict, &mut walker) {
-                facts.insert(fact);
-            }
-        }
-        facts
+        without_needless(facts, keep, |facts| {
+            leads_to(whole, nodes, flat, &only(flat, given, facts), verdict, &mut walker)
+        })
     }
 
     fn unknown(&self, flat: &Flat, given: &Given, evaluation: &Evaluation) -> Vec<FactRef<usize>> {

@@ -1,21 +1,17 @@
 //! `ask` and `next` from outside: answers from a file, the tree in its three forms, exit codes (design page, section 9: as
 //! `judge` where a ruling ends it). What is typed follows the house's own words; issue "exact answers", points 4 and 5.
 
+use crate::process;
 use rstest::rstest;
 use serde_json::Value as Json;
-use std::io::Write;
-use std::process::{Command, Output, Stdio};
+use std::process::Output;
 use wherefore::document::answer::answer;
 use wherefore::model::{Fact, Monitor, Reading, Unit, Value};
 
 const PICKUP: &str = "examples/larkspur/pickup-9.json";
 
 fn run(arguments: &[&str], typed: &str) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_wherefore"));
-    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env_clear();
-    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
-    child.stdin.take().unwrap().write_all(typed.as_bytes()).unwrap();
-    child.wait_with_output().unwrap()
+    process::run_with_input(process::command(arguments), typed.as_bytes())
 }
 
 fn told(output: &Output) -> (i32, String, String) {

@@ -2,35 +2,19 @@
 //! of every kind. Names, options and exit codes: design page, section 9; bad input: section 8. Goldens lie in
 //! `tests/cli/golden`.
 
+use crate::process::{self, ROOT, command};
 use boon::{Compiler, Schemas};
 use rstest::rstest;
 use std::fs::{self, File};
-use std::io::Write;
 use std::path::PathBuf;
-use std::process::{Command, Output, Stdio};
-
-const ROOT: &str = env!("CARGO_MANIFEST_DIR");
-
-fn command(arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_wherefore"));
-    command.args(arguments).current_dir(ROOT).env_clear().stdin(Stdio::null());
-    command.stdout(Stdio::piped()).stderr(Stdio::piped());
-    command
-}
+use std::process::Output;
 
 fn run(arguments: &[&str]) -> Output {
     command(arguments).output().unwrap()
 }
 
 fn run_with_input(arguments: &[&str], input: &[u8]) -> Output {
-    let mut child = command(arguments).stdin(Stdio::piped()).spawn().unwrap();
-    let mut pipe = child.stdin.take().unwrap();
-    let input = input.to_vec();
-    // A program that refuses its input early closes the pipe; that is for its answer to say.
-    let writer = std::thread::spawn(move || drop(pipe.write_all(&input)));
-    let output = child.wait_with_output().unwrap();
-    writer.join().unwrap();
-    output
+    process::run_with_input(command(arguments), input)
 }
 
 fn text(bytes: &[u8]) -> String {

@@ -1,18 +1,18 @@
 //! The commands that answer exactly, from outside: `compare`, the exact part of `check`, pages. Exit codes: design page,
 //! section 9 (compare: 0 proven equal, 1 differ, 2 unusable).
 
+use crate::process;
 use rstest::rstest;
 use std::fs;
 use std::path::PathBuf;
-use std::process::{Command, Output};
+use std::process::Output;
 
 const DEMO: &str = "tests/cli/rules/demo.wherefore";
 /// The same with one number changed: from model year 2001 none may be incomplete.
 const STRICTER: &str = "tests/cli/compare/stricter.wherefore";
 
 fn run(arguments: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_wherefore"));
-    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env_clear().output().unwrap()
+    process::command(arguments).output().unwrap()
 }
 
 fn exit(output: &Output) -> i32 {

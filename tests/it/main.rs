@@ -37,6 +37,7 @@ mod house;
 mod kernel;
 mod lints_exact;
 mod practice;
+mod process;
 mod readme;
 mod replay;
 mod ruling_exact;

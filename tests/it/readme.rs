@@ -9,7 +9,7 @@ use std::process::Command;
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
 /// Longest output that is shown whole; of longer ones the README shows the beginning and an ellipsis.
-const SHOWN: usize = 24;
+const SHOWN: usize = 40;
 
 fn output_of(command: &str) -> String {
     let programs = Path::new(env!("CARGO_BIN_EXE_wherefore")).parent().unwrap();

@@ -2,11 +2,10 @@
 //! field; amendments made later. What a record must show: design page, section 6; replay after an amendment: encodings,
 //! section 7, risks 6 and 10.
 
+use crate::process;
 use rstest::rstest;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
-use std::io::Write;
-use std::process::{Command, Stdio};
 use std::sync::Arc;
 use wherefore::catalog::{BuiltIn, Catalog, Entry, Files};
 use wherefore::certificate::{self, Certificate, verify};
@@ -281,11 +280,7 @@ fn what_is_no_ruling_of_this_version_is_refused(#[case] line: &str, #[case] mess
 }
 
 fn told(arguments: &[&str], input: &str) -> (i32, String) {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_wherefore"));
-    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env_clear();
-    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
-    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
-    let output = child.wait_with_output().unwrap();
+    let output = process::run_with_input(process::command(arguments), input.as_bytes());
     let text = [output.stdout, output.stderr].concat();
     (output.status.code().unwrap(), String::from_utf8(text).unwrap())
 }

@@ -61,11 +61,11 @@ pub(super) fn single(args: &Judge) -> Result<Single, Vec<String>> {
 pub(super) fn single_program(args: &Judge) -> Result<(Asked, Request), Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
-    let disk = Disk::of(&args.rules).map_err(one)?;
+    let disk = Disk::of(&args.law.rules).map_err(one)?;
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
     let (asked, faults) = asked(args, &catalog)?;
-    known_takes(&request, &asked)?;
+    known_takes(&request.takes, || asked.iter().map(|it| &*it.program))?;
     match <[Asked; 1]>::try_from(asked) {
         Ok([only]) => Ok((only, request)),
         Err(_) => Err(if faults.is_empty() { one("give one program".to_owned()) } else { faults }),
@@ -88,11 +88,11 @@ type Judged = (Vec<Vec<Record>>, Vec<String>);
 fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
-    let disk = Disk::of(&args.rules).map_err(one)?;
+    let disk = Disk::of(&args.law.rules).map_err(one)?;
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
     let (asked, mut faults) = asked(args, &catalog)?;
-    known_takes(&request, &asked)?;
+    known_takes(&request.takes, || asked.iter().map(|it| &*it.program))?;
     let documents = documents(args)?;
     let lines = documents.len() > 1;
     let mut records = Vec::new();
@@ -117,9 +117,17 @@ fn request(args: &Judge) -> Result<Request, Vec<String>> {
     let mut faults = Vec::new();
     let mut day =
         |name: &str, text: &Option<String>| date(name, text.as_ref()?).map_err(|fault| faults.push(fault)).ok();
-    let (as_of, known_on) = (day("--as-of", &args.as_of), day("--known-on", &args.known_on));
+    let (as_of, known_on) = (day("--as-of", &args.law.as_of), day("--known-on", &args.law.known_on));
+    let takes = takes(&args.law.take, &mut faults);
+    let brief = args.format == RulingFormat::Text && args.program.iter().any(|id| id == "all");
+    let certificate = args.certificate;
+    if faults.is_empty() { Ok(Request { as_of, known_on, takes, certificate, brief }) } else { Err(faults) }
+}
+
+/// The readings and values that are taken.
+pub(super) fn takes(texts: &[String], faults: &mut Vec<String>) -> Vec<Under> {
     let mut takes: Vec<Under> = Vec::new();
-    for take in &args.take {
+    for take in texts {
         match take.split_once('=') {
             Some((name, _)) if takes.iter().any(|known| known.name == name) => {
                 faults.push(format!("--take {take}: `{name}` is taken twice"));
@@ -130,9 +138,7 @@ fn request(args: &Judge) -> Result<Request, Vec<String>> {
             )),
         }
     }
-    let brief = args.format == RulingFormat::Text && args.program.iter().any(|id| id == "all");
-    let certificate = args.certificate;
-    if faults.is_empty() { Ok(Request { as_of, known_on, takes, certificate, brief }) } else { Err(faults) }
+    takes
 }
 
 /// The programs asked for, in that order; with `all`, those that cannot be used are told and left out.
@@ -140,7 +146,7 @@ fn asked(args: &Judge, catalog: &Catalog<'_>) -> Result<(Vec<Asked>, Vec<String>
     let every = args.program.iter().any(|id| id == "all");
     let ids = match args.program.as_slice() {
         [] => match catalog.shelf(0).as_slice() {
-            [Ok(entry)] if args.rules.is_some() && !entry.is_advice => vec![entry.id.clone()],
+            [Ok(entry)] if args.law.rules.is_some() && !entry.is_advice => vec![entry.id.clone()],
             _ => return Err(vec![which(catalog)]),
         },
         _ if every => catalog.ids(),
@@ -214,10 +220,13 @@ fn documents(args: &Judge) -> Result<Vec<Document>, Vec<String>> {
     })
 }
 
-/// Faults where the request takes a name that none of the programs has.
-fn known_takes(request: &Request, asked: &[Asked]) -> Result<(), Vec<String>> {
-    let names = || asked.iter().flat_map(|it| names_to_take(&it.program));
-    let unknown = request.takes.iter().filter(|take| !names().any(|known| known == take.name));
+/// Faults where a name is taken that none of the programs has.
+pub(super) fn known_takes<'p, P>(takes: &[Under], programs: impl Fn() -> P) -> Result<(), Vec<String>>
+where
+    P: Iterator<Item = &'p Program>,
+{
+    let names = || programs().flat_map(names_to_take);
+    let unknown = takes.iter().filter(|take| !names().any(|known| known == take.name));
     let faults: Vec<String> = unknown
         .map(|take| {
             let help = match nearest(&take.name, names()) {

@@ -26,33 +26,15 @@ pub(super) fn empty(program: &Program, selection: &Selection, choices: &Choices<
         .zip(&choices.values)
         .map(|(option, value)| (option.id.clone(), option.values.get(*value).cloned().unwrap_or_default()));
     Flat {
-        program: program.id.clone(),
-        title: program.title.clone(),
-        as_of: selection.as_of,
         test_date: selection.test_date,
         known_on: selection.known_on,
         in_force: false,
-        in_force_basis: Vec::new(),
         sources: program.sources.clone(),
         outcomes: program.outcomes.clone(),
         facts: program.facts.clone(),
         questions: questions.collect(),
-        groups: Vec::new(),
-        findings: Vec::new(),
-        tables: Vec::new(),
-        counts: Vec::new(),
-        excuses: Vec::new(),
-        limits: Vec::new(),
-        covers: Vec::new(),
-        left_out: Vec::new(),
-        due: Vec::new(),
-        lines: Vec::new(),
-        silences: Vec::new(),
-        becomes: Vec::new(),
-        consequences: Vec::new(),
-        notes: Vec::new(),
-        presumptions: Vec::new(),
         options: options.collect(),
+        ..Flat::bare(&program.id, &program.title, selection.as_of)
     }
 }
 

@@ -7,9 +7,9 @@ mod mapping;
 mod stops;
 mod summary;
 
-use std::io::Write;
+use crate::process;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Output};
 use std::sync::atomic::{AtomicU32, Ordering};
 
 pub(crate) const ROOT: &str = env!("CARGO_MANIFEST_DIR");
@@ -28,10 +28,7 @@ pub(crate) fn folder(name: &str) -> PathBuf {
 }
 
 pub(crate) fn command(arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_wherefore"));
-    command.arg("audit").args(arguments).current_dir(ROOT).env_clear().stdin(Stdio::null());
-    command.stdout(Stdio::piped()).stderr(Stdio::piped());
-    command
+    process::command(&[&["audit"], arguments].concat())
 }
 
 pub(crate) fn run(arguments: &[&str]) -> Output {
@@ -39,13 +36,7 @@ pub(crate) fn run(arguments: &[&str]) -> Output {
 }
 
 pub(crate) fn run_with_input(arguments: &[&str], input: &[u8]) -> Output {
-    let mut child = command(arguments).stdin(Stdio::piped()).spawn().unwrap();
-    let mut pipe = child.stdin.take().unwrap();
-    let input = input.to_vec();
-    let writer = std::thread::spawn(move || drop(pipe.write_all(&input)));
-    let output = child.wait_with_output().unwrap();
-    writer.join().unwrap();
-    output
+    process::run_with_input(command(arguments), input)
 }
 
 pub(crate) fn text(bytes: &[u8]) -> String {

@@ -18,38 +18,15 @@ pub fn outcome(name: &str, class: Class) -> Outcome {
 pub fn flat() -> Flat {
     let date = Date::constant(2026, 3, 2);
     Flat {
-        program: "example".to_owned(),
-        title: "Example".to_owned(),
-        as_of: date,
-        test_date: date,
-        known_on: None,
-        in_force: true,
-        in_force_basis: Vec::new(),
-        sources: Vec::new(),
         outcomes: vec![outcome("pass", Class::Pass), outcome("reject", Class::Reject), outcome("fail", Class::Fail)],
-        facts: Vec::new(),
-        questions: Vec::new(),
-        groups: Vec::new(),
-        findings: Vec::new(),
-        tables: Vec::new(),
         counts: vec![CountRule {
             condition: Condition::always(),
             monitors: Monitor::all().filter(|m| !m.is_continuous() && !m.is_j1939()).collect(),
             unsupported_as_incomplete: false,
             basis: Vec::new(),
         }],
-        excuses: Vec::new(),
-        limits: Vec::new(),
         covers: vec![Based { item: Condition::always(), basis: Vec::new(), origin: origin() }],
-        left_out: Vec::new(),
-        due: Vec::new(),
-        lines: Vec::new(),
-        silences: Vec::new(),
-        becomes: Vec::new(),
-        consequences: Vec::new(),
-        notes: Vec::new(),
-        presumptions: Vec::new(),
-        options: Vec::new(),
+        ..Flat::bare("example", "Example", date)
     }
 }
 

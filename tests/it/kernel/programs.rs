@@ -43,14 +43,6 @@ pub fn empty() -> Flat {
         origin: origin(),
     });
     Flat {
-        program: "random".to_owned(),
-        title: "Random program".to_owned(),
-        as_of: Date::constant(2026, 11, 25),
-        test_date: Date::constant(2026, 11, 25),
-        known_on: None,
-        in_force: true,
-        in_force_basis: Vec::new(),
-        sources: Vec::new(),
         outcomes: vec![
             outcome("pass", Class::Pass),
             outcome("tailpipe", Class::OtherTest),
@@ -58,23 +50,7 @@ pub fn empty() -> Flat {
             outcome("fail", Class::Fail),
         ],
         facts: facts.collect(),
-        questions: Vec::new(),
-        groups: Vec::new(),
-        findings: Vec::new(),
-        tables: Vec::new(),
-        counts: Vec::new(),
-        excuses: Vec::new(),
-        limits: Vec::new(),
-        covers: Vec::new(),
-        left_out: Vec::new(),
-        due: Vec::new(),
-        lines: Vec::new(),
-        silences: Vec::new(),
-        becomes: Vec::new(),
-        consequences: Vec::new(),
-        notes: Vec::new(),
-        presumptions: Vec::new(),
-        options: Vec::new(),
+        ..Flat::bare("random", "Random program", Date::constant(2026, 11, 25))
     }
 }
 

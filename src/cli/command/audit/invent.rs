@@ -118,15 +118,14 @@ fn class_of(said: &Said) -> &'static str {
 
 fn table(records: &[Invented]) -> Table {
     let mut table = Table { width: COLUMNS.len(), len: records.len(), ..Table::default() };
-    let number = |place: usize| u32::try_from(place).unwrap_or(u32::MAX);
     for record in records {
         for field in &record.fields {
             let from = table.bytes.len();
             table.bytes.extend_from_slice(field.as_bytes());
-            table.places.push((number(from), number(table.bytes.len())));
+            table.end_field(from);
         }
     }
-    table.bytes.resize(table.bytes.len() + super::lines::PADDING, 0);
+    table.pad();
     table
 }
 

@@ -60,7 +60,7 @@ pub(super) fn flat(block: &[u8], keys: &Keys) -> (Table, Vec<(usize, String)>) {
         }
         table.len += 1;
     }
-    table.bytes.resize(table.bytes.len() + super::lines::PADDING, 0);
+    table.pad();
     (table, faults)
 }
 
@@ -215,16 +215,16 @@ pub(super) fn snapshots(block: &[u8], keys: &Keys, fields: &mut Fields, places: 
                 let (own, rest): (Vec<_>, Vec<_>) =
                     entries.into_iter().partition(|(key, _)| keys.places.contains_key(key));
                 for (key, node) in own {
-                    let slot = keys.places.get(&key).and_then(|place| table.places.get_mut(begun + place));
                     let from = table.bytes.len();
                     match &node {
                         Node::Null => continue,
                         Node::Text(text) => table.bytes.extend_from_slice(text.as_bytes()),
                         other => table.bytes.extend_from_slice(other.show().as_bytes()),
                     }
-                    let number = |place: usize| u32::try_from(place).unwrap_or(u32::MAX);
+                    let ended = table.place_since(from);
+                    let slot = keys.places.get(&key).and_then(|place| table.places.get_mut(begun + place));
                     if let Some(slot) = slot {
-                        *slot = (number(from), number(table.bytes.len()));
+                        *slot = ended;
                     }
                 }
                 match document::read_tree(&Node::Map(rest)) {
@@ -239,7 +239,7 @@ pub(super) fn snapshots(block: &[u8], keys: &Keys, fields: &mut Fields, places: 
         }
         found.push(snapshot);
     }
-    table.bytes.resize(table.bytes.len() + super::lines::PADDING, 0);
+    table.pad();
     let mut lot = fields.read(&table, places);
     facts_of(&found, &mut lot);
     for (row, path, reason) in faults {

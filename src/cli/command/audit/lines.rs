@@ -1,6 +1,7 @@
 //! A stream of text in blocks of whole records, so that each block can be worked on alone. In CSV a quoted field may hold
 //! line ends: where a block has quotes, its last record's end is found by the rules of CSV, not by the last line end.
 
+use crate::audit::PADDING;
 use csv_core::{ReadRecordResult, ReaderBuilder};
 use std::io::{self, BufRead, Read};
 
@@ -9,9 +10,6 @@ const BLOCK: usize = 1 << 18;
 
 /// The longest record, in bytes.
 const LONGEST: usize = 16 << 20;
-
-/// Bytes after a block's text: what reads the fields loads sixteen at once.
-pub(super) const PADDING: usize = 16;
 
 /// Blocks of a stream.
 pub(super) struct Blocks {

@@ -239,11 +239,10 @@ fn table(array: &ArrayRef) -> Table {
         if array.is_null(row) || !text(array, row, &mut table.bytes) {
             table.places.push(MISSING);
         } else {
-            let number = |place: usize| u32::try_from(place).unwrap_or(u32::MAX);
-            table.places.push((number(from), number(table.bytes.len())));
+            table.end_field(from);
         }
     }
-    table.bytes.resize(table.bytes.len() + super::lines::PADDING, 0);
+    table.pad();
     table
 }
 
