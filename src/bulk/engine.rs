@@ -20,6 +20,8 @@ pub struct Options {
     pub known_on: Option<Date>,
     /// Readings and options to take instead of the program's own.
     pub takes: Vec<Under>,
+    /// Only the verdicts that may follow: which lines decide is not worked out, and no line is named.
+    pub verdicts_alone: bool,
 }
 
 /// A program ready to judge batches; shared by threads as it is.
@@ -106,7 +108,7 @@ impl Engine {
         let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
         let same = known.all.iter().find(|rules| says_the_same(rules.flat(), &flat)).map(Arc::clone);
         let rules = same.unwrap_or_else(|| {
-            let rules = Arc::new(Rules::of(flat));
+            let rules = Arc::new(Rules::of(flat, self.options.verdicts_alone));
             known.all.push(Arc::clone(&rules));
             rules
         });

@@ -6,9 +6,9 @@ use super::judged::RowError;
 use super::planes::{Plan, Shape};
 use crate::diagram::allowed::allowed;
 use crate::diagram::exact::deciding;
-use crate::diagram::kernel::{NOBODY, verdict_of};
+use crate::diagram::kernel::{Nodes, terminal_of};
 use crate::diagram::walk::Walker;
-use crate::diagram::{BUDGET, Compiled, Error, Node, anything};
+use crate::diagram::{BUDGET, Compiled, Error, Join, Node, TooLarge, anything};
 use crate::program::{Flat, Given, Verdict};
 use std::collections::BTreeSet;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
@@ -18,6 +18,8 @@ use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 #[derive(Debug)]
 pub struct Rules {
     flat: Flat,
+    /// Whether lines that decide are not asked for.
+    verdicts_alone: bool,
     /// What is given of a vehicle of which nothing is known.
     bare: Option<Given>,
     plans: Mutex<Vec<Arc<Plan>>>,
@@ -29,12 +31,33 @@ pub struct Rules {
 #[derive(Debug)]
 struct Whole {
     compiled: Compiled,
-    ruled: Node,
-    /// For each line: 1 where it decides, 0 where not, [`NOBODY`] where no vehicle is.
-    decides: Vec<Node>,
+    /// What is asked, in as few diagrams as the bits of a terminal allow: one walk answers for all that is in one.
+    joint: Vec<Joint>,
     /// Room for walks, one for each thread that answers.
     walkers: Mutex<Vec<Walker>>,
 }
+
+/// A diagram whose terminals are sets of bits: [`EXISTS`], and one for each thing that holds of the vehicle.
+#[derive(Debug)]
+struct Joint {
+    node: Node,
+    asked: Vec<Asked>,
+}
+
+/// What a bit stands for.
+#[derive(Debug, Clone, Copy)]
+enum Asked {
+    /// This verdict follows.
+    Verdict(Verdict),
+    /// The line at this place decides.
+    Line(usize),
+}
+
+/// Some vehicle is here.
+const EXISTS: u32 = 1;
+
+/// Things that a diagram is asked for, at most: with [`EXISTS`] they fit a terminal.
+const MOST_ASKED: usize = 24;
 
 /// What follows for one record.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -47,25 +70,45 @@ pub struct Answer {
     pub alternatives: Arc<[usize]>,
 }
 
+impl Joint {
+    fn of(flat: &Flat, compiled: &mut Compiled, nodes: &Nodes, asked: &[Asked]) -> Result<Joint, TooLarge> {
+        let exist = compiled.exist;
+        let mut node = exist;
+        for (bit, asked) in (1u32..).zip(asked) {
+            let here = match asked {
+                Asked::Verdict(verdict) => {
+                    let wanted = terminal_of(*verdict);
+                    compiled.compiler.forest.where_value(nodes.ruled, |terminal| terminal == wanted)?
+                }
+                Asked::Line(place) => deciding(compiled, flat, nodes, *place)?,
+            };
+            let forest = &mut compiled.compiler.forest;
+            let here = forest.and(exist, here)?;
+            let here = forest.relabel(here, |holds| holds << bit)?;
+            node = forest.join(Join::Bits, node, here)?;
+        }
+        Ok(Joint { node, asked: asked.to_vec() })
+    }
+}
+
 impl Whole {
-    fn of(flat: &Flat, not_listed: Option<usize>) -> Result<Whole, Error> {
+    fn of(flat: &Flat, not_listed: Option<usize>, verdicts_alone: bool) -> Result<Whole, Error> {
         let mut nothing = anything(flat)?;
         nothing.not_listed = not_listed;
         let mut compiled = Compiled::of(&[(flat, &nothing)], BUDGET)?;
         let nodes = compiled.first().cloned().ok_or(Error::Contradiction)?;
-        let mut decides = Vec::with_capacity(flat.lines.len());
-        for place in 0..flat.lines.len() {
-            let here = deciding(&mut compiled, flat, &nodes, place)?;
-            let exist = compiled.exist;
-            decides.push(compiled.compiler.forest.ite(exist, here, Node::terminal(NOBODY))?);
-        }
-        Ok(Whole { compiled, ruled: nodes.ruled, decides, walkers: Mutex::default() })
+        let verdicts = std::iter::once(Verdict::NotSubject).chain((0..flat.outcomes.len()).map(Verdict::Outcome));
+        let lines = if verdicts_alone { 0 } else { flat.lines.len() };
+        let asked: Vec<Asked> = verdicts.map(Asked::Verdict).chain((0..lines).map(Asked::Line)).collect();
+        let joint = asked.chunks(MOST_ASKED).map(|asked| Joint::of(flat, &mut compiled, &nodes, asked));
+        let joint = joint.collect::<Result<_, _>>()?;
+        Ok(Whole { compiled, joint, walkers: Mutex::default() })
     }
 
     fn answer(&self, flat: &Flat, given: &Given) -> Result<Answer, RowError> {
         let allowed = allowed(&self.compiled.compiler.space, flat, given);
         let mut walker = self.room().pop().unwrap_or_default();
-        let answer = self.walk(flat, &allowed, &mut walker);
+        let answer = self.walk(&allowed, &mut walker);
         self.room().push(walker);
         answer
     }
@@ -74,50 +117,44 @@ impl Whole {
         self.walkers.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    fn walk(&self, flat: &Flat, allowed: &[Vec<bool>], walker: &mut Walker) -> Result<Answer, RowError> {
+    fn walk(&self, allowed: &[Vec<bool>], walker: &mut Walker) -> Result<Answer, RowError> {
         let forest = &self.compiled.compiler.forest;
-        let mut answer = Answer::default();
-        walker.terminals(forest, self.ruled, allowed, |terminal| {
-            answer.possible.extend(verdict_of(terminal));
-            true
-        });
-        if answer.possible.is_empty() {
-            return Err(RowError::NoVehicle);
-        }
-        let is_reached = |outcome: usize| {
-            let from = flat.becomes.iter().filter(|rule| rule.from == outcome).map(|rule| rule.to);
-            std::iter::once(outcome).chain(from).any(|place| answer.possible.contains(&Verdict::Outcome(place)))
-        };
+        let mut possible = BTreeSet::new();
         let (mut deciding, mut alternatives) = (Vec::new(), Vec::new());
-        for (place, (line, node)) in flat.lines.iter().zip(&self.decides).enumerate() {
-            // A line decides nothing where its outcome, or what it becomes, is not reached.
-            if !is_reached(line.outcome) {
-                continue;
-            }
-            let (mut yes, mut no) = (false, false);
-            walker.terminals(forest, *node, allowed, |terminal| {
-                yes |= terminal == 1;
-                no |= terminal == 0;
-                !(yes && no)
+        for joint in &self.joint {
+            let (mut some, mut every) = (0, u32::MAX);
+            walker.terminals(forest, joint.node, allowed, |bits| {
+                if bits & EXISTS != 0 {
+                    some |= bits;
+                    every &= bits;
+                }
+                true
             });
-            match (yes, no) {
-                (true, false) => deciding.push(place),
-                (true, true) => alternatives.push(place),
-                (false, _) => {}
+            if some == 0 {
+                return Err(RowError::NoVehicle);
+            }
+            for (bit, asked) in (1u32..).zip(&joint.asked) {
+                match (asked, some >> bit & 1 == 1, every >> bit & 1 == 1) {
+                    (_, false, _) => {}
+                    (Asked::Verdict(verdict), true, _) => {
+                        possible.insert(*verdict);
+                    }
+                    (Asked::Line(place), true, true) => deciding.push(*place),
+                    (Asked::Line(place), true, false) => alternatives.push(*place),
+                }
             }
         }
-        answer.deciding = deciding;
-        answer.alternatives = alternatives.into();
-        Ok(answer)
+        Ok(Answer { possible, deciding, alternatives: alternatives.into() })
     }
 }
 
 impl Rules {
-    /// A flat program made ready; plans and diagrams are made when the first record asks for them.
+    /// A flat program made ready; plans and diagrams are made when the first record asks for them. With `verdicts_alone`,
+    /// which lines decide is not worked out.
     #[must_use]
-    pub fn of(flat: Flat) -> Rules {
+    pub fn of(flat: Flat, verdicts_alone: bool) -> Rules {
         let bare = anything(&flat).ok();
-        Rules { flat, bare, plans: Mutex::default(), whole: [OnceLock::new(), OnceLock::new()] }
+        Rules { flat, verdicts_alone, bare, plans: Mutex::default(), whole: [OnceLock::new(), OnceLock::new()] }
     }
 
     /// The flat program.
@@ -133,7 +170,7 @@ impl Rules {
     pub fn answer(&self, given: &Given) -> Result<Answer, RowError> {
         let [plain, not_listed] = &self.whole;
         let whole = if given.not_listed.is_some() { not_listed } else { plain };
-        match whole.get_or_init(|| Whole::of(&self.flat, given.not_listed)) {
+        match whole.get_or_init(|| Whole::of(&self.flat, given.not_listed, self.verdicts_alone)) {
             Ok(whole) => whole.answer(&self.flat, given),
             Err(Error::TooLarge(_)) => Err(RowError::TooLarge),
             Err(Error::Contradiction) => Err(RowError::NoVehicle),
@@ -152,7 +189,7 @@ impl Rules {
         if let Some(plan) = plans.iter().find(|plan| plan.fits(batch)) {
             return Some((Arc::clone(plan), bare));
         }
-        let plan = Arc::new(Plan::of(&self.flat, bare, Shape::of(batch)));
+        let plan = Arc::new(Plan::of(&self.flat, bare, Shape::of(batch), self.verdicts_alone));
         if plans.len() >= MOST_PLANS {
             plans.remove(0);
         }

@@ -72,11 +72,11 @@ const MOST_TABLES: usize = 64;
 
 impl Plan {
     /// The plan of a flat program for the shape of a batch; `bare` is what is given of a vehicle of which nothing is
-    /// known.
-    pub(in crate::bulk) fn of(flat: &Flat, bare: &Given, shape: Shape) -> Plan {
+    /// known. With `verdicts_alone`, lines that decide are not asked for.
+    pub(in crate::bulk) fn of(flat: &Flat, bare: &Given, shape: Shape, verdicts_alone: bool) -> Plan {
         let mut builder = Builder::new(flat, bare, &shape);
         builder.settle();
-        let functions = functions(&mut builder);
+        let functions = functions(&mut builder, verdicts_alone);
         let Builder { graph, leaves, looks, is_beyond, .. } = builder;
         let mut plan = Plan {
             leaves,

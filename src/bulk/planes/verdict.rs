@@ -55,20 +55,37 @@ pub(super) fn parts(builder: &mut Builder<'_>) -> Parts {
 /// How each line stands: whether it is unmet and not set aside, on a vehicle that is covered.
 type Live = Vec<Tri>;
 
-/// The functions of a program; facts are settled already.
-pub(super) fn functions(builder: &mut Builder<'_>) -> Functions {
+/// The functions of a program; facts are settled already. With `verdicts_alone`, no line is asked for.
+pub(super) fn functions(builder: &mut Builder<'_>, verdicts_alone: bool) -> Functions {
     let flat = builder.flat;
     let mut possible = vec![Bit::NEVER; flat.outcomes.len() + 1];
     for assumed in ways(flat) {
         let mut walk = Walk::new(builder, &assumed);
         of_way(&mut walk, &mut possible);
     }
+    let mut open = builder.open;
+    let deciding = if verdicts_alone { Vec::new() } else { deciding(builder, &mut open) };
+    let (mut one, mut more) = (Bit::NEVER, Bit::NEVER);
+    for bit in &possible {
+        let graph = &mut builder.graph;
+        let again = graph.and(one, *bit);
+        (more, one) = (graph.or(more, again), graph.or(one, *bit));
+    }
+    open = builder.graph.or(open, more);
+    if builder.is_beyond {
+        open = Bit::ALWAYS;
+    }
+    Functions { possible, deciding, open }
+}
+
+/// For each line where it decides; where that is not sure, the record is left open.
+fn deciding(builder: &mut Builder<'_>, open: &mut Bit) -> Vec<Bit> {
+    let flat = builder.flat;
     let mut walk = Walk::new(builder, &[]);
     let covered = dealt_with(&mut walk);
     let live = standing(&mut walk);
     let graph = &mut builder.graph;
     let live: Live = live.into_iter().map(|live| graph.and3(covered, live)).collect();
-    let mut open = builder.open;
     let mut deciding = Vec::with_capacity(live.len());
     for (line, own) in flat.lines.iter().zip(&live) {
         let graver: Vec<Bit> = flat
@@ -83,19 +100,9 @@ pub(super) fn functions(builder: &mut Builder<'_>) -> Functions {
         deciding.push(graph.but_not(own.surely, graver));
         let unsure = graph.but_not(own.perhaps, own.surely);
         let unsure = graph.but_not(unsure, graver);
-        open = graph.or(open, unsure);
+        *open = graph.or(*open, unsure);
     }
-    let (mut one, mut more) = (Bit::NEVER, Bit::NEVER);
-    for bit in &possible {
-        let graph = &mut builder.graph;
-        let again = graph.and(one, *bit);
-        (more, one) = (graph.or(more, again), graph.or(one, *bit));
-    }
-    open = builder.graph.or(open, more);
-    if builder.is_beyond {
-        open = Bit::ALWAYS;
-    }
-    Functions { possible, deciding, open }
+    deciding
 }
 
 /// A reading for each question, for every way of reading the open ones.

@@ -5,11 +5,10 @@ use crate::audit::Judging;
 use crate::audit::mapping::{self, Holds, Mapping};
 use crate::bulk::{Engine, Options};
 use crate::catalog::{BuiltIn, Catalog, Files};
-use crate::cli::command::judge::usable;
+use crate::cli::command::date;
+use crate::cli::command::judge::{known_takes, takes, usable};
 use crate::cli::files;
 use crate::cli::rules::Disk;
-use crate::diagnostic::nearest;
-use crate::document::parse_date;
 use crate::program::block::Standing;
 use crate::program::{Program, SelectionError, Under};
 use crate::report::rule::names_to_take;
@@ -30,25 +29,10 @@ fn one(message: String) -> Vec<String> {
 
 /// The options of the selection.
 pub(super) fn options(args: &Audit) -> Result<Options, Vec<String>> {
-    let date = |text: &String| {
-        parse_date(text)
-            .ok_or_else(|| one(format!("--known-on: \"{text}\" is no date; write year, month and day: 2026-11-25")))
-    };
-    let known_on = args.known_on.as_ref().map(date).transpose()?;
-    let mut takes: Vec<Under> = Vec::new();
-    for take in &args.take {
-        match take.split_once('=') {
-            Some((name, _)) if takes.iter().any(|known| known.name == name) => {
-                return Err(one(format!("--take {take}: `{name}` is taken twice")));
-            }
-            Some((name, value)) => takes.push(Under { name: name.to_owned(), value: value.to_owned() }),
-            None => {
-                let what = "write NAME=VALUE, a question with its reading or an option with its value";
-                return Err(one(format!("--take {take}: {what}")));
-            }
-        }
-    }
-    Ok(Options { known_on, takes })
+    let mut faults = Vec::new();
+    let known_on = args.known_on.as_ref().and_then(|text| date("--known-on", text).map_err(|it| faults.push(it)).ok());
+    let takes = takes(&args.take, &mut faults);
+    if faults.is_empty() { Ok(Options { known_on, takes, ..Options::default() }) } else { Err(faults) }
 }
 
 /// The programs that records are judged by.
@@ -69,20 +53,7 @@ pub(super) fn programs(args: &Audit, mapping: Option<&Mapping>, open: bool) -> R
     if !faults.is_empty() {
         return Err(faults);
     }
-    for take in &options.takes {
-        let mut names = found.iter().flat_map(|program| names_to_take(program));
-        if !names.any(|known| known == take.name) {
-            let names = found.iter().flat_map(|program| names_to_take(program));
-            let help = match nearest(&take.name, names) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => "`wherefore programs` lists the programs with their questions".to_owned(),
-            };
-            faults.push(format!("--take {}: no program asked for has such a question or option; {help}", take.name));
-        }
-    }
-    if !faults.is_empty() {
-        return Err(faults);
-    }
+    known_takes(&options.takes, || found.iter().map(|program| &**program))?;
     let against = args.against.as_ref().map(|text| against(text, args.rules.as_ref())).transpose()?;
     found.iter().map(|program| judging(program, &options, against.as_ref(), open)).collect()
 }
@@ -143,8 +114,10 @@ fn judging(
             .filter(|take| names_to_take(program).any(|name| name == take.name))
             .cloned()
             .collect(),
+        ..Options::default()
     };
-    let mut opened = own(program);
+    // Whether a question matters shows in the verdicts.
+    let mut opened = Options { verdicts_alone: true, ..own(program) };
     opened.takes.retain(|take| !program.questions.iter().any(|question| question.id == take.name));
     for question in &program.questions {
         opened.takes.push(Under { name: question.id.clone(), value: "none".to_owned() });
