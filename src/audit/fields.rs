@@ -33,6 +33,8 @@ pub(super) struct Builder {
     pub(super) kind: Kind,
     /// The code of *not known*, once it was needed.
     not_known: Option<u32>,
+    /// The code of a list that is there and empty, once it was needed.
+    empty: Option<u32>,
 }
 
 #[derive(Debug)]
@@ -148,7 +150,7 @@ impl Builder {
                 }
             },
         };
-        Builder { column: column.clone(), memo: Memo::new(), short: vec![BAD; 256], kind, not_known: None }
+        Builder { column: column.clone(), memo: Memo::new(), short: vec![BAD; 256], kind, not_known: None, empty: None }
     }
 
     fn read(&mut self, table: &Table, place: usize, lot: &mut Lot) {
@@ -210,7 +212,7 @@ impl Builder {
     pub(super) fn forget(&mut self) {
         self.memo = Memo::new();
         self.short = vec![BAD; 256];
-        self.not_known = None;
+        (self.not_known, self.empty) = (None, None);
         match &mut self.kind {
             Kind::Coded(_, meaning) => *meaning = Arc::default(),
             Kind::Declared(_, values) => values.clear(),
@@ -222,14 +224,26 @@ impl Builder {
     /// Reads every field to a code.
     #[inline]
     fn codes(&mut self, table: &Table, place: usize, lot: &mut Lot, mut push: impl FnMut(u32)) {
+        // What most records say, no code among them, is what the one before said.
+        let mut last = (None, BAD);
         for row in 0..table.len {
             let (from, to) = table.place(row, place);
             let short = match (to.wrapping_sub(from), table.bytes.get(from)) {
                 (1, Some(byte)) => self.short.get(usize::from(*byte)).copied().unwrap_or(BAD),
                 _ => BAD,
             };
-            let code = if short == BAD { self.code(table, from, to, row, lot) } else { short };
-            push(if code == BAD { self.unknown() } else { code });
+            if short != BAD {
+                push(short);
+                continue;
+            }
+            let key = packed(&table.bytes, from, to);
+            if key.is_none() || key != last.0 {
+                last = (key, self.code(table, from, to, row, lot));
+            } else if last.1 == BAD {
+                // Each record that cannot be used has a remark of its own.
+                last.1 = self.code(table, from, to, row, lot);
+            }
+            push(if last.1 == BAD { self.unknown() } else { last.1 });
         }
     }
 
@@ -249,7 +263,7 @@ impl Builder {
     #[inline(never)]
     fn code(&mut self, table: &Table, from: usize, to: usize, row: usize, lot: &mut Lot) -> u32 {
         if from > to {
-            return self.new_code(if from == 2 { self.empty_list() } else { Field::NotKnown });
+            return if from == 2 { self.empty() } else { self.unknown() };
         }
         let key = packed(&table.bytes, from, to);
         let text = table.bytes.get(from..to).unwrap_or(&[]);
@@ -277,6 +291,13 @@ impl Builder {
             (None, _) => self.memo.keep_long(text, code),
         }
         code
+    }
+
+    /// The code of a list that is there and empty.
+    fn empty(&mut self) -> u32 {
+        let known = self.empty.unwrap_or_else(|| self.new_code(self.empty_list()));
+        self.empty = Some(known);
+        known
     }
 
     /// What a list that is there and empty says.

@@ -5,6 +5,7 @@ use super::{ROOT, exit, run, text};
 use rstest::rstest;
 use std::path::Path;
 use wherefore::audit::mapping::{Holds, Reads, Target, read};
+use wherefore::audit::{EMPTY_LIST, Fields, MISSING, Table, Values};
 use wherefore::model::{Fact, Unit};
 
 #[test]
@@ -155,4 +156,19 @@ fn a_draft_is_a_mapping_file(#[case] file: &str, #[case] expected: &[&str]) {
         assert!(live.contains(words), "no {words} in\n{draft}");
     }
     assert!(draft.lines().filter(|line| line.starts_with('"')).all(|line| line.contains("# guess")), "{draft}");
+}
+
+/// Records that lack a list of codes, or have an empty one, add no meaning each: memory stays flat however many there are.
+#[test]
+fn what_is_missing_has_one_meaning() {
+    let text = "format = \"wherefore-mapping/1\"\n[columns]\nstored = \"codes.stored\"\n";
+    let mut fields = Fields::new(&read(text).unwrap());
+    let mut table = Table { width: 1, len: 3000, ..Table::default() };
+    table.places = [MISSING, EMPTY_LIST, MISSING].repeat(1000);
+    table.pad();
+    let lot = fields.read(&table, &[0]);
+    let Some((_, Values::Coded(codes, meaning))) = lot.store.facts.first() else { panic!("a list has codes") };
+    assert_eq!(codes.all().len(), 3000);
+    assert_eq!(meaning.len(), 2, "not known, and empty");
+    assert_eq!(codes.all()[..3], [0, 1, 0]);
 }

@@ -109,9 +109,19 @@ fn try_program(program: &Program, seed: u64, len: usize, quick: &mut usize) -> u
         let records = Records::roll(&vocabulary, len, unknown, &mut dice);
         let judged = engine.judge(&records.batch());
         answered += compare(program, &records, &judged);
+        verdicts_alone(program, &judged, &records);
         one_at_a_time(&engine, &vocabulary, &records, &judged, quick);
     }
     answered
+}
+
+/// Without the lines, verdicts and faults are the same.
+fn verdicts_alone(program: &Program, judged: &Judged, records: &Records) {
+    let engine = Engine::new(program, Options { verdicts_alone: true, ..Options::default() }).unwrap();
+    let alone = engine.judge(&records.batch());
+    assert_eq!(alone.possible(), judged.possible(), "{}", program.id);
+    assert_eq!(alone.errors(), judged.errors(), "{}", program.id);
+    assert!(alone.parts().iter().flat_map(|part| &part.deciding).all(|plane| plane.count() == 0), "{}", program.id);
 }
 
 /// Records in slots against the batch, which was held against one vehicle at a time.

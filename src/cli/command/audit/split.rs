@@ -57,7 +57,6 @@ fn plain(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> (Table, Vec
     let mut table = Table { width, ..Table::default() };
     table.places.reserve(len / 4);
     let mut ragged = Vec::new();
-    let text = block.get(..len).unwrap_or(&[]);
     let (mut from, mut begun) = (0, 0);
     let mut end = |table: &mut Table, from: usize, to: usize, begun: &mut usize| {
         // A carriage return before the line end belongs to it, and a line that is empty is no record.
