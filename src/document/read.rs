@@ -78,6 +78,7 @@ fn parse(text: &str) -> Result<Node, Fault> {
             if text.contains('\n') { format!("line {line}, column {column}") } else { format!("column {column}") };
         let whole = error.to_string();
         let reason = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(reason, _)| reason);
+        let reason = reason.replace("EOF while parsing", "the text ends within");
         let fault = Fault::new(FaultKind::NotJson, "", format!("not JSON at {place}: {reason}"));
         if text.trim_start().starts_with('{') {
             fault
