@@ -15,6 +15,7 @@ mod asking;
 mod audit;
 mod bulk;
 mod cases;
+mod cases_named;
 mod check;
 mod cli;
 mod cli_exact;
