@@ -42,6 +42,7 @@ mod readme;
 mod replay;
 mod ruling_exact;
 mod select;
+mod shares;
 mod symbolic;
 mod syntax;
 mod syntax_any_text;
