@@ -3,6 +3,7 @@
 use super::context::Context;
 use super::dates::{intersection, overlap, shown};
 use crate::diagnostic::Diagnostic;
+use crate::model::day_number;
 use crate::program::{Block, Under, variant_of};
 use crate::source::Span;
 
@@ -40,8 +41,8 @@ fn same(a: &[Under], b: &[Under]) -> bool {
 
 fn message(cx: &Context, later: &Block, earlier: &Block) -> Diagnostic {
     let what = variant_of(&later.item).map(|variant| variant.shown()).unwrap_or_default();
-    let days = intersection(later.window, earlier.window).map(shown).unwrap_or_default();
-    let message = format!("two variants of {what} stand {days}");
+    let both = intersection(later.window, earlier.window).unwrap_or_default();
+    let message = format!("two variants of {what} stand {}", shown(both));
     let place = |block: &Block| cx.is_own(&block.origin).then_some(block.origin.span);
     let adopted = cx.program.adopted.first().map_or(Span::default(), |adopted| adopted.span);
     let help = match (place(later), place(earlier)) {
@@ -53,6 +54,11 @@ fn message(cx: &Context, later: &Block, earlier: &Block) -> Diagnostic {
     let mut diagnostic = Diagnostic::error("check/variant-twice", main, message).help(help);
     if let (Some(_), Some(other)) = (place(later), place(earlier)) {
         diagnostic = diagnostic.also(other, "the other one");
+    }
+    if let (Some(from), Some(through)) = (both.from, both.through) {
+        let days = day_number(through) - day_number(from) + 1;
+        let days = if days == 1 { "1 day".to_owned() } else { format!("{days} days") };
+        diagnostic = diagnostic.note(format!("a visit on {from} would have both; they overlap on {days}"));
     }
     for block in [earlier, later].into_iter().filter(|block| place(block).is_none()) {
         diagnostic = diagnostic.note(format!("one is of program `{}`, which is adopted", block.origin.program));

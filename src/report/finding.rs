@@ -41,21 +41,19 @@ pub fn not_analysed(program: &Program, file: &File, error: &Error) -> Diagnostic
 }
 
 fn diagnostic(program: &Program, file: &File, finding: &Finding) -> Diagnostic {
-    let message = Diagnostic::finding(finding.code, place(program, file, finding), finding.message.clone())
+    let mut message = Diagnostic::finding(finding.code, place(program, file, finding), finding.message.clone())
         .about(&finding.subject)
         .help(finding.help)
         .note(dates(finding));
-    match &finding.example {
-        None => message,
-        Some(example) => {
-            let flat = select(program, &Selection::on(finding.from)).ok();
-            let words = flat.map(|flat| example_words(&flat, example)).unwrap_or_default();
-            let count = vehicles(&finding.count);
-            message
-                .note(format!("holds for {count}, {} of all that can be told apart", percent(finding.share)))
-                .note(format!("example vehicle: {}", words.join("; ")))
-        }
+    if let Some(example) = &finding.example {
+        let flat = select(program, &Selection::on(finding.from)).ok();
+        let words = flat.map(|flat| example_words(&flat, example)).unwrap_or_default();
+        let (counted, count, share) = (&finding.counted, vehicles(&finding.count), percent(finding.share));
+        message = message
+            .note(format!("{counted} {count}, {share} of all that can be told apart"))
+            .note(format!("example vehicle: {}", words.join("; ")));
     }
+    finding.notes.iter().fold(message, Diagnostic::note)
 }
 
 /// `1 vehicle`, `12 vehicles`.

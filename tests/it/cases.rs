@@ -4,6 +4,8 @@
 
 use super::diagram::build::{self, flat, line, word};
 use super::diagram::oracle::Vehicle;
+use super::diagram::random;
+use proptest::prelude::*;
 use rstest::rstest;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -12,7 +14,7 @@ use wherefore::diagram::cases::mutants::mutants;
 use wherefore::diagram::cases::{Change, Pair, Vector, Vectors, suite, vectors};
 use wherefore::evaluate::{Truth, Walk};
 use wherefore::model::{Fact, Monitor, Reading, Value};
-use wherefore::program::block::Allowance;
+use wherefore::program::block::{Allowance, Presumed};
 use wherefore::program::{Condition, Flat, Given, Program, Selection, Topic, Verdict, epochs, select};
 use wherefore::report::vectors::{draw, splitmix64};
 use wherefore::ruling::vectors::{as_read, score};
@@ -117,6 +119,28 @@ fn every_shipped_program_has_vectors_that_catch_every_change(#[case] part: usize
         let reached: BTreeSet<&Verdict> =
             suite.parts.iter().flat_map(|part| &part.set.vectors).flat_map(|it| &it.expected).collect();
         assert!(reached.len() > 1, "{}: {reached:?}", program.id);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 16, failure_persistence: None, ..ProptestConfig::default() })]
+
+    // The same of randomly generated programs, all of whose text was read: of what was not read the interpreter tells a
+    // bound, not the least.
+    #[test]
+    fn random_programs_have_vectors_that_catch_every_change(mut flat in random::program()) {
+        flat.groups.iter_mut().for_each(|(_, group)| group.unread.clear());
+        for row in flat.limits.iter_mut().flat_map(|limit| &mut limit.rows).filter(|row| row.limit == Allowance::NotRead) {
+            row.limit = Allowance::AtMost { count: 0, only: None };
+        }
+        // A make beside "not listed" would be presumed twice: each hides what leaving out the other changes.
+        flat.presumptions.retain(|presumption| !matches!(presumption.value, Presumed::Text(_)));
+        let set = vectors(&flat).unwrap();
+        assert_good(&flat, &set);
+        for mutant in mutants(&flat) {
+            let told = set.effective.contains(&mutant) || set.equivalent.contains(&mutant.what);
+            prop_assert!(told, "{}", mutant.what);
+        }
     }
 }
 

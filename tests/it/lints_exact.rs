@@ -6,7 +6,7 @@
 use rstest::rstest;
 use wherefore::diagram::analysis::{Finding, analyse};
 use wherefore::program::{Flat, Selection, select};
-use wherefore::report::finding::example_words;
+use wherefore::report::finding::{diagnostics, example_words};
 
 const HEAD: &str = r#"
 program demo "Invented"
@@ -75,8 +75,9 @@ fn found(body: &str, but: &str) -> (Vec<Finding>, Flat) {
 
 #[rstest]
 #[case::gap_by_topic(EVERYONE.to_owned() + &plain(), "lamp", "gap", "lamp", "2020-01-01", "5", "connector is intact")]
+// The nearest: 96 model years up to 1995, five words for the connector.
 #[case::concerns_nobody(FROM_1996.to_owned() + &clause("a", "fail where connector is missing", "  concerns model year 1995 or earlier\n"),
-    "", "concerns-nobody", "a", "2020-01-01", "0", "")]
+    "", "concerns-nobody", "a", "2020-01-01", "480", "model year 1995")]
 #[case::never_unmet(EVERYONE.to_owned() + &clause("a", "fail where model year 2000 or later and model year 1999 or earlier", ""),
     "", "never-unmet", "a", "2020-01-01", "201", "model year")]
 #[case::always_set_aside(EVERYONE.to_owned() + &clause("a", "fail where connector is missing", "  gives way to b\n")
@@ -92,9 +93,15 @@ fn found(body: &str, but: &str) -> (Vec<Finding>, Flat) {
 #[case::ranked_by_the_ladder_alone(EVERYONE.to_owned() + &clause("a", "reject where connector is missing", "")
     + &clause("b", "fail where lamp commanded on", ""),
     "", "ranked-by-ladder", "a", "2020-01-01", "1", "lamp commanded on")]
-// 0 through 14, and not on this vehicle.
+// 0 through 14; a vehicle without the counter, alike otherwise, cannot have more.
 #[case::more_warm_ups_are_graver(EVERYONE.to_owned() + &clause("a", "fail where warm-ups since clearing at least 15", ""),
-    "", "doing-better-is-graver", "warm-ups since clearing", "2020-01-01", "16", "warm-ups since clearing 14")]
+    "", "doing-better-is-graver", "warm-ups since clearing", "2020-01-01", "15", "warm-ups since clearing 14")]
+// 0 through 9 can come to be 10 through 19; of 20 through 255, treated alike, none can.
+#[case::more_warm_ups_are_graver_for_a_while(EVERYONE.to_owned() + &clause("a", "fail where warm-ups since clearing 10 through 19", ""),
+    "", "doing-better-is-graver", "warm-ups since clearing", "2020-01-01", "10", "warm-ups since clearing 9")]
+// Incomplete and unsupported are treated alike; only what is incomplete can be completed.
+#[case::completing_is_graver(EVERYONE.to_owned() + &clause("a", "fail where catalyst is supported and complete", ""),
+    "", "doing-better-is-graver", "catalyst", "2020-01-01", "1", "incomplete: catalyst")]
 #[case::a_code_gone_is_graver(EVERYONE.to_owned() + &clause("a", "reject where no stored code", ""),
     "", "doing-better-is-graver", "stored code", "2020-01-01", "1", "stored code")]
 #[case::the_lamp_off_is_graver(EVERYONE.to_owned() + &clause("a", "fail where lamp not commanded on", ""),
@@ -112,17 +119,20 @@ fn found(body: &str, but: &str) -> (Vec<Finding>, Flat) {
 // 2001 through 2005 are five.
 #[case::limit_rows_overlap(EVERYONE.to_owned() + &limit("  - model year 2001 or later: at most 1\n  - model year 2005 or earlier: none\n"),
     "", "limit-overlap", "standard", "2020-01-01", "15979690", "model year 2005")]
+// 96 model years up to 1995, each with the 3195938 ways of the monitors (`limit_always_met`).
 #[case::row_reaches_nobody(FROM_1996.to_owned() + &limit("  - model year 1996 or later: at most 1\n  - model year 1995 or earlier: none\n"),
-    "", "row-reaches-nobody", "standard", "2020-01-01", "0", "")]
+    "", "row-reaches-nobody", "standard", "2020-01-01", "306810048", "model year 1995")]
 #[case::nobody_passes(EVERYONE.to_owned() + &clause("a", "fail where every vehicle", ""),
     "", "nobody-passes", "demo", "2020-01-01", "1", "")]
 #[case::question_taken_changes_nothing(EVERYONE.to_owned() + QUESTION + "  taken one \"plain\"\n" + TWICE,
-    "", "question-changes-nothing", "q", "2020-01-01", "0", "")]
+    "", "question-changes-nothing", "q", "2020-01-01", "1", "connector is missing")]
 #[case::question_open_changes_nothing(EVERYONE.to_owned() + QUESTION + "  taken none \"nobody knows\"\n" + TWICE,
-    "", "question-changes-nothing", "q", "2020-01-01", "0", "")]
+    "", "question-changes-nothing", "q", "2020-01-01", "1", "connector is missing")]
 #[case::hole_between_versions(EVERYONE.to_owned() + &clause("a", "fail where connector is missing", "  through 2023-12-31\n")
     + &clause("a", "fail where connector is missing or tampered", "  from 2025-01-01\n"),
-    "", "version-hole", "a", "2024-01-01", "0", "")]
+    "", "version-hole", "a", "2024-01-01", "1", "connector is missing")]
+#[case::question_that_nothing_asks(EVERYONE.to_owned() + QUESTION + "  taken one \"plain\"\n" + &plain(),
+    "", "question-changes-nothing", "q", "2020-01-01", "0", "")]
 fn each_planted_mistake_is_found(
     #[case] body: String,
     #[case] but: &str,
@@ -141,6 +151,107 @@ fn each_planted_mistake_is_found(
     let words = finding.example.as_ref().map(|it| example_words(&flat, it).join("; ")).unwrap_or_default();
     assert_eq!(words.is_empty(), count == "0" || words.is_empty() && example.is_empty(), "{words}");
     assert!(words.contains(example), "{words}");
+}
+
+const TWO_YEARS: &str = "model year 2000 or later and model year 1999 or earlier";
+
+fn clause_with_a_hole(after: &str) -> String {
+    let before = clause("a", "fail where connector is missing", "  through 2023-12-31\n");
+    EVERYONE.to_owned() + &before + &clause("a", after, "  from 2025-01-01\n")
+}
+
+// Why nothing is reached, and which vehicles come nearest: issue 3, point 6. Counts by hand as above.
+#[rstest]
+#[case::not_covered(FROM_1996.to_owned() + &clause("a", "fail where connector is missing", "  concerns model year 1995 or earlier\n"),
+    "concerns-nobody", "480", "its condition holds for", &["480 of them are not covered"])]
+#[case::left_out(EVERYONE.to_owned() + "leaves out where model year 1995 or earlier: not-subject \"old\"\n  per r \"(3)\"\n"
+    + &clause("a", "fail where connector is missing", "  concerns model year 1995 or earlier\n"),
+    "concerns-nobody", "480", "its condition holds for", &["480 of them are left out: \"old\""])]
+// 1996 through 1999 of 1999 and earlier are left out, 96 years are not covered; five words for the connector.
+#[case::both(FROM_1996.to_owned() + "leaves out where model year 1999 or earlier: not-subject \"old\"\n  per r \"(3)\"\n"
+    + &clause("a", "fail where connector is missing", "  concerns model year 1999 or earlier\n"),
+    "concerns-nobody", "500", "its condition holds for",
+    &["480 of them are not covered", "20 of them are left out: \"old\""])]
+// 2000 through 2100 are 101 model years.
+#[case::contradiction(EVERYONE.to_owned() + &clause("a", "fail where connector is missing", &format!("  concerns {TWO_YEARS} and lamp commanded on\n")),
+    "concerns-nobody", "1010", "but for the part \"model year at most 1999\" its condition holds for",
+    &["its condition contradicts itself: no vehicle that can exist meets all of: model year 2000 or more; model year at most 1999"])]
+// The line turns on nothing else, so that the model year stands alone, with the monitors.
+#[case::row_of_which_nothing_is_asked(EVERYONE.to_owned() + COUNTS
+    + "limit\n  - model year 1996 or later: at most 1\n  - model year 1995 or earlier: none\n  per r \"(6)\"\n"
+    + &clause("a", "fail where over the limit", "  concerns model year 1996 or later\n"),
+    "row-reaches-nobody", "306810048", "its condition holds for", &["no clause that asks it concerns them"])]
+#[case::question_taken(EVERYONE.to_owned() + QUESTION + "  taken one \"plain\"\n" + TWICE,
+    "question-changes-nothing", "1", "some line turns on it for",
+    &["each of them is ruled the same however it is read, by the law of 2020-01-01"])]
+#[case::question_open(EVERYONE.to_owned() + QUESTION + "  taken none \"nobody knows\"\n" + TWICE,
+    "question-changes-nothing", "1", "some line turns on it for", &["each of them is ruled the same however it is read"])]
+#[case::question_that_nothing_asks(EVERYONE.to_owned() + QUESTION + "  taken none \"nobody knows\"\n" + &plain(),
+    "question-changes-nothing", "0", "some line turns on it for", &["nothing that the program asks of a vehicle turns on it"])]
+#[case::clause_gone_and_the_same_again(clause_with_a_hole("fail where connector is missing"),
+    "version-hole", "1", "ruled otherwise in the hole than on 2023-12-31:",
+    &["the example: fail on 2023-12-31, pass on a visit of 2024-01-01, fail on 2025-01-01"])]
+#[case::clause_gone_and_milder_after(clause_with_a_hole("reject where connector is missing"),
+    "version-hole", "1", "ruled otherwise in the hole than on 2023-12-31:",
+    &["the example: fail on 2023-12-31, pass on a visit of 2024-01-01, reject on 2025-01-01",
+      "1 of them are ruled otherwise after the hole than before it"])]
+#[case::clause_gone_without_effect(clause_with_a_hole("fail where connector is tampered") + &clause("b", "fail where connector is missing", ""),
+    "version-hole", "1", "ruled the same in the hole, though the clause is unmet on 2023-12-31:",
+    &["the example: fail on 2023-12-31, fail on a visit of 2024-01-01, fail on 2025-01-01"])]
+fn what_reaches_nobody_is_told_with_the_nearest_vehicles(
+    #[case] body: String,
+    #[case] code: &str,
+    #[case] count: &str,
+    #[case] counted: &str,
+    #[case] notes: &[&str],
+) {
+    let (findings, _) = found(&body, "");
+    let finding = findings.iter().find(|it| it.code == format!("analysis/{code}")).unwrap();
+    assert_eq!((finding.count.as_str(), finding.counted.as_str()), (count, counted), "{:?}", finding.notes);
+    assert_eq!(finding.notes, notes);
+    assert_eq!(finding.example.is_none(), count == "0");
+}
+
+// Nothing in force in 2024: five words for the connector, all had an outcome before; the law after is milder for one.
+#[test]
+fn a_hole_of_the_whole_program_shows_who_is_ruled_on_before_and_after() {
+    let windows = "in force from 2020-01-01\n  through 2023-12-31\n  per r \"(1)\"\nin force from 2025-01-01\n";
+    let head = HEAD.replace("in force from 2020-01-01\n", windows);
+    let before = clause("a", "fail where connector is missing", "  through 2023-12-31\n");
+    let after = clause("a", "reject where connector is missing", "  from 2025-01-01\n");
+    let text = format!("{head}{EVERYONE}{before}{after}silent on {}\n  per r, by absence\n", TOPICS.join(", "));
+    let parsed = wherefore::syntax::parse(&wherefore::source::Source::new("demo", &text));
+    assert!(parsed.diagnostics.is_empty(), "{:#?}", parsed.diagnostics);
+    let program = wherefore::check::check(&parsed.file, &()).program.unwrap();
+    let findings = analyse(&program).unwrap();
+    let holes: Vec<&Finding> = findings.iter().filter(|it| it.code == "analysis/version-hole").collect();
+    let [hole] = holes.as_slice() else { panic!("{holes:#?}") };
+    assert_eq!((hole.subject.as_str(), hole.count.as_str(), hole.share), ("demo", "5", 1_000_000));
+    assert_eq!(hole.counted, "with an outcome on 2023-12-31:");
+    let told = "the example: pass on 2023-12-31, not-subject on a visit of 2024-01-01, pass on 2025-01-01";
+    assert_eq!(hole.notes, [told, "1 of them are ruled otherwise after the hole than before it"]);
+    let day = hole.example.as_ref().and_then(|it| it.snapshot.test_date());
+    assert_eq!(day, Some("2024-01-01".parse().unwrap()));
+}
+
+// Drawn as people see it: the count with its words, the example, the reason.
+#[test]
+fn the_nearest_vehicles_are_in_the_message() {
+    let body = FROM_1996.to_owned()
+        + &clause("a", "fail where connector is missing", "  concerns model year 1995 or earlier\n");
+    let text = format!("{HEAD}{body}silent on {}\n  per r, by absence\n", TOPICS.join(", "));
+    let parsed = wherefore::syntax::parse(&wherefore::source::Source::new("demo", &text));
+    let program = wherefore::check::check(&parsed.file, &()).program.unwrap();
+    let messages = diagnostics(&program, &parsed.file, &analyse(&program).unwrap());
+    let message = messages.iter().find(|it| it.code == "analysis/concerns-nobody").unwrap();
+    // 480 of 201 times 5.
+    let expected = [
+        "from 2020-01-01",
+        "its condition holds for 480 vehicles, 47.7 percent of all that can be told apart",
+        "example vehicle: model year 1995; connector is intact",
+        "480 of them are not covered",
+    ];
+    assert_eq!(message.notes, expected);
 }
 
 // 40 CFR 85.2207(b), as the digest of federal law transcribes it: commanded on and seen not to be lit is a failure of its
@@ -187,4 +298,5 @@ fn versions_that_overlap_are_an_error() {
     let checked = wherefore::check::check(&parsed.file, &());
     let told = checked.diagnostics.iter().find(|it| it.code == "check/variant-twice");
     assert!(told.is_some_and(|it| it.message.contains("2023-12-31")), "{:#?}", checked.diagnostics);
+    assert_eq!(told.unwrap().notes, ["a visit on 2023-12-31 would have both; they overlap on 1 day"]);
 }

@@ -2,12 +2,14 @@
 //! off, codes gone away, more warm-ups, distance or time since clearing; all else as before. The lamp goes off when the
 //! engine's computer stops commanding it: then it is neither commanded on nor lit nor flashing. A lamp that goes dark
 //! while it is commanded on is no better: its bulb has failed, which is a ground of its own (40 CFR 85.2207(b); encodings,
-//! 1.1, clause `lamp-dark`), and so is one that stays dark with the key on.
+//! 1.1, clause `lamp-dark`), and so is one that stays dark with the key on. Only vehicles that can take the step are
+//! counted: a class may hold others that are treated alike, unsupported monitors or vehicles without the counter.
 
-use super::{Say, Study};
+use super::{Part, Say, Study};
 use crate::diagram::forest::{Join, Node, TooLarge};
 use crate::diagram::kernel::{NOBODY, verdict_of};
 use crate::diagram::level::{Class, Members, Sample, Var};
+use crate::diagram::numbers::Lattice;
 use crate::model::{Fact, MonitorState, spec};
 
 /// A level, with the class from which it moves and that to which it does.
@@ -22,6 +24,8 @@ struct Step {
     along: Vec<Move>,
     /// A level that must stand at a class for the step to be one to the better.
     only: Option<(usize, usize)>,
+    /// How many values of the first class can take the step, and one of them.
+    able: (u64, Sample),
     subject: String,
     what: String,
 }
@@ -34,8 +38,10 @@ impl Study<'_> {
                 continue;
             }
             let (before, after) = self.shown(graver, &step);
-            self.found(
+            let (size, sample) = step.able;
+            self.found_in_part(
                 graver,
+                Part { level: step.level, class: step.from, size, sample },
                 Say {
                     code: "analysis/doing-better-is-graver",
                     subject: step.subject,
@@ -112,7 +118,7 @@ impl Study<'_> {
             let (level, from, to) = self.lamp(fact).filter(|(_, from, to)| from != to)?;
             let subject = spec(fact).name.to_owned();
             let what = format!("{subject} going off");
-            Some(Step { level, from, to, along, only, subject, what })
+            Some(Step { level, from, to, along, only, able: (1, Sample::Word(0b10)), subject, what })
         };
         steps.into_iter().filter_map(step).collect()
     }
@@ -123,26 +129,27 @@ impl Study<'_> {
             let class_of = |bit: u64| {
                 level.classes.iter().position(|class| matches!(class.members, Members::Words(mask) if mask & bit != 0))
             };
-            let mut step = |from: Option<usize>, to: Option<usize>, subject: &str, what: String| {
+            let mut step = |from: Option<usize>, to: Option<usize>, able, subject: &str, what: String| {
                 if let (Some(from), Some(to)) = (from, to)
                     && from != to
                 {
                     let subject = subject.to_owned();
-                    steps.push(Step { level: place, from, to, along: Vec::new(), only: None, subject, what });
+                    steps.push(Step { level: place, from, to, along: Vec::new(), only: None, able, subject, what });
                 }
             };
             match &level.var {
                 Var::Known(Fact::Monitor(monitor)) => {
                     let (incomplete, complete) = (MonitorState::Incomplete.bit(), MonitorState::Complete.bit());
                     let what = format!("completing {}", monitor.name());
-                    step(class_of(incomplete), class_of(complete), monitor.name(), what);
+                    let able = (1, Sample::Word(incomplete));
+                    step(class_of(incomplete), class_of(complete), able, monitor.name(), what);
                 }
                 Var::Known(fact @ (Fact::WarmUps | Fact::DistanceSinceClear | Fact::MinutesSinceClear)) => {
                     let name = spec(*fact).name;
                     for (from, less) in level.classes.iter().enumerate() {
                         for (to, more) in level.classes.iter().enumerate() {
-                            if reaches_above(less, more) {
-                                step(Some(from), Some(to), name, format!("more {name}"));
+                            if let Some(able) = below(less, more, Lattice::of(*fact)) {
+                                step(Some(from), Some(to), able, name, format!("more {name}"));
                             }
                         }
                     }
@@ -150,7 +157,8 @@ impl Study<'_> {
                 Var::Holds(fact @ (Fact::StoredCodes | Fact::PendingCodes | Fact::PermanentCodes), _) => {
                     let truth = |value| level.classes.iter().position(|class| class.sample == Sample::Truth(value));
                     let name = spec(*fact).name;
-                    step(truth(true), truth(false), name, format!("a {name} going away"));
+                    let able = (1, Sample::Truth(true));
+                    step(truth(true), truth(false), able, name, format!("a {name} going away"));
                 }
                 _ => {}
             }
@@ -159,11 +167,19 @@ impl Study<'_> {
     }
 }
 
-/// Whether some number of the second class is above some number of the first.
-fn reaches_above(less: &Class, more: &Class) -> bool {
-    let ends = |class: &Class| match &class.members {
-        Members::Numbers { runs, .. } => runs.first().map(|run| run.0).zip(runs.last().map(|run| run.1)),
-        _ => None,
+/// How many numbers of the first class are below some number of the second, and one of them; none: there is none.
+fn below(less: &Class, more: &Class, lattice: Lattice) -> Option<(u64, Sample)> {
+    let (Members::Numbers { runs, .. }, Members::Numbers { runs: above, .. }) = (&less.members, &more.members) else {
+        return None;
     };
-    matches!((ends(less), ends(more)), (Some((least, _)), Some((_, most))) if most > least)
+    let top = lattice.at_or_below(above.last()?.1) - 1;
+    let able = runs.iter().map(|(least, most)| (*least, top.min(*most))).filter(|(least, most)| least <= most);
+    let (mut size, mut sample) = (0, None);
+    for (least, most) in able {
+        size += lattice.count(least, most);
+        sample = Some(lattice.at_or_below(most)).filter(|it| *it >= least).or(sample);
+    }
+    let own = Some(less.sample.clone()).filter(|own| matches!(own, Sample::Number(number) if *number <= top));
+    let sample = own.or(sample.map(Sample::Number))?;
+    u64::try_from(size).ok().filter(|size| *size > 0).map(|size| (size, sample))
 }

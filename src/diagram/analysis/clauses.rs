@@ -1,6 +1,6 @@
 //! Topics nobody dealt with, clauses that never bite or never decide, and pairs that only the ladder ranks.
 
-use super::{Say, Study};
+use super::{Near, Say, Study};
 use crate::diagram::exact::deciding;
 use crate::diagram::forest::{Node, TooLarge};
 use crate::model::Fact;
@@ -66,30 +66,38 @@ impl Study<'_> {
             }
             let exist = self.dealt;
             let mut there = |node: Node, within: Node| Ok::<bool, TooLarge>(self.both(node, within)? != Node::FALSE);
+            let near =
+                |vehicles: Node, counted: &str| Some(Near { vehicles, counted: counted.to_owned(), notes: Vec::new() });
             // With the vehicles that it comes nearest to: concerned though never unmet, unmet though set aside.
             let (code, message, help, nearest) = if !there(concerned, exist)? {
-                (
-                    "analysis/concerns-nobody",
-                    "concerns no vehicle that the program covers",
-                    "check its dates and `concerns`",
-                    Node::FALSE,
-                )
+                let message = "concerns no vehicle that the program covers";
+                ("analysis/concerns-nobody", message, "check its dates and `concerns`", None)
             } else if !there(unmet, exist)? {
                 let help = "check its condition for a slip";
-                ("analysis/never-unmet", "is met by every vehicle that it concerns", help, concerned)
+                let message = "is met by every vehicle that it concerns";
+                ("analysis/never-unmet", message, help, near(concerned, "concerns"))
             } else if !there(standing, exist)? {
                 let help = "check what it gives way to";
-                ("analysis/always-set-aside", "is set aside whenever it is unmet", help, unmet)
+                let message = "is set aside whenever it is unmet";
+                ("analysis/always-set-aside", message, help, near(unmet, "unmet and set aside for"))
             } else if !there(decides, exist)? {
-                ("analysis/never-decides", "never decides: a graver clause always does", "check its outcome", standing)
+                let message = "never decides: a graver clause always does";
+                ("analysis/never-decides", message, "check its outcome", near(standing, "unmet for"))
             } else {
                 continue;
             };
-            let origin = lines.first().and_then(|place| flat.lines.get(*place)).map(|line| line.origin.clone());
+            let of_clause = || lines.iter().filter_map(|place| flat.lines.get(*place));
+            let origin = of_clause().next().map(|line| line.origin.clone());
             let message = format!("clause `{clause}` {message}");
             let say = Say { code, subject: clause.to_owned(), message, help, origin };
-            let nearest = self.both(nearest, exist)?;
-            if nearest == Node::FALSE { self.found_nobody(say) } else { self.found(nearest, say) }
+            let near = match nearest {
+                Some(near) => Near { vehicles: self.both(near.vehicles, exist)?, ..near },
+                None => {
+                    let concerns = of_clause().map(|line| line.concerns.clone()).collect();
+                    self.nearest_of(&Condition::either(concerns))?
+                }
+            };
+            self.found_near(near, say);
         }
         Ok(())
     }

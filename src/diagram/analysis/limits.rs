@@ -79,7 +79,8 @@ impl Study<'_> {
             if *node == Node::FALSE {
                 let message = format!("row {} of limit `{id}` reaches no vehicle that the program deals with", at + 1);
                 let help = "if the law still prints it, acknowledge this; else remove the row";
-                self.found_nobody(say("analysis/row-reaches-nobody", message, help, Some(row)));
+                let near = self.nearest_of(&row.condition)?;
+                self.found_near(near, say("analysis/row-reaches-nobody", message, help, Some(row)));
                 continue;
             }
             let mut of = Of::new(self.flat, &self.given);

@@ -4,7 +4,9 @@
 
 mod better;
 mod clauses;
+mod holes;
 mod limits;
+mod nobody;
 mod over_time;
 mod passes;
 mod questions;
@@ -15,6 +17,7 @@ use super::count::Count;
 use super::example::{Example, example};
 use super::forest::{Node, TooLarge};
 use super::kernel::{Compiled, Nodes, anything};
+use super::level::Sample;
 use super::{BUDGET, Error};
 use crate::model::Date;
 use crate::program::{Flat, Given};
@@ -34,12 +37,16 @@ pub struct Finding {
     pub message: String,
     /// What to do about it.
     pub help: &'static str,
-    /// A vehicle that shows it.
+    /// A vehicle that shows it, or comes nearest to it.
     pub example: Option<Example>,
-    /// For how many vehicles it holds (combinations of the facts that the program asks), in decimal.
+    /// Of what vehicles the count is, in words that a number of vehicles follows: `holds for`.
+    pub counted: String,
+    /// How many these are (combinations of the facts that the program asks), in decimal.
     pub count: String,
     /// How many millionths of all vehicles that are.
     pub share: u32,
+    /// What else is told: why no vehicle is reached, how the example is ruled on other days.
+    pub notes: Vec<String>,
     /// Where it was written: line or row it points at, if any.
     pub origin: Option<crate::program::Origin>,
 }
@@ -65,6 +72,23 @@ pub(super) struct Say {
     pub(super) help: &'static str,
     pub(super) origin: Option<crate::program::Origin>,
 }
+
+/// Vehicles that come nearest to what is found of no vehicle, and why they do not do. None: there are no such vehicles.
+pub(super) struct Near {
+    pub(super) vehicles: Node,
+    pub(super) counted: String,
+    pub(super) notes: Vec<String>,
+}
+
+/// The vehicles of one class of a level that a finding is about, where it is not about all of them.
+pub(super) struct Part {
+    pub(super) level: usize,
+    pub(super) class: usize,
+    pub(super) size: u64,
+    pub(super) sample: Sample,
+}
+
+const HOLDS: &str = "holds for";
 
 /// One analysis: it adds what it finds to the study.
 pub type Analysis = fn(&mut Study<'_>) -> Result<(), TooLarge>;
@@ -133,23 +157,44 @@ impl<'a> Study<'a> {
         })
     }
 
+    /// How many vehicles a diagram holds.
+    pub(super) fn count(&self, vehicles: Node) -> Count {
+        self.compiled.compiler.forest.count(vehicles, &self.compiled.weights, |value| value == 1)
+    }
+
     /// Records a finding that holds for the vehicles of a diagram; none, where there are no such vehicles.
     pub(super) fn found(&mut self, vehicles: Node, say: Say) {
-        if vehicles == Node::FALSE {
-            return;
+        if vehicles != Node::FALSE {
+            self.found_near(Near { vehicles, counted: HOLDS.to_owned(), notes: Vec::new() }, say);
         }
-        let path = self.compiled.compiler.forest.example(vehicles, &self.compiled.weights, |value| value == 1);
+    }
+
+    /// Records a finding about what no vehicle does, with those that come nearest to it.
+    pub(super) fn found_near(&mut self, near: Near, say: Say) {
+        let path = self.compiled.compiler.forest.example(near.vehicles, &self.compiled.weights, |value| value == 1);
         let example = path.map(|path| example(&self.compiled.compiler.space, &[self.flat], &path));
-        let count = self.compiled.compiler.forest.count(vehicles, &self.compiled.weights, |value| value == 1);
-        self.push(say, example, count);
+        let count = self.count(near.vehicles);
+        self.push(say, example, near.counted, count, near.notes);
     }
 
-    /// Records a finding about what no vehicle does.
-    pub(super) fn found_nobody(&mut self, say: Say) {
-        self.push(say, None, Count::zero());
+    /// Records a finding that holds for the vehicles of a diagram, of one class only for a part.
+    pub(super) fn found_in_part(&mut self, vehicles: Node, part: Part, say: Say) {
+        let mut weights = self.compiled.weights.clone();
+        if let Some(size) = weights.sizes.get_mut(part.level).and_then(|sizes| sizes.get_mut(part.class)) {
+            *size = part.size;
+        }
+        let mut space = self.compiled.compiler.space.clone();
+        if let Some(class) = space.levels.get_mut(part.level).and_then(|level| level.classes.get_mut(part.class)) {
+            class.sample = part.sample;
+        }
+        let forest = &self.compiled.compiler.forest;
+        let example = forest.example(vehicles, &weights, |value| value == 1);
+        let example = example.map(|path| self::example(&space, &[self.flat], &path));
+        let count = forest.count(vehicles, &weights, |value| value == 1);
+        self.push(say, example, HOLDS.to_owned(), count, Vec::new());
     }
 
-    fn push(&mut self, say: Say, example: Option<Example>, count: Count) {
+    fn push(&mut self, say: Say, example: Option<Example>, counted: String, count: Count, notes: Vec<String>) {
         self.findings.push(Finding {
             code: say.code,
             subject: say.subject,
@@ -158,8 +203,10 @@ impl<'a> Study<'a> {
             message: say.message,
             help: say.help,
             example,
+            counted,
             share: count.millionths_of(&self.all),
             count: count.to_string(),
+            notes,
             origin: say.origin,
         });
     }

@@ -1,13 +1,15 @@
 //! A program over all its epochs: findings of neighbouring epochs joined, holes between versions, questions whose
 //! readings never change a verdict.
 
+use super::holes::{finding, holes, together};
+use super::questions::{changes_nothing, near};
 use super::{Finding, analyse_flat};
-use crate::diagram::kernel::{Compiled, anything};
-use crate::diagram::{BUDGET, Error};
-use crate::model::Date;
+use crate::diagram::Error;
+use crate::diagram::forest::{Join, Node, TooLarge};
+use crate::diagram::kernel::{Compiled, Nodes};
 use crate::program::select::{Epoch, epochs};
-use crate::program::{Flat, Program, Selection, Under, select};
-use std::collections::{BTreeMap, BTreeSet};
+use crate::program::{Flat, Origin, Program, Selection, Under, select};
+use std::collections::BTreeMap;
 
 /// Everything that can be said of a program, over every epoch; a finding that holds in several neighbouring epochs is
 /// told once, with the dates.
@@ -31,7 +33,7 @@ pub fn analyse(program: &Program) -> Result<Vec<Finding>, Error> {
         flats.push((*epoch, flat));
     }
     keep_what_lasts(&flats, &mut findings);
-    holes(&flats, &mut findings);
+    holes(&flats, &mut findings)?;
     idle_questions(program, &flats, &mut findings)?;
     Ok(findings)
 }
@@ -72,92 +74,74 @@ fn keep_what_lasts(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
     });
 }
 
-fn about(code: &'static str, subject: &str, dates: (Date, Date), message: String, help: &'static str) -> Finding {
-    Finding {
-        code,
-        subject: subject.to_owned(),
-        from: dates.0,
-        through: dates.1,
-        message,
-        help,
-        example: None,
-        count: "0".to_owned(),
-        share: 0,
-        origin: None,
-    }
-}
-
-/// Epochs in between on which nothing is in force, and clauses that are gone for a while and come back.
-fn holes(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
-    let last = flats.iter().rposition(|(_, flat)| flat.in_force).unwrap_or(0);
-    let first = flats.iter().position(|(_, flat)| flat.in_force).unwrap_or(0);
-    for (epoch, flat) in flats.iter().take(last).skip(first).filter(|(_, flat)| !flat.in_force) {
-        let message = format!("no version is in force from {} through {}", epoch.from, epoch.through);
-        let help = "check the dates on both sides: both ends are included";
-        findings.push(about("analysis/version-hole", &flat.program, (epoch.from, epoch.through), message, help));
-    }
-    let mut seen: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-    for (place, (_, flat)) in flats.iter().enumerate() {
-        let clauses: BTreeSet<&str> = flat.lines.iter().map(|line| line.clause.as_str()).collect();
-        clauses.into_iter().for_each(|clause| seen.entry(clause).or_default().push(place));
-    }
-    for (clause, places) in seen {
-        for (before, after) in places.iter().zip(places.iter().skip(1)).filter(|(before, after)| *before + 1 < **after)
-        {
-            let between = flats.get(before + 1..*after).unwrap_or_default();
-            if !between.iter().any(|(_, flat)| flat.in_force) {
-                continue;
-            }
-            let gone = between.first().zip(between.last());
-            if let Some(((from, _), (through, _))) = gone {
-                let dates = (from.from, through.through);
-                let message = format!("clause `{clause}` has no version from {} through {}", dates.0, dates.1);
-                let help = "check the dates on both sides: both ends are included";
-                findings.push(about("analysis/version-hole", clause, dates, message, help));
-            }
-        }
-    }
-}
-
-/// Questions of which a reading is taken although no reading changes any verdict in any epoch.
+/// Questions of which a reading is taken although no reading changes any verdict in any epoch. The vehicles for which some
+/// line turns on it are those of the last epoch that has any.
 fn idle_questions(program: &Program, flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) -> Result<(), Error> {
-    let Some((first, last)) = flats.first().zip(flats.last()) else {
+    let Some(((first, _), (last, _))) = flats.first().zip(flats.last()) else {
         return Ok(());
     };
-    for question in program.questions.iter().filter(|question| question.taken.is_some()) {
-        let mut changes = false;
-        'epochs: for (epoch, flat) in flats.iter().filter(|(_, flat)| flat.in_force) {
+    'questions: for question in program.questions.iter().filter(|question| question.taken.is_some()) {
+        let mut nearest: Option<(Compiled, Node, &(Epoch, Flat))> = None;
+        for at in flats.iter().rev().filter(|(_, flat)| flat.in_force) {
+            let (epoch, flat) = at;
             for (place, (reading, _, _)) in question.readings.iter().enumerate() {
                 if Some(place) == question.taken {
                     continue;
                 }
                 let takes = vec![Under { name: question.id.clone(), value: reading.clone() }];
                 let selection = Selection { takes, ..Selection::on(epoch.from) };
-                if select(program, &selection)
-                    .is_ok_and(|other| crate::program::dump::dump(&other) != crate::program::dump::dump(flat))
-                {
-                    let other = select(program, &selection).map_err(|_| Error::Contradiction)?;
-                    if !same(flat, &other)? {
-                        changes = true;
-                        break 'epochs;
-                    }
+                let Ok(other) = select(program, &selection) else { continue };
+                if crate::program::dump::dump(&other) == crate::program::dump::dump(flat) {
+                    continue;
+                }
+                let mut compiled = together(&[flat, &other])?;
+                let [one, two] = compiled.programs.as_slice() else { continue };
+                if one.ruled != two.ruled || flat.outcomes != other.outcomes {
+                    continue 'questions;
+                }
+                if nearest.is_none() {
+                    let (one, two) = (one.clone(), two.clone());
+                    let vehicles = turned(&mut compiled, (flat, &one), (&other, &two))?;
+                    nearest = (vehicles != Node::FALSE).then_some((compiled, vehicles, at));
                 }
             }
         }
-        if !changes {
-            let message = format!("no verdict depends on how question `{}` is read", question.id);
-            let help = "remove the question, or write what its readings change";
-            let dates = (first.0.from, last.0.through);
-            findings.push(about("analysis/question-changes-nothing", &question.id, dates, message, help));
-        }
+        let dates = (first.from, last.through);
+        let (seen, near) = match &nearest {
+            Some((compiled, vehicles, (epoch, flat))) => {
+                let when = format!(", by the law of {}", epoch.from);
+                (Some((compiled, flat)), near(*vehicles, &when))
+            }
+            None => (None, near(Node::FALSE, "")),
+        };
+        findings.push(finding(changes_nothing(&question.id), dates, near, seen));
     }
     Ok(())
 }
 
-/// Whether two programs with one ladder rule alike on every vehicle that can exist.
-fn same(one: &Flat, other: &Flat) -> Result<bool, Error> {
-    let (given, with) = (anything(one)?, anything(other)?);
-    let compiled = Compiled::of(&[(one, &given), (other, &with)], BUDGET)?;
-    let mut roots = compiled.programs.iter().map(|nodes| nodes.ruled);
-    Ok(one.outcomes == other.outcomes && roots.next() == roots.next())
+/// Where a line was written: program and place in its file.
+type Place = (String, u32);
+
+/// Vehicles that one program's lines, or its rows of those left out, treat otherwise than another's. What stands at one
+/// place of the text is compared; what only one of them has, with nothing.
+fn turned(compiled: &mut Compiled, one: (&Flat, &Nodes), other: (&Flat, &Nodes)) -> Result<Node, TooLarge> {
+    let (first, second) = (by_place(compiled, one)?, by_place(compiled, other)?);
+    let mut turned = Node::FALSE;
+    for place in first.keys().chain(second.keys()) {
+        let of = |nodes: &BTreeMap<Place, Node>| nodes.get(place).copied().unwrap_or(Node::FALSE);
+        let differs = compiled.compiler.forest.join(Join::Differ, of(&first), of(&second))?;
+        turned = compiled.compiler.forest.or(turned, differs)?;
+    }
+    compiled.compiler.forest.and(turned, compiled.exist)
+}
+
+fn by_place(compiled: &mut Compiled, (flat, nodes): (&Flat, &Nodes)) -> Result<BTreeMap<Place, Node>, TooLarge> {
+    let rows = flat.left_out.iter().map(|row| &row.origin).zip(&nodes.left_out);
+    let lines = flat.lines.iter().map(|line| &line.origin).zip(&nodes.unmet);
+    let mut found: BTreeMap<Place, Node> = BTreeMap::new();
+    for (Origin { program, span }, node) in rows.chain(lines) {
+        let slot = found.entry((program.clone(), span.start)).or_insert(Node::FALSE);
+        *slot = compiled.compiler.forest.or(*slot, *node)?;
+    }
+    Ok(found)
 }

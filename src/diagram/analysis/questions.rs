@@ -1,9 +1,30 @@
 //! Open questions whose readings change nothing, and readings under which nobody passes.
 
-use super::{Say, Study};
-use crate::diagram::forest::{Node, TooLarge};
+use super::{Near, Say, Study};
+use crate::diagram::forest::{Join, Node, TooLarge};
 use crate::diagram::level::Var;
 use crate::program::Class;
+
+/// What is said of a question on which no verdict depends.
+pub(super) fn changes_nothing(question: &str) -> Say {
+    Say {
+        code: "analysis/question-changes-nothing",
+        subject: question.to_owned(),
+        message: format!("no verdict depends on how question `{question}` is read"),
+        help: "remove the question, or write what its readings change",
+        origin: None,
+    }
+}
+
+/// The vehicles for which something in the program turns on the question, though their verdict does not.
+pub(super) fn near(vehicles: Node, when: &str) -> Near {
+    let note = if vehicles == Node::FALSE {
+        format!("nothing that the program asks of a vehicle turns on it{when}")
+    } else {
+        format!("each of them is ruled the same however it is read{when}")
+    };
+    Near { vehicles, counted: "some line turns on it for".to_owned(), notes: vec![note] }
+}
 
 impl Study<'_> {
     pub(super) fn open_questions(&mut self) -> Result<(), TooLarge> {
@@ -14,13 +35,9 @@ impl Study<'_> {
         for (place, question) in flat.questions.iter().enumerate().filter(|(_, question)| question.taken.is_none()) {
             let level = Var::question(flat, place).and_then(|var| self.compiled.compiler.space.level(&var));
             let Some(level) = level.filter(|level| support.contains(level)) else {
-                self.found_nobody(Say {
-                    code: "analysis/question-changes-nothing",
-                    subject: question.id.clone(),
-                    message: format!("no verdict depends on how question `{}` is read", question.id),
-                    help: "remove the question, or write what its readings change",
-                    origin: None,
-                });
+                let vehicles = self.turned_by(level)?;
+                let near = near(vehicles, "");
+                self.found_near(near, changes_nothing(&question.id));
                 continue;
             };
             for (reading, name) in question.readings.iter().enumerate() {
@@ -44,5 +61,25 @@ impl Study<'_> {
             }
         }
         Ok(())
+    }
+
+    /// Vehicles for which a line, or a row of those left out, turns on a level; each in one way of reading it.
+    fn turned_by(&mut self, level: Option<usize>) -> Result<Node, TooLarge> {
+        let Some(level) = level else { return Ok(Node::FALSE) };
+        let nodes = self.nodes.clone();
+        let asked = [nodes.covered].into_iter().chain(nodes.left_out).chain(nodes.unmet).chain(nodes.standing);
+        let mut turned = Node::FALSE;
+        for node in asked {
+            let node = self.both(node, self.compiled.exist)?;
+            let forest = &mut self.compiled.compiler.forest;
+            let first = forest.moved(node, level, |_| 0)?;
+            for reading in 1..forest.children_width(level) {
+                let other = forest.moved(node, level, |_| reading)?;
+                let differs = forest.join(Join::Differ, first, other)?;
+                turned = forest.or(turned, differs)?;
+            }
+        }
+        let one = self.compiled.compiler.forest.literal(level, |class| class == 0)?;
+        self.both(turned, one)
     }
 }

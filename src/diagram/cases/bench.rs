@@ -5,6 +5,7 @@
 use super::Vector;
 use super::mutants::{Change, Mutant, Site};
 use crate::diagram::compile::{Compiler, Of};
+use crate::diagram::cuts::is_listed_text;
 use crate::diagram::example::example;
 use crate::diagram::forest::{Join, Node, TooLarge};
 use crate::diagram::kernel::{Nodes, anything, terminal_of};
@@ -181,6 +182,10 @@ impl<'a> Bench<'a> {
         let Some((level, own)) = self.presumed_class(place) else { return Ok(Node::FALSE) };
         let verdict = self.answers.get(VERDICT).copied().unwrap_or(Node::FALSE);
         let here = self.compiler.forest.literal(level, |class| class == own)?;
+        if self.flat.presumptions.get(place).is_some_and(|it| it.value == Presumed::NotListed) {
+            let settled = self.not_listed(level, own, verdict)?;
+            return self.both(settled, here);
+        }
         let mut found = Node::FALSE;
         for other in 0..self.compiler.forest.children_width(level) {
             let moved = self.compiler.forest.moved(verdict, level, |class| if class == own { other } else { class })?;
@@ -191,6 +196,32 @@ impl<'a> Bench<'a> {
         }
         let found = self.compiler.forest.and(found, here)?;
         Ok(self.compiler.forest.and(found, self.exist)?)
+    }
+
+    /// Vehicles of which make, model and engine are not known and that are settled by being in no table; not those whose
+    /// verdict turns on one of these by itself too. Without their rows the tables hold nobody.
+    fn not_listed(&mut self, level: usize, own: usize, verdict: Node) -> Result<Node, Error> {
+        let mut bare = self.flat.clone();
+        for row in bare.tables.iter_mut().flat_map(|table| &mut table.rows) {
+            let mut named = false;
+            row.condition.each_test(&mut |test| {
+                named |= matches!(test, Test::Text { fact, .. } if is_listed_text(*fact));
+            });
+            if named {
+                row.condition = Condition::never();
+            }
+        }
+        let nodes = self.compiler.program(&bare, &Rc::clone(&self.given), self.exist)?;
+        let bits = self.compiler.forest.join(Join::Bit, nodes.ruled, Node::FALSE)?;
+        let bits = self.seen(bits)?;
+        let forest = &mut self.compiler.forest;
+        let presumed = forest.gather(bits, |at| at == level)?;
+        let open = forest.gather(verdict, |at| at == level)?;
+        let unlisted = forest.moved(verdict, level, |_| own)?;
+        let settles = forest.join(Join::Differ, presumed, open)?;
+        let turns = forest.join(Join::Differ, presumed, unlisted)?;
+        let settled = forest.but_not(settles, turns)?;
+        self.both(settled, self.exist)
     }
 
     /// The level that a presumption is about, and the class that holds the presumed value.

@@ -3,19 +3,29 @@
 
 use super::bench::Bench;
 use super::pairs::Needed;
-use super::{Vectors, Wanted};
+use super::{Vector, Vectors, Wanted};
+use crate::diagram::{Error, Node};
 use std::collections::BTreeSet;
 
 /// Adds vehicles until everything wanted is met, the one that meets most first.
-pub(super) fn cover(bench: &mut Bench, set: &mut Vectors, wanted: &[Wanted]) {
-    let mut candidates = Vec::new();
+pub(super) fn cover(bench: &mut Bench, set: &mut Vectors, wanted: &[Wanted]) -> Result<(), Error> {
+    let mut candidates: Vec<Vector> = Vec::new();
     let open = |want: &&Wanted| !set.vectors.iter().any(|vector| want.is_met(bench, vector));
     let mut open: Vec<&Wanted> = wanted.iter().filter(open).collect();
-    for want in &open {
-        if candidates.iter().any(|vector| want.is_met(bench, vector)) {
+    for (place, want) in open.iter().enumerate() {
+        let is_met = |want: &Wanted| candidates.iter().any(|vector| want.is_met(bench, vector));
+        if is_met(want) {
             continue;
         }
-        if let Some(path) = bench.plainest(want.vehicles) {
+        // Changes to lists are many and alike: one vehicle shows all that can be shown together.
+        let alike = |other: &&&Wanted| want.is_of_a_list && other.is_of_a_list && want.is_asked_like(other);
+        let others: Vec<&&Wanted> = open.iter().skip(place + 1).filter(alike).filter(|other| !is_met(other)).collect();
+        let mut vehicles = want.vehicles;
+        for other in others {
+            let both = bench.both(vehicles, other.vehicles)?;
+            vehicles = if both == Node::FALSE { vehicles } else { both };
+        }
+        if let Some(path) = bench.plainest(vehicles) {
             candidates.push(bench.vector(path, want.day.unwrap_or(bench.flat.as_of), want.not_known));
         }
     }
@@ -31,6 +41,7 @@ pub(super) fn cover(bench: &mut Bench, set: &mut Vectors, wanted: &[Wanted]) {
         open.retain(|want| !want.is_met(bench, best));
         set.vectors.push(best.clone());
     }
+    Ok(())
 }
 
 /// Leaves out vectors, the last first, as long as everything stays met and every pair stays.

@@ -9,6 +9,7 @@
 mod bench;
 mod least;
 pub mod mutants;
+mod named;
 mod pairs;
 mod pattern;
 mod suite;
@@ -104,9 +105,16 @@ struct Wanted {
     day: Option<Date>,
     /// Not known of it is the fact of this presumption.
     not_known: Option<usize>,
+    /// Whether a change to a list wants it, of which there are many.
+    is_of_a_list: bool,
 }
 
 impl Wanted {
+    /// Whether one vehicle could be both.
+    fn is_asked_like(&self, other: &Wanted) -> bool {
+        self.day == other.day && self.not_known == other.not_known
+    }
+
     fn is_met(&self, bench: &Bench, vector: &Vector) -> bool {
         self.day.is_none_or(|day| day == vector.day)
             && self.not_known == vector.not_known
@@ -168,7 +176,8 @@ fn add(flat: &Flat, mutants: Vec<(String, Mutant)>, known: &mut Known) -> Result
                 (Site::Presumption(place), Change::PresumptionDropped) => Some(place),
                 _ => None,
             };
-            wanted.push(Wanted { what: mutant.what.clone(), vehicles, day: mutant.change.day(), not_known });
+            let (what, day) = (mutant.what.clone(), mutant.change.day());
+            wanted.push(Wanted { what, vehicles, day, not_known, is_of_a_list: mutant.change.is_of_a_list() });
             set.effective.push(mutant);
         }
     }
@@ -176,10 +185,10 @@ fn add(flat: &Flat, mutants: Vec<(String, Mutant)>, known: &mut Known) -> Result
     let verdicts = bench.verdicts(&known.shown)?;
     for (what, vehicles) in aside.into_iter().chain(verdicts) {
         if known.shown.insert(what.clone()) {
-            wanted.push(Wanted { what, vehicles, day: None, not_known: None });
+            wanted.push(Wanted { what, vehicles, day: None, not_known: None, is_of_a_list: false });
         }
     }
-    least::cover(&mut bench, &mut set, &wanted);
+    least::cover(&mut bench, &mut set, &wanted)?;
     least::minimise(&bench, &mut set, &wanted, &needed);
     least::say(&bench, &mut set, &wanted);
     Ok(set)

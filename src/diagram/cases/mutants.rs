@@ -2,8 +2,10 @@
 //! taken, none is drawn by chance: a test negated; a bound moved by one reading unit either way; a part of a condition
 //! left out; a line, a row, a covering block, an excuse, a rule of the count, a relabelling, a *gives way*, a presumption,
 //! a rule of when a vehicle is due, a consequence left out; an outcome moved one step on the ladder; the count of a limit
-//! moved by one, its list of monitors left out. What changes the program as a whole (dates, readings) is in `suite`.
+//! moved by one, its list of monitors left out; and in lists (`named`) a word or monitor too few or too many, a run of
+//! codes one longer or shorter. What changes the program as a whole (dates, readings) is in `suite`.
 
+use super::named;
 use crate::model::{Date, Fact, FactType, spec};
 use crate::program::block::{Allowance, DeclaredType};
 use crate::program::{Condition, FactRef, Flat, Test};
@@ -39,6 +41,8 @@ pub enum Site {
     Consequence(usize),
     /// A presumption.
     Presumption(usize),
+    /// A group of codes.
+    Group(usize),
     /// No condition: the dates of a block, the reading of a question, the value of an option.
     Text,
 }
@@ -60,6 +64,12 @@ pub enum Change {
     OutcomeMoved,
     /// What a limit allows was changed.
     LimitChanged,
+    /// A word of a test was left out of its list.
+    WordChanged,
+    /// A monitor was left out of a list or added to it.
+    MonitorChanged,
+    /// A run of codes was made one longer or shorter, or left out.
+    CodesChanged,
     /// A presumption was left out.
     PresumptionDropped,
     /// A question was read, or an option taken, another way.
@@ -76,6 +86,12 @@ impl Change {
             Change::DateMoved(day) => Some(*day),
             _ => None,
         }
+    }
+
+    /// Whether it changes a list that the program names.
+    #[must_use]
+    pub fn is_of_a_list(&self) -> bool {
+        matches!(self, Change::WordChanged | Change::MonitorChanged | Change::CodesChanged)
     }
 }
 
@@ -143,6 +159,7 @@ pub fn mutants(flat: &Flat) -> Vec<Mutant> {
         }
     }
     limits(flat, &mut all);
+    named::lists(flat, &mut all);
     for place in 0..flat.presumptions.len() {
         let site = Site::Presumption(place);
         add(&mut all, flat, site, Change::PresumptionDropped, "left out", |flat| {
@@ -155,7 +172,7 @@ pub fn mutants(flat: &Flat) -> Vec<Mutant> {
 fn limits(flat: &Flat, all: &mut Vec<Mutant>) {
     for (place, limit) in flat.limits.iter().enumerate() {
         for (at, row) in limit.rows.iter().enumerate() {
-            for (words, allowance) in allowances(&row.limit) {
+            for (words, allowance) in allowances(&row.limit).into_iter().chain(named::only(&row.limit)) {
                 add(all, flat, Site::LimitRow(place, at), Change::LimitChanged, &words, |flat| {
                     if let Some(row) = flat.limits.get_mut(place).and_then(|limit| limit.rows.get_mut(at)) {
                         row.limit = allowance;
@@ -186,7 +203,14 @@ fn allowances(limit: &Allowance) -> Vec<(String, Allowance)> {
     }
 }
 
-fn add(all: &mut Vec<Mutant>, flat: &Flat, site: Site, change: Change, words: &str, edit: impl FnOnce(&mut Flat)) {
+pub(super) fn add(
+    all: &mut Vec<Mutant>,
+    flat: &Flat,
+    site: Site,
+    change: Change,
+    words: &str,
+    edit: impl FnOnce(&mut Flat),
+) {
     let mut new = flat.clone();
     edit(&mut new);
     all.push(Mutant { what: format!("{}: {words}", name(flat, site)), site, change, flat: new });
@@ -241,7 +265,7 @@ pub fn condition(flat: &Flat, site: Site) -> Option<&Condition<usize>> {
         Site::TableRow(at, row) => flat.tables.get(at)?.rows.get(row).map(|it| &it.condition),
         Site::Due(at) => flat.due.get(at).map(|it| &it.0.item),
         Site::Consequence(at) => flat.consequences.get(at).map(|it| &it.item.condition),
-        Site::Presumption(_) | Site::Text => None,
+        Site::Presumption(_) | Site::Group(_) | Site::Text => None,
     }
 }
 
@@ -266,7 +290,7 @@ fn put(flat: &mut Flat, site: Site, new: Condition<usize>) {
         }
         Site::Due(at) => flat.due.get_mut(at).map(|it| &mut it.0.item),
         Site::Consequence(at) => flat.consequences.get_mut(at).map(|it| &mut it.item.condition),
-        Site::Presumption(_) | Site::Text => None,
+        Site::Presumption(_) | Site::Group(_) | Site::Text => None,
     };
     if let Some(slot) = slot {
         *slot = new;
@@ -306,6 +330,7 @@ pub fn name(flat: &Flat, site: Site) -> String {
             });
             format!("presumption {}: {fact} {shown}", at + 1)
         }
+        Site::Group(at) => format!("code group {}", flat.groups.get(at).map_or("", |it| it.0.as_str())),
         Site::Text => String::new(),
     }
 }
@@ -327,8 +352,9 @@ fn variants(flat: &Flat, condition: &Condition<usize>, next: &mut usize) -> Vec<
             let negated = Condition::Not(Box::new(condition.clone()));
             let words = format!("test {} negated", place + 1);
             let mut all = vec![(Change::Negated(place, test.clone()), words, negated)];
-            for (words, moved) in shifts(flat, test) {
-                all.push((Change::Shifted, format!("test {}, {words}", place + 1), Condition::Test(moved)));
+            let moved = shifts(flat, test).into_iter().map(|(words, moved)| (Change::Shifted, words, moved));
+            for (change, words, new) in moved.chain(named::tests(flat, test)) {
+                all.push((change, format!("test {}, {words}", place + 1), Condition::Test(new)));
             }
             all
         }

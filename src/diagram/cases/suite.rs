@@ -9,7 +9,7 @@ use super::{Known, Unpaired, Vectors, add};
 use crate::diagram::Error;
 use crate::model::Date;
 use crate::program::select::{days_of_change, live};
-use crate::program::{Epoch, Flat, Item, Origin, Program, Selection, Under, epochs, select, variant_of};
+use crate::program::{Epoch, Flat, Item, Origin, Program, Selection, Under, Variant, epochs, select, variant_of};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The vectors of one epoch.
@@ -75,7 +75,7 @@ pub fn suite(program: &Program) -> Result<Suite, Error> {
         let mut keyed = moved_dates(program, epoch);
         // An epoch that is like another but for the years has nothing to add but its dates.
         if seen.insert(alike) {
-            let places = Places { version: days.range(..=epoch.from).count(), findings: findings(program, epoch.from) };
+            let places = Places { version: days.range(..=epoch.from).count(), named: named(program, epoch.from) };
             keyed.extend(self::keyed(&flat, &places, mutants(&flat)));
             keyed.extend(readings);
         }
@@ -123,15 +123,15 @@ pub fn vectors_on(program: &Program, flat: &Flat) -> Result<Vectors, Error> {
 pub(super) struct Places {
     /// Which stretch of dates between two changes of the text.
     version: usize,
-    /// For each named condition, where the blocks stand that make it.
-    findings: BTreeMap<String, String>,
+    /// For each named condition and code group, where the blocks stand that make it.
+    named: BTreeMap<String, String>,
 }
 
-fn findings(program: &Program, day: Date) -> BTreeMap<String, String> {
+fn named(program: &Program, day: Date) -> BTreeMap<String, String> {
     let mut found: BTreeMap<String, String> = BTreeMap::new();
     for block in live(program, &Selection::on(day)) {
-        if let Item::Finding { id, .. } = &block.item {
-            found.entry(id.clone()).or_default().push_str(&place(&block.origin));
+        if let Some(variant @ (Variant::Finding(_) | Variant::CodeGroup(_))) = variant_of(&block.item) {
+            found.entry(variant.shown()).or_default().push_str(&place(&block.origin));
         }
     }
     found
@@ -161,6 +161,10 @@ pub(super) fn keyed(flat: &Flat, places: &Places, mutants: Vec<Mutant>) -> Vec<(
 
 fn written(flat: &Flat, places: &Places, site: Site) -> String {
     let of_line = |at: usize| flat.lines.get(at).map(|it| place(&it.origin));
+    let of_name = |variant: Variant| {
+        let name = variant.shown();
+        places.named.get(&name).map(|place| format!("{name} {place}"))
+    };
     let found = match site {
         Site::Covers(at) => flat.covers.get(at).map(|it| format!("covers {}", place(&it.origin))),
         Site::LeftOut(at) => flat.left_out.get(at).map(|it| format!("left out {}", place(&it.origin))),
@@ -176,10 +180,8 @@ fn written(flat: &Flat, places: &Places, site: Site) -> String {
         }
         Site::Due(at) => flat.due.get(at).map(|it| format!("due {}", place(&it.0.origin))),
         Site::Consequence(at) => flat.consequences.get(at).map(|it| format!("consequence {}", place(&it.origin))),
-        Site::Finding(at) => {
-            let id = flat.findings.get(at).map(|it| it.0.as_str());
-            id.and_then(|id| places.findings.get(id).map(|place| format!("finding {id} {place}")))
-        }
+        Site::Finding(at) => flat.findings.get(at).and_then(|it| of_name(Variant::Finding(&it.0))),
+        Site::Group(at) => flat.groups.get(at).and_then(|it| of_name(Variant::CodeGroup(&it.0))),
         // Tables have no dates.
         Site::TableRow(at, row) => flat.tables.get(at).map(|it| format!("table {} row {row}", it.id)),
         Site::Presumption(at) => flat.presumptions.get(at).map(|it| format!("presumes {:?} {}", it.fact, it.shown)),

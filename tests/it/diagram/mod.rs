@@ -5,7 +5,7 @@ mod asking;
 pub mod build;
 pub mod oracle;
 mod plans;
-mod random;
+pub mod random;
 pub mod shipped;
 mod symbolic;
 mod walks;
