@@ -4,7 +4,7 @@
 use super::batch::Batch;
 use super::dates::Runs;
 use super::exact::{Answer, Rules};
-use super::judged::{Judged, Part, Plane, RowError, place_of};
+use super::judged::{Judged, Part, Plane, RowError, place_of, set_bits};
 use super::planes::{BLOCK, Outcome, WORDS, run};
 use super::record;
 use crate::model::{Date, date_of};
@@ -149,7 +149,7 @@ impl Engine {
         let find = |row: usize| record::given(rules.flat(), batch, row).and_then(|given| rules.answer(&given));
         let Some((plan, bare)) = rules.plan(batch) else {
             for block in 0..batch.len().div_ceil(BLOCK) {
-                for row in rows(block, &wanted(block)) {
+                for row in rows(block, wanted(block)) {
                     judged.put(place, row, &find(row));
                 }
             }
@@ -157,20 +157,16 @@ impl Engine {
         };
         run(&plan, rules.flat(), bare, batch, wanted, |block, outcome| {
             judged.put_block(place, block, outcome, &wanted(block));
-            let open = rows(block, &outcome.open);
+            let open = rows(block, outcome.open);
             plan.answers((rules.flat(), bare), batch, open, find, |row, answer| judged.put(place, row, answer));
-            rows(block, &outcome.odd).for_each(|row| judged.put(place, row, &find(row)));
+            rows(block, outcome.odd).for_each(|row| judged.put(place, row, &find(row)));
         });
     }
 }
 
 /// The records of a block that are set.
-fn rows(block: usize, words: &[u64; WORDS]) -> impl Iterator<Item = usize> + use<> {
-    let words = *words;
-    let first = block * BLOCK;
-    (0..BLOCK)
-        .filter(move |at| words.get(at / 64).is_some_and(|word| word >> (at % 64) & 1 == 1))
-        .map(move |at| first + at)
+fn rows(block: usize, words: [u64; WORDS]) -> impl Iterator<Item = usize> {
+    set_bits(words.into_iter()).map(move |at| block * BLOCK + at)
 }
 
 impl Judged {

@@ -109,15 +109,20 @@ impl Plane {
 
     /// The records that are set, in order.
     pub fn rows(&self) -> impl Iterator<Item = usize> + '_ {
-        self.0.iter().enumerate().flat_map(|(place, word)| {
-            let mut left = *word;
-            std::iter::from_fn(move || {
-                let bit = usize::try_from(left.trailing_zeros()).unwrap_or(64);
-                left &= left.wrapping_sub(1);
-                (bit < 64).then_some(place * 64 + bit)
-            })
-        })
+        set_bits(self.0.iter().copied())
     }
+}
+
+/// The places of the bits that are set in words, in order.
+pub(super) fn set_bits(words: impl Iterator<Item = u64>) -> impl Iterator<Item = usize> {
+    words.enumerate().flat_map(|(place, word)| {
+        let mut left = word;
+        std::iter::from_fn(move || {
+            let bit = usize::try_from(left.trailing_zeros()).unwrap_or(64);
+            left &= left.wrapping_sub(1);
+            (bit < 64).then_some(place * 64 + bit)
+        })
+    })
 }
 
 impl Judged {

@@ -65,7 +65,10 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
     let error = Diagnostic::error("syntax/unknown-item", span, format!("no item begins with `{word}`"));
     Some(error.help(match near(text, ITEMS) {
         Some(keyword) => format!("did you mean `{keyword}`?"),
-        None => "items begin with a keyword such as `clause`, `limit`, `finding` or `source`".to_owned(),
+        None => {
+            let words: Vec<String> = ITEMS.iter().map(|item| format!("`{}`", item.word)).collect();
+            format!("an item begins with one of {}", words.join(", "))
+        }
     }))
 }
 

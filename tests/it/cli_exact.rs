@@ -83,3 +83,11 @@ fn pages_are_self_contained(#[case] arguments: &[&str]) {
         assert!(!page.contains(forbidden), "{forbidden}");
     }
 }
+
+/// A topic on which nothing is said is told once, by the lint; the gap that the analysis counts is the same mistake.
+#[test]
+fn an_open_topic_is_told_once() {
+    let said = text(&run(&["check", "tests/check/errors/topic-open.wherefore"]).stdout);
+    assert_eq!(said.matches("nothing is said on identity").count(), 1, "{said}");
+    assert_eq!(said.matches("on identity some covered vehicles").count(), 0, "{said}");
+}

@@ -9,11 +9,9 @@ use crate::bulk::batch::{Batch, Codes, Column, Known, Whole, is_known};
 use crate::bulk::record::fits;
 use crate::model::facts::Possible;
 use crate::program::{FactRef, Flat, Given};
+use wide::u8x16;
 
 const BITS: usize = 8;
-const EACH: u64 = 0x0101_0101_0101_0101;
-/// Brings the lowest bits of eight bytes together in the highest byte, in their order.
-const TOGETHER: u64 = 0x0102_0408_1020_4080;
 
 /// One column, ready.
 #[derive(Debug)]
@@ -281,11 +279,17 @@ fn narrow(codes: Codes<'_>, start: usize, to: &mut [u8; BLOCK], look_up: impl Fn
 
 /// One bit of each byte.
 fn bits(all: &[u8], bit: u32, to: &mut Words) {
-    let together = |eight: [u8; 8]| ((u64::from_le_bytes(eight) >> bit) & EACH).wrapping_mul(TOGETHER) >> 56;
-    by_word(all, to, |chunk| {
-        let (eights, _) = chunk.as_chunks::<8>();
-        eights.iter().rev().fold(0, |word, eight| word << 8 | together(*eight))
-    });
+    let bit = 1u8.checked_shl(bit).unwrap_or(0);
+    by_word(all, to, |chunk| together(chunk, bit));
+}
+
+/// A bit of each of 64 bytes, brought together in their order.
+#[inline]
+fn together(bytes: &[u8; 64], bit: u8) -> u64 {
+    let wanted = u8x16::splat(bit);
+    let (sixteens, _) = bytes.as_chunks::<16>();
+    let mask = |sixteen: &[u8; 16]| (u8x16::from(*sixteen) & wanted).simd_eq(wanted).to_bitmask();
+    sixteens.iter().rev().fold(0, |word, sixteen| word << 16 | u64::from(mask(sixteen)))
 }
 
 /// A word of each 64 values; the last ones are filled up with the type's own nought.
@@ -310,8 +314,7 @@ fn flags<T: Copy + Default>(all: &[T], to: &mut Words, holds: impl Fn(T) -> bool
     by_word(all, to, |chunk| {
         let mut flags = [0u8; 64];
         flags.iter_mut().zip(chunk).for_each(|(flag, value)| *flag = u8::from(holds(*value)));
-        let (eights, _) = flags.as_chunks::<8>();
-        eights.iter().rev().fold(0, |word, eight| word << 8 | u64::from_le_bytes(*eight).wrapping_mul(TOGETHER) >> 56)
+        together(&flags, 1)
     });
 }
 
@@ -368,10 +371,13 @@ fn known_words(known: Option<Known<'_>>, start: usize, to: &mut Words) {
 /// a square of bits is turned; all groups at once.
 fn turn(bytes: &[u32], to: &mut [[u32; BLOCK / 32]; 32]) {
     let (groups, rest) = bytes.as_chunks::<32>();
-    for (at, row) in to.iter_mut().enumerate() {
-        for (slot, group) in row.iter_mut().zip(groups) {
-            *slot = group.get(at).copied().unwrap_or(0);
+    // Read in the order of memory, written across: what is written stays in the nearest cache.
+    for (place, group) in groups.iter().enumerate() {
+        for (row, record) in to.iter_mut().zip(group) {
+            row.iter_mut().skip(place).take(1).for_each(|slot| *slot = *record);
         }
+    }
+    for (at, row) in to.iter_mut().enumerate() {
         if let Some(slots) = row.get_mut(groups.len()..) {
             slots.fill(0);
             slots.iter_mut().take(1).for_each(|slot| *slot = rest.get(at).copied().unwrap_or(0));

@@ -179,10 +179,18 @@ fn tell(entry: &Arc<Entry>, as_of: Option<Date>) -> Told {
         told.shares = shares_of(&results);
         told.messages.extend(findings(entry, program, as_of, &results, &told.shares));
         told.messages = lint::silence(program, std::mem::take(&mut told.messages), &["check", "analysis"]);
+        once(&mut told.messages);
         told.messages.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));
         told.messages.dedup();
     }
     told
+}
+
+/// A topic on which nothing is said leaves a gap too; that is told once.
+fn once(messages: &mut Vec<Diagnostic>) {
+    let open: BTreeSet<String> =
+        messages.iter().filter(|it| it.code == "check/topic-open").filter_map(|it| it.subject.clone()).collect();
+    messages.retain(|it| it.code != "analysis/gap" || it.subject.as_ref().is_none_or(|topic| !open.contains(topic)));
 }
 
 /// What the lints, the worked cases and the exact analyses find.

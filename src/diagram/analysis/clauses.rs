@@ -64,40 +64,43 @@ impl Study<'_> {
                 standing = self.any([standing, c])?;
                 decides = self.any([decides, d])?;
             }
-            let exist = self.dealt;
-            let mut there = |node: Node, within: Node| Ok::<bool, TooLarge>(self.both(node, within)? != Node::FALSE);
+            for node in [&mut concerned, &mut unmet, &mut standing, &mut decides] {
+                *node = self.both(*node, self.dealt)?;
+            }
             let near =
-                |vehicles: Node, counted: &str| Some(Near { vehicles, counted: counted.to_owned(), notes: Vec::new() });
-            // With the vehicles that it comes nearest to: concerned though never unmet, unmet though set aside.
-            let (code, message, help, nearest) = if !there(concerned, exist)? {
+                |vehicles: Node, counted: &str| Near { vehicles, counted: counted.to_owned(), notes: Vec::new() };
+            // With the vehicles that it comes nearest to: unmet though set aside, or what its conditions hold for.
+            let of_clause = || lines.iter().filter_map(|place| flat.lines.get(*place));
+            let (code, message, help, nearest) = if concerned == Node::FALSE {
                 let message = "concerns no vehicle that the program covers";
-                ("analysis/concerns-nobody", message, "check its dates and `concerns`", None)
-            } else if !there(unmet, exist)? {
+                let concerns = of_clause().map(|line| line.concerns.clone()).collect();
+                let nearest = self.nearest_of(&Condition::either(concerns))?;
+                ("analysis/concerns-nobody", message, "check its dates and `concerns`", nearest)
+            } else if unmet == Node::FALSE {
                 let help = "check its condition for a slip";
                 let message = "is met by every vehicle that it concerns";
-                ("analysis/never-unmet", message, help, near(concerned, "concerns"))
-            } else if !there(standing, exist)? {
+                // What `requires` asks is met by all; what `fail where` asks, by none.
+                let nearest = if of_clause().any(|line| line.requires) {
+                    near(concerned, "concerns")
+                } else {
+                    let unmet = of_clause().map(|line| line.concerns.clone().and(line.unmet_where.clone())).collect();
+                    self.nearest_of(&Condition::either(unmet))?
+                };
+                ("analysis/never-unmet", message, help, nearest)
+            } else if standing == Node::FALSE {
                 let help = "check what it gives way to";
                 let message = "is set aside whenever it is unmet";
                 ("analysis/always-set-aside", message, help, near(unmet, "unmet and set aside for"))
-            } else if !there(decides, exist)? {
+            } else if decides == Node::FALSE {
                 let message = "never decides: a graver clause always does";
                 ("analysis/never-decides", message, "check its outcome", near(standing, "unmet for"))
             } else {
                 continue;
             };
-            let of_clause = || lines.iter().filter_map(|place| flat.lines.get(*place));
             let origin = of_clause().next().map(|line| line.origin.clone());
             let message = format!("clause `{clause}` {message}");
             let say = Say { code, subject: clause.to_owned(), message, help, origin };
-            let near = match nearest {
-                Some(near) => Near { vehicles: self.both(near.vehicles, exist)?, ..near },
-                None => {
-                    let concerns = of_clause().map(|line| line.concerns.clone()).collect();
-                    self.nearest_of(&Condition::either(concerns))?
-                }
-            };
-            self.found_near(near, say);
+            self.found_near(nearest, say);
         }
         Ok(())
     }
