@@ -1,5 +1,5 @@
 //! The commands of the README and of the guide run, and print what the pages say: every `console` block holds one command
-//! and its output, as cut.
+//! and its output: whole where the fence says `console whole`, else its beginning.
 //! `WHEREFORE_BLESS=1` writes what the commands print now.
 
 use rstest::rstest;
@@ -9,17 +9,18 @@ use std::process::Command;
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
 /// Longest output that is shown whole; of longer ones the README shows the beginning and an ellipsis.
-const SHOWN: usize = 40;
+const SHOWN: usize = 24;
 
-fn output_of(command: &str) -> String {
+/// The first so many lines that a command prints.
+fn output_of(command: &str, most: usize) -> String {
     let programs = Path::new(env!("CARGO_BIN_EXE_wherefore")).parent().unwrap();
     let path = format!("{}:{}", programs.display(), std::env::var("PATH").unwrap_or_default());
     let output = Command::new("sh").args(["-c", command]).current_dir(ROOT).env("PATH", path).output().unwrap();
     let text = String::from_utf8(output.stdout).unwrap();
     assert!(!text.is_empty(), "`{command}` printed nothing: {}", String::from_utf8_lossy(&output.stderr));
     let lines: Vec<&str> = text.trim_end().lines().collect();
-    let mut shown = lines.iter().take(SHOWN).copied().collect::<Vec<_>>().join("\n");
-    if lines.len() > SHOWN {
+    let mut shown = lines.iter().take(most).copied().collect::<Vec<_>>().join("\n");
+    if lines.len() > most {
         shown.push_str("\n…");
     }
     shown
@@ -34,10 +35,12 @@ fn a_page_shows_what_its_commands_print(#[case] page: &str, #[case] least: usize
     let mut made = String::new();
     let mut rest = text.as_str();
     let mut blocks = 0;
-    while let Some((before, after)) = rest.split_once("```console\n$ ") {
+    while let Some((before, after)) = rest.split_once("```console") {
         let (block, tail) = after.split_once("```").unwrap();
-        let command = block.lines().next().unwrap();
-        made.push_str(&format!("{before}```console\n$ {command}\n{}\n```", output_of(command)));
+        let (how, said) = block.split_once("\n$ ").unwrap();
+        let command = said.lines().next().unwrap();
+        let most = if how == " whole" { usize::MAX } else { SHOWN };
+        made.push_str(&format!("{before}```console{how}\n$ {command}\n{}\n```", output_of(command, most)));
         rest = tail;
         blocks += 1;
     }
@@ -58,6 +61,7 @@ fn the_main_job_rules_under_both_programs() {
     let shown = output_of(
         "wherefore decode tests/decode/obdb/capture.log --model-year 2018 --fuel gasoline 2>/dev/null \
          | wherefore judge --program us-ca --program us-ny --format json -",
+        SHOWN,
     );
     let rulings: Vec<serde_json::Value> = shown.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
     assert_eq!(rulings.len(), 2);
