@@ -199,6 +199,14 @@ fn clause_with_a_hole(after: &str) -> String {
 #[case::clause_gone_without_effect(clause_with_a_hole("fail where connector is tampered") + &clause("b", "fail where connector is missing", ""),
     "version-hole", "1", "ruled the same in the hole, though the clause is unmet on 2023-12-31:",
     &["the example: fail on 2023-12-31, fail on a visit of 2024-01-01, fail on 2025-01-01"])]
+// Not every vehicle can exist: with spark the first monitor has three states and the second none, with compression the
+// other way round.
+#[case::clause_that_contradicts_itself(EVERYONE.to_owned()
+    + &clause("a", "fail where lamp commanded on and lamp not commanded on", "")
+    + &clause("b", "fail where catalyst is incomplete", "")
+    + &clause("c", "fail where nmhc-catalyst is incomplete", ""),
+    "never-unmet", "6", "but for the part \"lamp not commanded on\" its condition holds for",
+    &["its condition contradicts itself: no vehicle that can exist meets all of: lamp commanded on; lamp not commanded on"])]
 fn what_reaches_nobody_is_told_with_the_nearest_vehicles(
     #[case] body: String,
     #[case] code: &str,

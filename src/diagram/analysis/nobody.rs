@@ -79,6 +79,7 @@ impl Study<'_> {
     /// A condition in the words of program files, where few will do.
     fn in_words(&mut self, condition: &Condition<usize>) -> Result<String, TooLarge> {
         let node = self.compiled.compiler.condition(&mut Of::new(self.flat, &self.given), condition)?;
+        let node = self.both(node, self.compiled.exist)?;
         let cover = Describer::new(&mut self.compiled, &[(self.flat, &self.given)])?.cover(node);
         if !cover.rest.is_zero() || cover.cubes.is_empty() || cover.cubes.len() > FEW {
             return Ok("what takes many words".to_owned());
