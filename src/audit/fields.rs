@@ -237,11 +237,9 @@ impl Builder {
                 continue;
             }
             let key = packed(&table.bytes, from, to);
-            if key.is_none() || key != last.0 {
-                last = (key, self.code(table, from, to, row, lot));
-            } else if last.1 == BAD {
-                // Each record that cannot be used has a remark of its own.
-                last.1 = self.code(table, from, to, row, lot);
+            // Each record that cannot be used has a remark of its own.
+            if key.is_none() || key != last.0 || last.1 == BAD {
+                last = (key, self.code(table, (from, to), key, row, lot));
             }
             push(if last.1 == BAD { self.unknown() } else { last.1 });
         }
@@ -261,11 +259,11 @@ impl Builder {
     }
 
     #[inline(never)]
-    fn code(&mut self, table: &Table, from: usize, to: usize, row: usize, lot: &mut Lot) -> u32 {
+    fn code(&mut self, table: &Table, place: (usize, usize), key: Option<u128>, row: usize, lot: &mut Lot) -> u32 {
+        let (from, to) = place;
         if from > to {
             return if from == 2 { self.empty() } else { self.unknown() };
         }
-        let key = packed(&table.bytes, from, to);
         let text = table.bytes.get(from..to).unwrap_or(&[]);
         let found = match key {
             Some(key) => self.memo.find(key),

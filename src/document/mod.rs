@@ -15,7 +15,7 @@ mod write;
 pub use allowed::allowed;
 pub use fault::{Fault, FaultKind};
 pub use key::{MAX_DECLARED_NAME, MAX_TEXT, other_unit_keys, passed_through_keys};
-pub use read::{MAX_DOCUMENT_BYTES, read, read_all, read_tree};
+pub use read::{MAX_DOCUMENT_BYTES, json_reason, read, read_all, read_tree};
 pub use schema::schema;
 pub use tree::{MAX_DEPTH, MAX_ENTRIES, Node};
 pub use value::parse_date;

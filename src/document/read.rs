@@ -71,15 +71,20 @@ fn text_of(bytes: &[u8]) -> Result<&str, Fault> {
     Ok(text)
 }
 
+/// Why a text is no JSON, without the place.
+#[must_use]
+pub fn json_reason(error: &serde_json::Error) -> String {
+    let whole = error.to_string();
+    let reason = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(reason, _)| reason);
+    reason.replace("EOF while parsing", "the text ends within")
+}
+
 fn parse(text: &str) -> Result<Node, Fault> {
     serde_json::from_str(text).map_err(|error| {
         let (line, column) = (error.line(), error.column());
         let place =
             if text.contains('\n') { format!("line {line}, column {column}") } else { format!("column {column}") };
-        let whole = error.to_string();
-        let reason = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(reason, _)| reason);
-        let reason = reason.replace("EOF while parsing", "the text ends within");
-        let fault = Fault::new(FaultKind::NotJson, "", format!("not JSON at {place}: {reason}"));
+        let fault = Fault::new(FaultKind::NotJson, "", format!("not JSON at {place}: {}", json_reason(&error)));
         if text.trim_start().starts_with('{') {
             fault
         } else {

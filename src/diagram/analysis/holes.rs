@@ -2,8 +2,8 @@
 //! gone for a while. With the vehicles that are ruled otherwise for it, and how one of them is ruled before, in the hole
 //! and after.
 
-use super::{Finding, Near, Say};
-use crate::diagram::example::example;
+use super::{Finding, Near, Say, Seen};
+use crate::diagram::count::Count;
 use crate::diagram::forest::{Join, Node, TooLarge};
 use crate::diagram::kernel::{Compiled, Nodes, anything, verdict_of};
 use crate::diagram::{BUDGET, Error};
@@ -20,29 +20,16 @@ pub(super) fn together(flats: &[&Flat]) -> Result<Compiled, Error> {
 
 /// A finding about several days, with an example in the words of a program and the space in which it was seen.
 pub(super) fn finding(say: Say, dates: (Date, Date), near: Near, seen: Option<(&Compiled, &Flat)>) -> Finding {
-    let mut finding = Finding {
-        code: say.code,
-        subject: say.subject,
-        from: dates.0,
-        through: dates.1,
-        message: say.message,
-        help: say.help,
-        example: None,
-        counted: near.counted,
-        count: "0".to_owned(),
-        share: 0,
-        notes: near.notes,
-        origin: say.origin,
-    };
-    if let Some((compiled, flat)) = seen {
-        let (forest, weights) = (&compiled.compiler.forest, &compiled.weights);
-        let count = |node| forest.count(node, weights, |value| value == 1);
-        let path = forest.example(near.vehicles, weights, |value| value == 1);
-        finding.example = path.map(|path| example(&compiled.compiler.space, &[flat], &path));
-        finding.share = count(near.vehicles).millionths_of(&count(compiled.exist));
-        finding.count = count(near.vehicles).to_string();
-    }
-    finding
+    let seen = seen.map(|(compiled, flat)| (compiled, flat, count(compiled, compiled.exist)));
+    let seen = seen.as_ref().map(|(compiled, flat, all)| {
+        let (forest, space) = (&compiled.compiler.forest, &compiled.compiler.space);
+        Seen { forest, space, weights: &compiled.weights, all, flat }
+    });
+    Finding::of(say, dates, near, seen)
+}
+
+fn count(compiled: &Compiled, vehicles: Node) -> Count {
+    compiled.compiler.forest.count(vehicles, &compiled.weights, |value| value == 1)
 }
 
 /// Adds the holes of a program.
@@ -137,7 +124,7 @@ fn hole(
     let changed = differ(&mut compiled, then, again)?;
     let changed = compiled.compiler.forest.and(vehicles, changed)?;
     if changed != Node::FALSE {
-        let count = compiled.compiler.forest.count(changed, &compiled.weights, |value| value == 1);
+        let count = count(&compiled, changed);
         notes.push(format!("{count} of them are ruled otherwise after the hole than before it"));
     }
     let near = Near { vehicles, counted, notes };

@@ -15,9 +15,11 @@ pub use over_time::analyse;
 
 use super::count::Count;
 use super::example::{Example, example};
-use super::forest::{Node, TooLarge};
+use super::forest::{Forest, Node, TooLarge};
 use super::kernel::{Compiled, Nodes, anything};
 use super::level::Sample;
+use super::space::Space;
+use super::walk::Weights;
 use super::{BUDGET, Error};
 use crate::model::Date;
 use crate::program::{Flat, Given};
@@ -78,6 +80,16 @@ pub(super) struct Near {
     pub(super) vehicles: Node,
     pub(super) counted: String,
     pub(super) notes: Vec<String>,
+}
+
+/// The space in which vehicles are seen, and the program in whose words one of them is shown.
+pub(super) struct Seen<'s> {
+    pub(super) forest: &'s Forest,
+    pub(super) space: &'s Space,
+    pub(super) weights: &'s Weights,
+    /// How many vehicles there are in all.
+    pub(super) all: &'s Count,
+    pub(super) flat: &'s Flat,
 }
 
 /// The vehicles of one class of a level that a finding is about, where it is not about all of them.
@@ -171,10 +183,9 @@ impl<'a> Study<'a> {
 
     /// Records a finding about what no vehicle does, with those that come nearest to it.
     pub(super) fn found_near(&mut self, near: Near, say: Say) {
-        let path = self.compiled.compiler.forest.example(near.vehicles, &self.compiled.weights, |value| value == 1);
-        let example = path.map(|path| example(&self.compiled.compiler.space, &[self.flat], &path));
-        let count = self.count(near.vehicles);
-        self.push(say, example, near.counted, count, near.notes);
+        let (space, weights) = (&self.compiled.compiler.space, &self.compiled.weights);
+        let finding = self.finding(say, near, space, weights);
+        self.findings.push(finding);
     }
 
     /// Records a finding that holds for the vehicles of a diagram, of one class only for a part.
@@ -187,28 +198,40 @@ impl<'a> Study<'a> {
         if let Some(class) = space.levels.get_mut(part.level).and_then(|level| level.classes.get_mut(part.class)) {
             class.sample = part.sample;
         }
-        let forest = &self.compiled.compiler.forest;
-        let example = forest.example(vehicles, &weights, |value| value == 1);
-        let example = example.map(|path| self::example(&space, &[self.flat], &path));
-        let count = forest.count(vehicles, &weights, |value| value == 1);
-        self.push(say, example, HOLDS.to_owned(), count, Vec::new());
+        let near = Near { vehicles, counted: HOLDS.to_owned(), notes: Vec::new() };
+        let finding = self.finding(say, near, &space, &weights);
+        self.findings.push(finding);
     }
 
-    fn push(&mut self, say: Say, example: Option<Example>, counted: String, count: Count, notes: Vec<String>) {
-        self.findings.push(Finding {
+    fn finding(&self, say: Say, near: Near, space: &Space, weights: &Weights) -> Finding {
+        let seen = Seen { forest: &self.compiled.compiler.forest, space, weights, all: &self.all, flat: self.flat };
+        Finding::of(say, (self.flat.as_of, self.flat.as_of), near, Some(seen))
+    }
+}
+
+impl Finding {
+    /// About vehicles of a space; `None`: nothing was seen of which there could be any.
+    fn of(say: Say, (from, through): (Date, Date), near: Near, seen: Option<Seen<'_>>) -> Finding {
+        let shown = seen.map(|Seen { forest, space, weights, all, flat }| {
+            let count = forest.count(near.vehicles, weights, |value| value == 1);
+            let path = forest.example(near.vehicles, weights, |value| value == 1);
+            (path.map(|path| example(space, &[flat], &path)), count.millionths_of(all), count)
+        });
+        let (example, share, count) = shown.unwrap_or_else(|| (None, 0, Count::zero()));
+        Finding {
             code: say.code,
             subject: say.subject,
-            from: self.flat.as_of,
-            through: self.flat.as_of,
+            from,
+            through,
             message: say.message,
             help: say.help,
             example,
-            counted,
-            share: count.millionths_of(&self.all),
+            counted: near.counted,
             count: count.to_string(),
-            notes,
+            share,
+            notes: near.notes,
             origin: say.origin,
-        });
+        }
     }
 }
 

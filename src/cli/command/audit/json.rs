@@ -54,8 +54,7 @@ pub(super) fn flat(block: &[u8], keys: &Keys) -> (Table, Vec<(usize, String)>) {
         let mut reader = serde_json::Deserializer::from_slice(line);
         let row = Row { keys, table: &mut table, begun };
         if let Err(error) = row.deserialize(&mut reader).and_then(|()| reader.end()) {
-            let whole = error.to_string();
-            let reason = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(reason, _)| reason);
+            let reason = document::json_reason(&error);
             faults.push((table.len, format!("is not a flat JSON object at column {}: {reason}", error.column())));
         }
         table.len += 1;

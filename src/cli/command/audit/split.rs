@@ -3,6 +3,7 @@
 
 use crate::audit::{PADDING, Table};
 use csv_core::{ReadRecordResult, ReaderBuilder};
+use wide::u8x16;
 
 /// A record that has another number of fields than the header.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,19 +41,6 @@ fn close(table: &mut Table, ragged: &mut Vec<Ragged>, begun: usize, width: usize
     table.len += 1;
 }
 
-/// A byte in each of the eight places of a word.
-fn spread(byte: u8) -> u64 {
-    u64::from(byte) * 0x0101_0101_0101_0101
-}
-
-/// The highest bit of each byte of a word that is the byte wanted, and nothing else.
-#[inline]
-fn equal(word: u64, wanted: u64) -> u64 {
-    const LOW: u64 = 0x7F7F_7F7F_7F7F_7F7F;
-    let differs = word ^ wanted;
-    !(((differs & LOW) + LOW) | differs | LOW)
-}
-
 fn plain(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> (Table, Vec<Ragged>) {
     let mut table = Table { width, ..Table::default() };
     table.places.reserve(len / 4);
@@ -68,16 +56,17 @@ fn plain(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> (Table, Vec
         close(table, &mut ragged, *begun, width);
         *begun = table.places.len();
     };
-    let (parts, lines) = (spread(delimiter), spread(b'\n'));
-    // The padding lets the last bytes be taken as a whole word.
-    for (first, word) in (0..len).step_by(8).zip(block.chunks_exact(8)) {
-        let Some(word) = word.first_chunk().map(|word| u64::from_le_bytes(*word)) else { continue };
-        let line_ends = equal(word, lines);
-        let mut found = line_ends | equal(word, parts);
+    let (parts, lines) = (u8x16::splat(delimiter), u8x16::splat(b'\n'));
+    let (sixteens, _) = block.as_chunks::<PADDING>();
+    // The padding lets the last bytes be taken as whole sixteen.
+    for (first, sixteen) in (0..len).step_by(PADDING).zip(sixteens) {
+        let sixteen = u8x16::from(*sixteen);
+        let line_ends = sixteen.simd_eq(lines).to_bitmask();
+        let mut found = line_ends | sixteen.simd_eq(parts).to_bitmask();
         while found != 0 {
             let bit = found & found.wrapping_neg();
             found ^= bit;
-            let place = first + usize::try_from(bit.trailing_zeros() / 8).unwrap_or(0);
+            let place = first + usize::try_from(bit.trailing_zeros()).unwrap_or(0);
             if place >= len {
                 break;
             }
