@@ -7,7 +7,7 @@ use super::example::{Example, example};
 use super::forest::{Node, TooLarge};
 use super::kernel::Compiled;
 use super::level::{Members, Var};
-use super::words::describe;
+use super::words::{counted_monitors_are, describe};
 use crate::model::Fact;
 use crate::program::{Flat, Given};
 use std::collections::BTreeSet;
@@ -45,14 +45,15 @@ enum Literal {
 pub(super) struct Describer<'a> {
     compiled: &'a mut Compiled,
     flats: Vec<&'a Flat>,
-    arrays: Vec<(String, Vec<Node>)>,
+    arrays: Vec<(&'static str, Vec<Node>)>,
 }
 
 impl<'a> Describer<'a> {
-    /// A describer for some programs; where they count monitors differently, it says by which one a number is counted.
+    /// A describer for some programs; where they count monitors differently, it says which one counts a number. Programs
+    /// go by their place: two versions of one have the same id.
     pub(super) fn new(compiled: &'a mut Compiled, programs: &[(&'a Flat, &Given)]) -> Result<Describer<'a>, TooLarge> {
-        let mut arrays: Vec<(String, Vec<Node>)> = Vec::new();
-        for (flat, given) in programs {
+        let mut arrays: Vec<(&'static str, Vec<Node>)> = Vec::new();
+        for ((flat, given), name) in programs.iter().zip(["the first", "the second"]) {
             let monitors = super::cuts::counted(flat);
             let known = monitors.iter().all(|m| compiled.compiler.space.cuts.uses(Fact::Monitor(m)));
             if flat.counts.is_empty() || !known {
@@ -61,7 +62,7 @@ impl<'a> Describer<'a> {
             let mut of = Of::new(flat, given);
             let array = compiled.compiler.count(&mut of, INCOMPLETE)?;
             if !arrays.iter().any(|(_, same)| *same == array) {
-                arrays.push((flat.program.clone(), array));
+                arrays.push((name, array));
             }
         }
         Ok(Describer { compiled, flats: programs.iter().map(|(flat, _)| *flat).collect(), arrays })
@@ -288,16 +289,9 @@ impl<'a> Describer<'a> {
             Literal::Level(level, classes) => describe(&self.compiled.compiler.space, *level, classes),
             Literal::Count { array, least, most } => {
                 let top = self.arrays.get(*array).map_or(0, |(_, nodes)| nodes.len().saturating_sub(1));
-                let number = match (*least, *most) {
-                    (0, 0) => "no counted monitor is".to_owned(),
-                    (least, most) if least == most => format!("exactly {least} counted monitors are"),
-                    (0, most) => format!("at most {most} counted monitors are"),
-                    (least, most) if most >= top => format!("at least {least} counted monitors are"),
-                    (least, most) => format!("{least} to {most} counted monitors are"),
-                };
-                let number = number.replace("exactly 1 counted monitors are", "exactly 1 counted monitor is");
+                let number = counted_monitors_are(*least, *most, top);
                 match self.arrays.get(*array) {
-                    Some((program, _)) if self.arrays.len() > 1 => format!("{number} incomplete as {program} counts"),
+                    Some((name, _)) if self.arrays.len() > 1 => format!("{number} incomplete as {name} counts"),
                     _ => format!("{number} incomplete"),
                 }
             }

@@ -18,6 +18,22 @@ pub fn or_list(words: &[String]) -> String {
     }
 }
 
+/// How many counted monitors are in a state, `exactly 1 counted monitor is`, as program files word it. `top` is how many
+/// are counted at all.
+#[must_use]
+pub fn counted_monitors_are(least: usize, most: usize, top: usize) -> String {
+    let words = |number: &str, last: usize| {
+        if last == 1 { format!("{number} counted monitor is") } else { format!("{number} counted monitors are") }
+    };
+    match (least, most) {
+        (_, 0) => "no counted monitor is".to_owned(),
+        (least, most) if least == most => words(&format!("exactly {least}"), least),
+        (0, most) => words(&format!("at most {most}"), most),
+        (least, most) if most >= top => words(&format!("at least {least}"), least),
+        (least, most) => words(&format!("{least} to {most}"), most),
+    }
+}
+
 /// Says that a level is in one of some classes.
 #[must_use]
 pub fn describe(space: &Space, place: usize, classes: &BTreeSet<usize>) -> String {

@@ -7,7 +7,7 @@ use wherefore::diagram::analysis::{Finding, analyse_flat};
 use wherefore::diagram::ask::{Step, ask};
 use wherefore::diagram::next::{Action, Next, next, simulate};
 use wherefore::diagram::{compare, exact};
-use wherefore::model::{CodeList, Fact, Monitor, Snapshot, Unit, Value};
+use wherefore::model::{CodeList, Fact, Monitor, MonitorSet, Snapshot, Unit, Value};
 use wherefore::program::block::{Allowance, Presumed};
 use wherefore::program::flat::{FlatLimitRow, FlatRow, FlatTable, Limit, Presumption, Silence};
 use wherefore::program::{Class, Condition, FactRef, Flat, Given, Test, Topic, Verdict};
@@ -151,6 +151,24 @@ fn an_amended_limit_is_described_in_one_line() {
     );
     assert!(change.cover.rest.is_zero());
     assert_eq!(change.cover.cubes[0].count, change.count);
+}
+
+// Two versions of one program have one id: sides go by their place. By hand: the second counts one monitor less, the
+// catalyst; a vehicle with two incomplete, one of them the catalyst, is over a limit of one as the first counts alone.
+#[test]
+fn sides_that_count_differently_are_told_apart_though_their_ids_are_one() {
+    let (before, mut after) = (model(), model());
+    for rule in &mut after.counts {
+        rule.monitors = rule.monitors.without(MonitorSet::EMPTY.with(Monitor::named("catalyst").unwrap()));
+    }
+    assert_eq!(before.program, after.program);
+    let comparison = compare(&before, &after).unwrap();
+    let words: Vec<&String> =
+        comparison.changes.iter().flat_map(|it| &it.cover.cubes).flat_map(|cube| &cube.conditions).collect();
+    let says = |end: &str| words.iter().any(|it| it.ends_with(end));
+    assert!(says("incomplete as the first counts") && says("incomplete as the second counts"), "{words:?}");
+    assert!(words.iter().all(|it| !it.contains("1 counted monitors") && !it.contains(&before.program)), "{words:?}");
+    assert!(words.iter().any(|it| it.contains("1 counted monitor is")), "{words:?}");
 }
 
 // Design, section 7: proof of no change. The same limit written as one row a year.
