@@ -66,7 +66,7 @@ fn main() {
         };
         let runs = epochs(program);
         let flats: Vec<_> = runs.iter().map(|epoch| select(program, &Selection::on(epoch.from)).unwrap()).collect();
-        let in_force: Vec<_> = flats.iter().filter(|flat| flat.in_force).collect();
+        let in_force: Vec<_> = flats.iter().filter(|flat| flat.in_force.is_yes()).collect();
         let Some(flat) = in_force.last() else {
             continue;
         };

@@ -2,7 +2,8 @@
 //! program brings about. Records carry the number of theirs; words are made once a combination.
 
 use crate::bulk::{Judged, Plane, Rules};
-use crate::program::{Class, Kind, Seen, Verdict};
+use crate::program::{Class, InForce, Kind, Seen, Verdict};
+use crate::ruling::one_clause;
 use std::sync::Arc;
 
 /// What is said of a record.
@@ -83,7 +84,8 @@ impl Combinations {
     pub(super) fn class_of(&self, name: &str) -> Option<Class> {
         let outcomes = &self.rules.flat().outcomes;
         let found = outcomes.iter().find(|outcome| outcome.name == name).map(|outcome| outcome.class);
-        found.or((name == "not-subject").then_some(Class::NotSubject))
+        let reserved = [Class::NotSubject, Class::NoLaw];
+        found.or_else(|| reserved.into_iter().find(|class| class.word() == name))
     }
 
     fn step(&mut self, from: u32, symbol: usize) -> u32 {
@@ -151,8 +153,13 @@ impl Combinations {
                 ("undecided".to_owned(), if classes.all(|class| class == first) { first } else { Class::Undecided })
             }
         };
-        if deciding.is_empty() && class == Class::NotSubject {
-            deciding.push(if flat.in_force { "coverage" } else { "not-in-force" }.to_owned());
+        if deciding.is_empty() && matches!(class, Class::NotSubject | Class::NoLaw) {
+            let why = match flat.in_force {
+                InForce::Yes => "coverage",
+                InForce::Ended { .. } => "ended",
+                _ => Class::NoLaw.word(),
+            };
+            deciding.push(why.to_owned());
         }
         let leans = lines.iter().any(|line| self.weak.get(*line) == Some(&true));
         Said { verdict, class, possible, deciding, leans }
@@ -160,17 +167,15 @@ impl Combinations {
 }
 
 impl Combinations {
-    /// The lines that may decide, if they are all of one clause and of the one outcome there is: by one of its lines or
-    /// by another, as an open question is read, that clause decides in every case.
+    /// The lines of the one clause that can bring the one outcome there is; of a record it is not kept whether a relabelling
+    /// or a row that leaves vehicles out may have brought it, so that a program with such for the outcome tells none.
     fn of_one_clause(&self, lines: impl Iterator<Item = usize>, possible: &[(String, Class)]) -> Vec<usize> {
         let flat = self.rules.flat();
         let [(name, _)] = possible else { return Vec::new() };
-        let outcome = |line: &usize| flat.lines.get(*line).and_then(|line| flat.outcomes.get(line.outcome));
-        let lines: Vec<usize> =
-            lines.filter(|line| outcome(line).is_some_and(|outcome| outcome.name == *name)).collect();
-        let mut clauses = lines.iter().filter_map(|line| flat.lines.get(*line)).map(|line| line.clause.as_str());
-        let first = clauses.next();
-        if clauses.all(|clause| Some(clause) == first) { lines } else { Vec::new() }
+        let Some(place) = flat.outcomes.iter().position(|outcome| outcome.name == *name) else { return Vec::new() };
+        let otherwise = flat.becomes.iter().any(|rule| rule.to == place)
+            || flat.left_out.iter().any(|row| row.outcome == Some(place));
+        one_clause(flat, lines, place, otherwise)
     }
 }
 

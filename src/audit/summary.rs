@@ -45,7 +45,7 @@ impl Aside {
 }
 
 /// Records by class of outcome, in the order of [`Class::ALL`].
-pub type ByClass = [u64; 7];
+pub type ByClass = [u64; 8];
 
 /// A kind of difference.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -9,7 +9,7 @@ use crate::program::Class;
 use std::collections::BTreeMap;
 
 /// Classes of outcomes, with *not recorded* after them.
-pub const CLASSES: usize = 7;
+pub const CLASSES: usize = 8;
 /// Places for vehicle classes, the last is *not known*.
 const KINDS: usize = 13;
 /// Places for fuels, the last is *not known*.
@@ -80,7 +80,8 @@ pub fn class_place(class: Class) -> usize {
         Class::Reject => 3,
         Class::Fail => 4,
         Class::NotSubject => 5,
-        Class::Undecided => 6,
+        Class::NoLaw => 6,
+        Class::Undecided => 7,
     }
 }
 

@@ -244,7 +244,7 @@ fn is_within(fact: Fact, told: &Possible) -> bool {
 impl Compiled {
     fn of(rules: &Rules, slots: &[Slot]) -> Option<Compiled> {
         let flat = rules.flat();
-        if !flat.in_force || flat.lines.len() > 128 {
+        if !flat.in_force.is_yes() || flat.lines.len() > 128 {
             return None;
         }
         let inputs: Vec<(FactRef<String>, Input)> = slots

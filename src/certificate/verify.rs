@@ -146,9 +146,9 @@ impl Checker<'_> {
             self.must(&block.item, &proof.tests, true, "the covering block")
         };
         match &way.coverage {
-            Coverage::NotInForce if !flat.in_force => Ok(Verdict::NotSubject),
+            Coverage::NotInForce if !flat.in_force.is_yes() => Ok(Verdict::NotSubject),
             Coverage::NotInForce => Err(step("no version is in force")),
-            _ if !flat.in_force => Err(step("a version is in force")),
+            _ if !flat.in_force.is_yes() => Err(step("a version is in force")),
             Coverage::NotCovered { blocks } => {
                 self.all_fail(blocks, covers(), "covering block")?;
                 Ok(Verdict::NotSubject)

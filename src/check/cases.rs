@@ -4,8 +4,8 @@ use super::context::Context;
 use super::limits::CASES;
 use crate::diagnostic::Diagnostic;
 use crate::model::{Fact, Facts, Snapshot, Value};
-use crate::program::Under;
 use crate::program::block::{Case, ConsequenceKind};
+use crate::program::{Class, Under};
 use crate::source::Span;
 use crate::syntax::ast::{File, Item, Kind, PropertyKind, Word};
 use std::collections::BTreeMap;
@@ -80,7 +80,7 @@ fn case(cx: &mut Context, item: &Item, title: &Word, ordinary: &Option<Snapshot>
             }
             PropertyKind::Expect { outcomes, by } => {
                 expected = true;
-                case.expected = cx.verdicts(outcomes);
+                case.expected = cx.verdicts(outcomes, &[Class::NotSubject, Class::NoLaw]);
                 case.by = by.as_ref().and_then(|word| cx.clause(word));
             }
             PropertyKind::Brings { no, kind } => {

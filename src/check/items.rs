@@ -118,8 +118,8 @@ impl Context {
             Kind::NotExpressible { text, could_turn, into, condition } => Item::NotExpressible {
                 text: text.node.clone(),
                 concerns: self.condition_or_always(condition.as_ref()),
-                could_turn: self.verdicts(could_turn),
-                into: self.verdicts(into),
+                could_turn: self.verdicts(could_turn, &[Class::NotSubject]),
+                into: self.verdicts(into, &[Class::NotSubject]),
             },
             _ => return None,
         })
@@ -179,9 +179,10 @@ impl Context {
         topics
     }
 
-    /// Outcomes by name; `not-subject` is one of them.
-    pub(super) fn verdicts(&mut self, words: &[Word]) -> Vec<String> {
-        let kept = words.iter().filter(|word| word.node == Class::NotSubject.word() || self.outcome(word).is_some());
+    /// Outcomes by name; verdicts of these reserved classes are among them.
+    pub(super) fn verdicts(&mut self, words: &[Word], reserved: &[Class]) -> Vec<String> {
+        let is_reserved = |word: &Word| reserved.iter().any(|class| word.node == class.word());
+        let kept = words.iter().filter(|word| is_reserved(word) || self.outcome(word).is_some());
         kept.map(|word| word.node.clone()).collect()
     }
 

@@ -47,7 +47,7 @@ fn declare(cx: &mut Context, item: &Item, outcomes: &[OutcomeDeclaration]) {
     let mut ladder: Vec<Outcome> = Vec::new();
     for outcome in outcomes {
         let name = &outcome.name;
-        if matches!(name.node.as_str(), "not-subject" | "undecided") {
+        if matches!(name.node.as_str(), "not-subject" | "no-law-in-file" | "undecided") {
             let message = format!("`{}` is reserved, and never on a ladder", name.node);
             cx.error("check/outcome-reserved", name.span, message, "leave it out: it is always there");
             continue;

@@ -9,6 +9,9 @@ use super::kernel::{Compiled, NOBODY, anything, verdict_of};
 use super::{BUDGET, Error};
 use crate::program::{Class, Flat, Verdict};
 
+/// The terminal for vehicles of a file that holds no law for the date; no ladder is as long.
+const NO_LAW: u32 = NOBODY - 1;
+
 /// The result.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Comparison {
@@ -59,8 +62,11 @@ pub fn compare(one: &Flat, other: &Flat) -> Result<Comparison, Error> {
     let by_outcome = ladder(one) == ladder(other);
     let mut roots = Vec::new();
     for ((flat, _), nodes) in programs.iter().zip(compiled.programs.clone()) {
-        roots.push(if by_outcome {
+        roots.push(if by_outcome && !flat.in_force.is_no_law() {
             nodes.ruled
+        } else if by_outcome {
+            // That a file holds no law for the date is not that the vehicle is not subject.
+            compiled.compiler.forest.relabel(nodes.ruled, |value| if value == 0 { NO_LAW } else { value })?
         } else {
             compiled.compiler.forest.relabel(nodes.ruled, |value| class_code(flat, value))?
         });
@@ -110,6 +116,7 @@ fn class_code(flat: &Flat, value: u32) -> u32 {
 
 fn name(flat: &Flat, value: u32, by_outcome: bool) -> String {
     if by_outcome {
+        let value = if value == NO_LAW { 0 } else { value };
         return verdict_of(value).map_or("", |verdict: Verdict| verdict.name(flat)).to_owned();
     }
     let place = usize::try_from(value).unwrap_or(usize::MAX);

@@ -128,7 +128,7 @@ impl Compiler {
     pub(super) fn program(&mut self, flat: &Flat, given: &Given, exist: Node) -> Result<Nodes, TooLarge> {
         let mut of = Of::new(flat, given);
         let mut named = Node::FALSE;
-        for covers in flat.covers.iter().filter(|_| flat.in_force) {
+        for covers in flat.covers.iter().filter(|_| flat.in_force.is_yes()) {
             let node = self.condition(&mut of, &covers.item)?;
             named = self.forest.or(named, node)?;
         }

@@ -60,7 +60,7 @@ fn is_settled_way(walk: &Walk<'_>) -> bool {
 /// The verdicts that may follow under one way of reading.
 pub(super) fn of_walk(walk: &Walk<'_>) -> Bound {
     let flat = walk.flat();
-    if !flat.in_force {
+    if !flat.in_force.is_yes() {
         return Bound::one(Verdict::NotSubject);
     }
     let covered = covered(walk);

@@ -116,7 +116,7 @@ pub(super) fn of(flat: &Flat, given: &Given) -> Evaluation {
 /// Whether the vehicle is covered and not left out, and the same in words.
 fn coverage(walk: &Walk<'_>) -> (Truth, Coverage) {
     let flat = walk.flat();
-    if !flat.in_force {
+    if !flat.in_force.is_yes() {
         return (Truth::False, Coverage::NotInForce);
     }
     let covered = kernel::covered(walk);

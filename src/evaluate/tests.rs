@@ -9,7 +9,7 @@ use crate::program::flat::{
     Based, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit, Line,
     Presumption,
 };
-use crate::program::{Class, Condition, FactRef, How, Outcome, Test, Topic, Verdict};
+use crate::program::{Class, Condition, FactRef, How, InForce, Outcome, Test, Topic, Verdict};
 use crate::source::Span;
 use rstest::rstest;
 use std::collections::BTreeSet;
@@ -287,7 +287,7 @@ fn of_rows_that_leave_out_the_gravest_stands() {
 /// Design, section 4: a date with no version in force gives not-subject whatever the rest says.
 #[test]
 fn a_program_not_in_force_concerns_nobody() {
-    let flat = Flat { in_force: false, lines: vec![line("all", 2, Condition::always())], ..example() };
+    let flat = Flat { in_force: InForce::NotSaid, lines: vec![line("all", 2, Condition::always())], ..example() };
     let found = interpret(&flat, &Given::of(&flat, &Snapshot::default()).unwrap());
     assert_eq!(found.coverage, Coverage::NotInForce);
     assert_eq!(found.possible, Bound::one(Verdict::NotSubject));

@@ -4,7 +4,7 @@
 
 use super::block::{Allowance, DeclaredType, Presumed};
 use super::flat::FlatExcused;
-use super::{Citation, Condition, FactRef, Flat, How, Quantifier, Test};
+use super::{Citation, Condition, FactRef, Flat, How, InForce, Quantifier, Test};
 use crate::model::{CodeRange, MonitorSet, code::show_two_bytes, table::key_of};
 use std::fmt::Write;
 
@@ -40,7 +40,14 @@ impl Text<'_> {
     fn head(&mut self) {
         let flat = self.flat;
         self.line(&format!("program {} {:?}", flat.program, flat.title), &[]);
-        self.line(if flat.in_force { "in force" } else { "not in force" }, &flat.in_force_basis);
+        let in_force = match flat.in_force {
+            InForce::Yes => "in force".to_owned(),
+            InForce::Ended { last } => format!("ended {last}"),
+            InForce::NotYet { first } => format!("not in force before {first}"),
+            InForce::Hole { last, next } => format!("not in force between {last} and {next}"),
+            InForce::NotSaid => "not in force".to_owned(),
+        };
+        self.line(&in_force, &flat.in_force_basis);
         for outcome in &flat.outcomes {
             let label = outcome.label.as_deref().unwrap_or("");
             self.line(&format!("outcome {} ({}) {label:?}", outcome.name, outcome.class.word()), &[]);

@@ -23,9 +23,10 @@ pub struct Flat {
     pub test_date: Date,
     /// Law as it had been published by this date.
     pub known_on: Option<Date>,
-    /// Whether a version is in force; with none, every vehicle is not-subject.
-    pub in_force: bool,
-    /// Basis of the dates in force.
+    /// Whether a version is in force. With none no vehicle is subject: the program has ended, or the file holds no law
+    /// for the date.
+    pub in_force: InForce,
+    /// Basis of the dates in force; where none is, of the dates that say so.
     pub in_force_basis: Vec<Citation>,
     /// Sources that citations point into.
     pub sources: Vec<Source>,
@@ -80,7 +81,7 @@ impl Flat {
             as_of: day,
             test_date: day,
             known_on: None,
-            in_force: true,
+            in_force: InForce::Yes,
             in_force_basis: Vec::new(),
             sources: Vec::new(),
             outcomes: Vec::new(),
@@ -103,6 +104,47 @@ impl Flat {
             presumptions: Vec::new(),
             options: Vec::new(),
         }
+    }
+}
+
+/// Whether a version of the program is in force on the date whose law applies, and if none is, what the file says of it.
+/// A program that has ended asks nothing of anybody; where the file merely holds no law for the date, nothing is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum InForce {
+    /// A version is in force.
+    Yes,
+    /// The program has ended; a text is cited for it.
+    Ended {
+        /// Its last day.
+        last: Date,
+    },
+    /// The first version of the file begins later.
+    NotYet {
+        /// Its first day.
+        first: Date,
+    },
+    /// One version has ended and the next begins later.
+    Hole {
+        /// Last day of the one.
+        last: Date,
+        /// First day of the next.
+        next: Date,
+    },
+    /// The file does not say: it has no version at all, or cites nothing for the end of its last one.
+    NotSaid,
+}
+
+impl InForce {
+    /// Whether a version is in force.
+    #[must_use]
+    pub fn is_yes(self) -> bool {
+        self == InForce::Yes
+    }
+
+    /// Whether the file holds no law for the date, so that it cannot even say that a vehicle is not subject.
+    #[must_use]
+    pub fn is_no_law(self) -> bool {
+        !matches!(self, InForce::Yes | InForce::Ended { .. })
     }
 }
 

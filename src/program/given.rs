@@ -21,7 +21,7 @@ impl Verdict {
     #[must_use]
     pub fn name(self, flat: &Flat) -> &str {
         match self {
-            Verdict::NotSubject => "not-subject",
+            Verdict::NotSubject => self.class(flat).word(),
             Verdict::Outcome(place) => flat.outcomes.get(place).map_or("", |outcome| outcome.name.as_str()),
         }
     }
@@ -30,6 +30,7 @@ impl Verdict {
     #[must_use]
     pub fn class(self, flat: &Flat) -> super::Class {
         match self {
+            Verdict::NotSubject if flat.in_force.is_no_law() => super::Class::NoLaw,
             Verdict::NotSubject => super::Class::NotSubject,
             Verdict::Outcome(place) => flat.outcomes.get(place).map_or(super::Class::Fail, |outcome| outcome.class),
         }

@@ -11,13 +11,14 @@ pub mod flat;
 pub mod given;
 pub mod outcome;
 pub mod select;
+pub mod unread;
 pub mod walk;
 
 pub use basis::{Citation, Kind, Seen, Source};
 pub use block::{Block, Item, Origin, Program, Under, Window};
 pub use condition::{Condition, FactRef, How, Quantifier, Test};
 pub use dump::dump;
-pub use flat::Flat;
+pub use flat::{Flat, InForce};
 pub use given::{Given, GivenError, Verdict};
 pub use outcome::{Class, Outcome, Topic};
 pub use select::{Epoch, HORIZON_YEAR, Selection, SelectionError, Variant, epochs, select, variant_of};

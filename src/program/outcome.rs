@@ -15,19 +15,22 @@ pub enum Class {
     Fail,
     /// The program does not concern the vehicle.
     NotSubject,
+    /// The file holds no law for the date: nothing is said of the vehicle.
+    NoLaw,
     /// More than one outcome is possible.
     Undecided,
 }
 
 impl Class {
-    /// All classes with their words; the last two are reserved and never on a ladder.
-    pub const ALL: [(Class, &'static str); 7] = [
+    /// All classes with their words; those after the first five are reserved and never on a ladder.
+    pub const ALL: [(Class, &'static str); 8] = [
         (Class::Pass, "pass"),
         (Class::Conditional, "conditional"),
         (Class::OtherTest, "other-test"),
         (Class::Reject, "reject"),
         (Class::Fail, "fail"),
         (Class::NotSubject, "not-subject"),
+        (Class::NoLaw, "no-law-in-file"),
         (Class::Undecided, "undecided"),
     ];
 

@@ -63,7 +63,7 @@ pub fn bars(title: &str, rows: &[(String, u64)], width: i64) -> String {
 /// Standing stacks, each as high as the others, in shares of their records; `columns` are the classes that occur, with
 /// their places in the counts.
 #[must_use]
-pub fn stacks(title: &str, rows: &[(String, &[u64; 7])], columns: &[(usize, &'static str)], width: i64) -> String {
+pub fn stacks(title: &str, rows: &[(String, &[u64; 8])], columns: &[(usize, &'static str)], width: i64) -> String {
     if rows.is_empty() {
         return String::new();
     }

@@ -11,6 +11,7 @@ pub mod digest;
 pub mod draw;
 pub mod facts;
 pub mod finding;
+pub mod firmness;
 pub mod interview;
 pub mod overview;
 #[cfg(feature = "html")]

@@ -1,13 +1,13 @@
 //! The programs side by side, as data: what each is, what its lines rest on, which questions stand open, what its limits
 //! say by model year. Tables, pages and the coverage matrix are made of it. It reads programs only, and decides nothing.
 
+use super::firmness::deciding_parts;
 use super::wrap::wrapped;
 use crate::evaluate::Walk;
 use crate::model::{Date, Fact, Snapshot, Value, spec};
 use crate::program::block::{Allowance, Standing};
-use crate::program::{Block, Condition, FactRef, Flat, Given, Item, Program, Selection, Test, Topic, Window};
+use crate::program::{Block, Condition, FactRef, Flat, Given, Item, Program, Selection, Test, Window};
 use crate::program::{epochs, select, variant_of};
-use crate::ruling::{Basis, laws};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -31,9 +31,10 @@ pub struct Row {
     pub adopts: Vec<String>,
     /// Its file.
     pub file: String,
-    /// Lines of clauses that are no drafts.
+    /// Parts that decide, drafts left out: dates in force, coverage, the count and its excuses, rows of limits, lines of
+    /// clauses, relabellings, topics without a clause.
     pub lines: usize,
-    /// The same by what they rest on at their weakest: `law, read` and how many.
+    /// The same by what they rest on at their weakest: `law, read` and how many; `not read` of a text that was not seen.
     pub lines_by_basis: BTreeMap<String, usize>,
     /// The last day on which one of its sources was read.
     pub last_read: Option<String>,
@@ -60,10 +61,10 @@ impl Row {
             program.blocks.iter().filter(|it| it.item == Item::InForce && !it.draft).map(|it| it.window).collect();
         windows.sort();
         let day = |date: Option<Date>| date.map(|date| date.to_string());
-        let bases = lines_of(program);
+        let bases = deciding_parts(program);
         let mut lines_by_basis = BTreeMap::new();
-        for (_, basis) in &bases {
-            *lines_by_basis.entry(basis.words()).or_default() += 1;
+        for basis in &bases {
+            *lines_by_basis.entry(basis.clone()).or_default() += 1;
         }
         let open = program.questions.iter().filter(|question| question.taken.is_none());
         Row {
@@ -129,21 +130,8 @@ pub fn last_read(program: &Program) -> Option<Date> {
 /// in the last run of dates that is. `None` for a program that is never in force.
 #[must_use]
 pub fn shown_flat(program: &Program) -> Option<Flat> {
-    let on = |day: Date| select(program, &Selection::on(day)).ok().filter(|flat| flat.in_force);
+    let on = |day: Date| select(program, &Selection::on(day)).ok().filter(|flat| flat.in_force.is_yes());
     last_read(program).and_then(on).or_else(|| epochs(program).iter().rev().find_map(|epoch| on(epoch.from)))
-}
-
-/// The clause lines of a program, drafts left out, with the weakest text each rests on.
-fn lines_of(program: &Program) -> Vec<(Topic, Basis)> {
-    let mut lines = Vec::new();
-    for block in program.blocks.iter().filter(|block| !block.draft) {
-        let Item::Clause(clause) = &block.item else { continue };
-        for line in &clause.lines {
-            let citations = if line.basis.is_empty() { &block.basis } else { &line.basis };
-            lines.push((clause.topic, Basis::of(&laws(&program.sources, citations))));
-        }
-    }
-    lines
 }
 
 /// A row of a limit by model year.
@@ -269,38 +257,4 @@ pub fn versions(program: &Program) -> Vec<(String, Vec<Window>)> {
         windows.dedup();
     }
     list
-}
-
-/// What a program says on a topic: the weakest basis of its clauses, or that it is silent or unread.
-#[must_use]
-pub fn on_topic(flat: &Flat, topic: Topic) -> String {
-    let lines = flat.lines.iter().filter(|line| line.topic == topic);
-    let weakest = lines.map(|line| Basis::of(&laws(&flat.sources, &line.basis))).max_by_key(|it| (it.is_weak(), *it));
-    let silences: BTreeSet<&str> = flat
-        .silences
-        .iter()
-        .filter(|silence| silence.topic == topic)
-        .map(|silence| if silence.unread { "unread" } else { "silent" })
-        .collect();
-    let mut parts: Vec<String> = weakest.map(|basis| basis.words().replace(", from memory", "")).into_iter().collect();
-    parts.extend(silences.into_iter().map(str::to_owned));
-    if parts.is_empty() { "gap".to_owned() } else { parts.join("; ") }
-}
-
-/// The coverage matrix as a Markdown table: a line a program, a column a topic.
-#[must_use]
-pub fn matrix<'p>(programs: impl IntoIterator<Item = &'p Program>) -> String {
-    let topics: Vec<(Topic, &str)> = Topic::ALL.into_iter().filter(|(topic, _)| topic.is_required()).collect();
-    let mut out = String::from("| program |");
-    topics.iter().for_each(|(_, word)| out.push_str(&format!(" {word} |")));
-    out.push_str("\n|---|");
-    topics.iter().for_each(|_| out.push_str("---|"));
-    out.push('\n');
-    for program in programs {
-        let Some(flat) = shown_flat(program) else { continue };
-        out.push_str(&format!("| {} |", program.id));
-        topics.iter().for_each(|(topic, _)| out.push_str(&format!(" {} |", on_topic(&flat, *topic))));
-        out.push('\n');
-    }
-    out
 }

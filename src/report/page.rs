@@ -25,6 +25,11 @@ fn ruling(record: &Record) -> Value {
         "provided": ruling.provided.as_ref().map(words::provided),
         "bound": words::BOUND,
         "weak": words::weak(ruling),
+        "weakest": words::weakest(ruling),
+        "could_turn": words::could_turn(ruling),
+        "readiness": words::readiness_line(ruling),
+        "excused": ruling.excused.as_ref().map(words::excused),
+        "unread": words::unread(ruling),
         "alternatives": ruling.alternatives.iter().map(|it| format!("{} by {}", it.outcome, joined(&it.clauses, "or")))
             .collect::<Vec<_>>(),
         "dates": words::dates(ruling),

@@ -5,8 +5,9 @@ use super::finding::Shares;
 use super::overview::{Row, limits, shown_flat, versions};
 use super::{draw, picture, words};
 use crate::diagnostic::Diagnostic;
-use crate::program::{Flat, Program};
-use crate::ruling::laws;
+use crate::program::select::live;
+use crate::program::{Block, Flat, Item, Kind, Program, Seen, Selection};
+use crate::ruling::{Basis, laws};
 use crate::source::Source;
 use minijinja::{Environment, context};
 use serde_json::{Value, json};
@@ -97,6 +98,8 @@ fn value(page: Page<'_>) -> Value {
             format!("{} ({})", outcome.name, outcome.class.word())
         }).collect::<Vec<_>>(),
         "clauses": flat.as_ref().map(|flat| clauses(program, flat)).unwrap_or_default(),
+        "parts": flat.as_ref().map(|flat| parts(program, source, flat)).unwrap_or_default(),
+        "drafts": drafts(program, source),
         "silences": flat.as_ref().map(silences).unwrap_or_default(),
         "limits": if shown.is_empty() { String::new() } else { draw::limits(&shown, 720) },
         "timeline": draw::timeline(&versions(program), 720),
@@ -141,11 +144,87 @@ fn silences(flat: &Flat) -> Vec<Value> {
     let silence = |silence: &crate::program::flat::Silence| {
         let says = match silence.unread {
             true => "unread: the text exists and was not seen",
-            false => "silent: the text was read and has none",
+            false => silent_says(flat, &silence.basis),
         };
-        json!({ "topic": silence.topic.word(), "says": says, "law": law_words(flat, &silence.basis) })
+        let cited = laws(&flat.sources, &silence.basis);
+        let words = if silence.unread { words::law_not_seen } else { words::law };
+        json!({ "topic": silence.topic.word(), "says": says, "law": cited.iter().map(words).collect::<Vec<_>>() })
     };
     flat.silences.iter().map(silence).collect()
+}
+
+/// What *silent* comes to, by how the text was seen.
+fn silent_says(flat: &Flat, citations: &[crate::program::Citation]) -> &'static str {
+    let seen = match Basis::of(&laws(&flat.sources, citations)) {
+        Basis::Text { kind: Kind::Practice | Kind::Memory, .. } | Basis::Uncited => None,
+        Basis::Text { seen, .. } => Some(seen),
+    };
+    match seen {
+        Some(Seen::Read | Seen::OnACopy) => "silent: the text was read and has none",
+        Some(Seen::ByAbsence) => "silent: concluded from text that was read and has none",
+        Some(Seen::InPart) => "silent: the text was read in part, and that part has none",
+        Some(Seen::Inferred) => "silent: inferred, the text does not spell it out",
+        Some(Seen::Secondary) => "silent, as another source tells; the text itself was not seen",
+        Some(Seen::FromMemory) | None => "silent, from memory; no text was seen",
+    }
+}
+
+/// A part of a program besides its clauses, in the words of its file.
+fn part(program: &Program, source: &Source, block: &Block) -> Option<(&'static str, Value)> {
+    let (kind, rows): (&str, &[crate::program::block::LimitRow<String>]) = match &block.item {
+        Item::InForce => ("Dates in force", &[]),
+        Item::Covers(_) => ("Vehicles covered", &[]),
+        Item::LeavesOut { .. } => ("Vehicles left out", &[]),
+        Item::Due { .. } => ("When due", &[]),
+        Item::Counts { .. } | Item::Excuses { .. } => ("Monitors that count", &[]),
+        Item::Limit { rows, .. } => ("Limits on incomplete monitors", rows.as_slice()),
+        Item::Presumes { .. } => ("Presumed where not known", &[]),
+        Item::Becomes { .. } => ("Outcomes that become others", &[]),
+        Item::Consequence(_) => ("What follows", &[]),
+        Item::NotExpressible { .. } => ("Not expressible here", &[]),
+        _ => return None,
+    };
+    Some((kind, told(program, source, block, rows)))
+}
+
+/// A block in the words of its file, with its law.
+fn told(program: &Program, source: &Source, block: &Block, rows: &[crate::program::block::LimitRow<String>]) -> Value {
+    let own = block.origin.program == program.id;
+    let text = if own { source.slice(block.origin.span).trim_end() } else { "" };
+    let citations: Vec<crate::program::Citation> =
+        block.basis.iter().chain(rows.iter().flat_map(|row| &row.basis)).cloned().collect();
+    let mut law: Vec<String> = laws(&program.sources, &citations).iter().map(words::law).collect();
+    law.dedup();
+    json!({ "text": text, "origin": (!own).then_some(&block.origin.program), "law": law })
+}
+
+/// The parts besides clauses that stand on the day shown, by kind, in the order of a reader's questions.
+fn parts(program: &Program, source: &Source, flat: &Flat) -> Vec<Value> {
+    let standing = live(program, &Selection::on(flat.as_of));
+    let mut kinds: Vec<(&str, Vec<Value>)> = [
+        "Dates in force",
+        "Vehicles covered",
+        "Vehicles left out",
+        "Monitors that count",
+        "Limits on incomplete monitors",
+        "Presumed where not known",
+        "Outcomes that become others",
+        "What follows",
+        "When due",
+        "Not expressible here",
+    ]
+    .map(|kind| (kind, Vec::new()))
+    .to_vec();
+    for (kind, value) in standing.into_iter().filter_map(|block| part(program, source, block)) {
+        kinds.iter_mut().filter(|(known, _)| *known == kind).for_each(|(_, list)| list.push(value.clone()));
+    }
+    let full = kinds.into_iter().filter(|(_, list)| !list.is_empty());
+    full.map(|(kind, list)| json!({ "kind": kind, "list": list })).collect()
+}
+
+/// Drafts: never in force, only compared.
+fn drafts(program: &Program, source: &Source) -> Vec<Value> {
+    program.blocks.iter().filter(|block| block.draft).map(|block| told(program, source, block, &[])).collect()
 }
 
 fn questions(program: &Program) -> Vec<String> {

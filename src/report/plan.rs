@@ -1,5 +1,6 @@
 //! The least that leads to a pass, as people and programs read it. Nothing is searched here.
 
+use super::words;
 use super::wrap::{joined, wrapped};
 use crate::diagram::next::{Action, Next, Plan};
 use crate::model::table::key_of;
@@ -155,10 +156,19 @@ fn choice(plan: &Plan) -> Option<String> {
 /// The answer of `next` as text of eighty columns.
 #[must_use]
 pub fn text(told: &Told<'_>, next: &Next) -> String {
+    let mut out = answer(told, next);
+    if let Some(lamp) = &told.ruling.lamp {
+        out.push_str(&wrapped("Caution: ", Some(2), lamp.caution));
+    }
+    out
+}
+
+fn answer(told: &Told<'_>, next: &Next) -> String {
     let ruling = told.ruling;
     let goal = goal_words(told.goal);
     let line = |text: &str| wrapped(&format!("{}: ", ruling.program), Some(2), text);
     match next {
+        _ if matches!(ruling.class, Class::NoLaw | Class::NotSubject) => line(&words::summary(ruling)),
         Next::Already if told.goal == Class::Pass => line("Passes already; nothing has to change."),
         Next::Already => line(&format!("{} already; nothing has to change for {goal}.", ruling.verdict)),
         Next::FactsMissing => {
@@ -232,7 +242,8 @@ fn plans_text(told: &Told<'_>, plans: &[Plan], mut out: String) -> String {
         }
     }
     out.push('\n');
-    for caution in cautions(told, plans) {
+    let at_end = told.ruling.lamp.as_ref().map(|lamp| lamp.caution);
+    for caution in cautions(told, plans).into_iter().filter(|it| Some(it.as_str()) != at_end) {
         out.push_str(&wrapped("  - ", None, &caution));
     }
     out
@@ -240,7 +251,8 @@ fn plans_text(told: &Told<'_>, plans: &[Plan], mut out: String) -> String {
 
 /// What not to do, the cautions that go with every plan, and those of the advice it uses; each once.
 fn cautions(told: &Told<'_>, plans: &[Plan]) -> Vec<String> {
-    let mut list = vec![NOT_TO_DO.to_owned()];
+    let lamp = told.ruling.lamp.iter().map(|lamp| lamp.caution.to_owned());
+    let mut list: Vec<String> = std::iter::once(NOT_TO_DO.to_owned()).chain(lamp).collect();
     let steps = plans.iter().take(MOST_TOLD).flat_map(|plan| plan.steps.iter());
     let own = steps.filter_map(|step| match step {
         Action::DriveUntilComplete(monitor) => advice_on(told.advice, *monitor),

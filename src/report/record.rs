@@ -6,7 +6,7 @@ use super::words;
 use crate::certificate::Certificate;
 use crate::document::{self, Document, Node};
 use crate::program::{Class, Under};
-use crate::ruling::{Due, FactShown, Ground, Law, Margin, Ruling, Standing, TraceLine, VerdictShown};
+use crate::ruling::{Basis, Due, FactShown, Ground, Law, Margin, Ruling, Standing, TraceLine, VerdictShown};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -61,6 +61,12 @@ struct Form<'a> {
     exact: bool,
     provided_verdict: Option<&'a str>,
     so_far_as_read: Vec<&'static str>,
+    unread_could_change: bool,
+    identity: Option<&'a str>,
+    readiness: Option<ReadinessForm<'a>>,
+    lamp: Option<LampForm>,
+    excused: Option<ExcusedForm<'a>>,
+    weakest: Option<String>,
     coverage: CoverageForm<'a>,
     alternatives: Vec<AlternativeForm<'a>>,
     weak: Vec<WeakForm<'a>>,
@@ -196,8 +202,30 @@ struct AlternativeForm<'a> {
 }
 
 #[derive(Serialize)]
+struct ReadinessForm<'a> {
+    incomplete: &'a [String],
+    allowed: i64,
+    one_more_brings: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct LampForm {
+    caution: &'static str,
+    says: Option<&'static str>,
+}
+
+#[derive(Serialize)]
+struct ExcusedForm<'a> {
+    monitors: &'a [String],
+    carries: bool,
+    law: Vec<LawForm<'a>>,
+    basis: String,
+}
+
+#[derive(Serialize)]
 struct WeakForm<'a> {
-    what: &'a str,
+    part: &'static str,
+    what: String,
     law: Vec<LawForm<'a>>,
     basis: String,
 }
@@ -312,6 +340,21 @@ fn form(record: &Record) -> Form<'_> {
         exact: ruling.exact,
         provided_verdict: ruling.provided.as_ref().map(|provided| provided.verdict.name.as_str()),
         so_far_as_read: ruling.so_far_as_read.iter().map(|topic| topic.word()).collect(),
+        unread_could_change: !ruling.so_far_as_read.is_empty(),
+        identity: ruling.identity.as_deref(),
+        readiness: ruling.readiness.as_ref().map(|shown| ReadinessForm {
+            incomplete: &shown.incomplete,
+            allowed: shown.allowed,
+            one_more_brings: shown.beyond.as_deref(),
+        }),
+        lamp: ruling.lamp.as_ref().map(|shown| LampForm { caution: shown.caution, says: shown.says }),
+        excused: ruling.excused.as_ref().map(|shown| ExcusedForm {
+            monitors: &shown.monitors,
+            carries: shown.carries,
+            law: laws(&shown.law),
+            basis: shown.basis.words(),
+        }),
+        weakest: ruling.weakest.map(Basis::words),
         coverage: CoverageForm {
             state: ruling.coverage.state,
             message: &ruling.coverage.message,
@@ -327,7 +370,12 @@ fn form(record: &Record) -> Form<'_> {
         weak: ruling
             .weak
             .iter()
-            .map(|weak| WeakForm { what: &weak.what, law: laws(&weak.law), basis: weak.basis.words() })
+            .map(|weak| WeakForm {
+                part: words::part_word(&weak.part),
+                what: words::part(&weak.part),
+                law: laws(&weak.law),
+                basis: weak.basis.words(),
+            })
             .collect(),
         presumptions: ruling
             .presumptions

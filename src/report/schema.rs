@@ -75,6 +75,10 @@ fn object(keys: &[(&str, Value)]) -> Value {
     json!({"type": "object", "required": required, "properties": properties})
 }
 
+fn or_null(form: &Value) -> Value {
+    json!({"anyOf": [{"type": "null"}, form]})
+}
+
 fn with_note(mut form: Value, note: &str) -> Value {
     if let Some(object) = form.as_object_mut() {
         object.insert("description".to_owned(), Value::String(note.to_owned()));
@@ -88,7 +92,7 @@ fn properties() -> Vec<(String, Node)> {
         ("format", json!({"const": FORMAT})),
         ("program", with_note(text(), "id of the program")),
         ("as_of", with_note(named("date"), "the date whose law applies")),
-        ("verdict", with_note(text(), "an outcome of the program, not-subject, or undecided")),
+        ("verdict", with_note(text(), "an outcome of the program, not-subject, no-law-in-file, or undecided")),
         ("class", with_note(json!({"enum": classes()}), "the common class of possible, else undecided")),
         ("possible", with_note(texts(), "the outcomes that are possible")),
         ("provided", with_note(list("fact"), "sound values that would leave the one outcome provided_verdict")),
@@ -120,11 +124,29 @@ fn properties() -> Vec<(String, Node)> {
         ("options", with_note(taken, "options with the values they stand at")),
         ("exact", with_note(json!({"type": "boolean"}), "whether possible is exact, or holds the exact set")),
         ("provided_verdict", optional_text()),
-        ("so_far_as_read", with_note(json!({"type": "array", "items": topics()}), "topics whose text was not seen")),
+        (
+            "so_far_as_read",
+            with_note(
+                json!({"type": "array", "items": topics()}),
+                "topics whose text was not seen and could make it graver",
+            ),
+        ),
+        (
+            "unread_could_change",
+            with_note(json!({"type": "boolean"}), "whether so_far_as_read names any: exact is then so too"),
+        ),
+        ("identity", with_note(optional_text(), "the vehicle in a line")),
+        ("readiness", with_note(named("readiness"), "how it stands to the one limit on incomplete monitors")),
+        ("lamp", with_note(named("lamp"), "the malfunction lamp, where it is on")),
+        ("excused", with_note(named("excused"), "monitors left out of the count that are or may be incomplete")),
+        ("weakest", with_note(optional_text(), "the weakest source that the outcome leans on")),
         (
             "coverage",
             object(&[
-                ("state", json!({"enum": ["covered", "not-covered", "left-out", "not-in-force", "undetermined"]})),
+                (
+                    "state",
+                    json!({"enum": ["covered", "not-covered", "left-out", "ended", "no-law-in-file", "undetermined"]}),
+                ),
                 ("message", text()),
                 ("because", texts()),
                 ("law", list("law")),
@@ -202,7 +224,14 @@ fn definitions() -> Value {
             ("kind", json!({"enum": consequences})), ("after", text()), ("text", text()),
             ("state", json!({"enum": ["open", "closed", "not-known"]})), ("law", list("law")), ("basis", text()),
         ]),
-        "rests": object(&[("what", text()), ("law", list("law")), ("basis", text())]),
+        "rests": object(&[("part", text()), ("what", text()), ("law", list("law")), ("basis", text())]),
+        "readiness": or_null(&object(&[
+            ("incomplete", texts()), ("allowed", json!({"type": "integer"})), ("one_more_brings", optional_text()),
+        ])),
+        "lamp": or_null(&object(&[("caution", text()), ("says", optional_text())])),
+        "excused": or_null(&object(&[
+            ("monitors", texts()), ("carries", json!({"type": "boolean"})), ("law", list("law")), ("basis", text()),
+        ])),
         "presumption": object(&[("text", text()), ("law", list("law")), ("basis", text())]),
         "advice": object(&[
             ("monitors", texts()), ("text", text()),

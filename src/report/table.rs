@@ -1,32 +1,33 @@
 //! Rulings under many programs as a table: one line a program, eighty columns.
 
+use super::words;
 use crate::ruling::Ruling;
 use std::fmt::Write;
 
-/// Widths of the columns: program, verdict, what decides, basis, questions.
-const WIDTHS: [usize; 4] = [18, 16, 20, 17];
+/// Widths of the columns before the last: program, verdict, what decides.
+const WIDTHS: [usize; 3] = [18, 19, 18];
 
 /// The table.
 #[must_use]
 pub fn table<'a>(rulings: impl IntoIterator<Item = &'a Ruling>) -> String {
     let mut out = String::new();
-    line(&mut out, ["program", "verdict", "decided by", "basis"], "question");
+    line(&mut out, ["program", "verdict", "decided by"], "weakest source");
     for ruling in rulings {
-        let verdict = if ruling.verdict == "undecided" && ruling.provided.is_some() {
-            "undecided *".to_owned()
-        } else if ruling.so_far_as_read.is_empty() {
-            ruling.verdict.clone()
-        } else {
-            format!("{} **", ruling.verdict)
-        };
-        let decided = decided_by(ruling);
-        let basis = ruling
-            .grounds
-            .iter()
-            .find(|ground| decided.split(' ').next() == Some(ground.clause.as_str()))
-            .map_or_else(|| weakest(ruling), |ground| ground.basis.words());
-        let question = if ruling.questions.is_empty() { "no" } else { "matters" };
-        line(&mut out, [&ruling.program, &verdict, &decided, &basis], question);
+        let mut verdict = ruling.verdict.clone();
+        if ruling.verdict == "undecided" && ruling.provided.is_some() {
+            verdict.push_str(" *");
+        }
+        if !ruling.so_far_as_read.is_empty() {
+            verdict.push_str(" **");
+        }
+        if !ruling.questions.is_empty() {
+            verdict.push_str(" ?");
+        }
+        if words::could_turn(ruling).is_some() {
+            verdict.push_str(" !");
+        }
+        let weakest = ruling.weakest.map_or("-".to_owned(), |basis| basis.words());
+        line(&mut out, [&ruling.program, &verdict, &decided_by(ruling)], &weakest);
     }
     out
 }
@@ -35,7 +36,10 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = &'a Ruling>) -> String {
 #[must_use]
 pub fn legend() -> &'static str {
     "*  would be one outcome if everything sound that is not known is so\n\
-     ** so far as read: a text that exists was not seen\n"
+     ** so far as read: a text that exists was not seen, and could make it graver\n\
+     ?  turns on a question of law, or would be otherwise under another reading\n\
+     !  what the file cannot express could turn it\n\
+     The weakest source is that of all parts of the program that the outcome leans on.\n"
 }
 
 /// The clause that decides; of several the first, with how many more. Where it is not settled which, all that may.
@@ -52,12 +56,7 @@ fn decided_by(ruling: &Ruling) -> String {
     }
 }
 
-/// With nothing against the vehicle: whether what is said leans on a weak text.
-fn weakest(ruling: &Ruling) -> String {
-    ruling.weak.first().map_or("-".to_owned(), |weak| weak.basis.words())
-}
-
-fn line(out: &mut String, cells: [&str; 4], last: &str) {
+fn line(out: &mut String, cells: [&str; 3], last: &str) {
     for (cell, width) in cells.into_iter().zip(WIDTHS) {
         let cell = fitted(cell, width - 1);
         let _ = write!(out, "{cell:<width$}");

@@ -23,7 +23,23 @@ pub fn text(ruling: &Ruling, detail: Detail) -> String {
     if let Some(provided) = &ruling.provided {
         out.push_str(&wrapped("", None, &words::provided(provided)));
     }
+    if let Some(weakest) = words::weakest(ruling) {
+        out.push_str(&wrapped("", None, &weakest));
+    }
+    if let Some(turn) = words::could_turn(ruling) {
+        out.push_str(&wrapped("", None, &turn));
+    }
+    if let Some(identity) = &ruling.identity {
+        out.push_str(&wrapped("", None, identity));
+    }
     out.push_str(&wrapped("", None, &format!("{}; {}", ruling.title, words::dates(ruling))));
+    if let Some(readiness) = words::readiness_line(ruling) {
+        out.push_str(&wrapped("", None, &readiness));
+    }
+    if let Some(lamp) = &ruling.lamp {
+        out.push_str(&wrapped("Caution: ", Some(2), lamp.caution));
+        lamp.says.into_iter().for_each(|says| out.push_str(&wrapped("  ", Some(2), says)));
+    }
     grounds(&mut out, ruling);
     undecided(&mut out, ruling);
     if detail == Detail::Trace {
@@ -50,6 +66,7 @@ fn grounds(out: &mut String, ruling: &Ruling) {
         if ruling.class == Class::Pass {
             heading(out, "Why");
             bullet(out, "No clause stands against the vehicle.");
+            excused(out, ruling);
             sufficient(out, ruling);
         }
         return;
@@ -58,7 +75,14 @@ fn grounds(out: &mut String, ruling: &Ruling) {
     for (place, ground) in ruling.grounds.iter().enumerate() {
         self::ground(out, place + 1, ground, ruling.deciding.contains(&ground.clause));
     }
+    excused(out, ruling);
     sufficient(out, ruling);
+}
+
+fn excused(out: &mut String, ruling: &Ruling) {
+    if let Some(shown) = &ruling.excused {
+        bullet(out, &words::excused(shown));
+    }
 }
 
 fn ground(out: &mut String, number: usize, ground: &Ground, decides: bool) {
@@ -77,10 +101,10 @@ fn ground(out: &mut String, number: usize, ground: &Ground, decides: bool) {
         out.push_str(&wrapped("     number  ", Some(13), &words::margin(margin)));
     }
     for law in &ground.law {
-        out.push_str(&wrapped("     law     ", Some(13), &words::law(law)));
+        out.push_str(&wrapped(&format!("     {:<8}", words::law_label(Some(law))), Some(13), &words::law(law)));
     }
     if ground.law.is_empty() {
-        out.push_str("     law     none cited\n");
+        out.push_str("     source  none cited\n");
     }
 }
 
@@ -148,15 +172,15 @@ fn trace_line(out: &mut String, line: &TraceLine) {
 }
 
 fn leans(out: &mut String, ruling: &Ruling) {
-    let unread: Vec<String> = ruling.so_far_as_read.iter().map(|topic| topic.word().to_owned()).collect();
+    let unread = words::unread(ruling);
     let bound = !ruling.exact && ruling.possible.len() > 1;
-    let nothing = !bound && unread.is_empty() && ruling.weak.is_empty() && ruling.notes.is_empty();
+    let nothing = !bound && unread.is_none() && ruling.weak.is_empty() && ruling.notes.is_empty();
     if nothing && ruling.presumptions.is_empty() && ruling.options.is_empty() && ruling.remarks.is_empty() {
         return;
     }
     heading(out, "What to know about this ruling");
-    if !unread.is_empty() {
-        bullet(out, &format!("The text on {} was not seen: a pass is one so far as read.", joined(&unread, "and")));
+    if let Some(unread) = unread {
+        bullet(out, &unread);
     }
     if bound {
         bullet(out, words::BOUND);
@@ -203,7 +227,10 @@ fn follows(out: &mut String, ruling: &Ruling) {
 }
 
 fn advice(out: &mut String, ruling: &Ruling) {
-    if ruling.advice.is_empty() && ruling.cautions.is_empty() {
+    // The caution on the lamp stands at the top.
+    let at_top = ruling.lamp.as_ref().map(|lamp| lamp.caution);
+    let cautions: Vec<&str> = ruling.cautions.iter().copied().filter(|caution| Some(*caution) != at_top).collect();
+    if ruling.advice.is_empty() && cautions.is_empty() {
         return;
     }
     heading(out, "What to do");
@@ -217,7 +244,7 @@ fn advice(out: &mut String, ruling: &Ruling) {
             out.push_str(&wrapped("      caution: ", Some(6), caution));
         }
     }
-    for caution in &ruling.cautions {
+    for caution in cautions {
         bullet(out, caution);
     }
 }

@@ -1,8 +1,8 @@
 //! A ruling in sentences, shared by text and page: the same words everywhere.
 
 use super::wrap::joined;
-use crate::program::Class;
-use crate::ruling::{Ground, Law, Margin, Provided, Ruling, VerdictShown};
+use crate::program::{Class, Kind};
+use crate::ruling::{ExcusedShown, Ground, Law, Margin, Part, Provided, ReadinessShown, Ruling, VerdictShown};
 
 /// What a verdict of a class means for the person who asks.
 #[must_use]
@@ -14,6 +14,7 @@ pub fn class_sentence(class: Class) -> &'static str {
         Class::Reject => "Cannot be tested now; come back",
         Class::Fail => "Fails",
         Class::NotSubject => "Not subject to this program",
+        Class::NoLaw => "No law in this file for the date",
         Class::Undecided => "Undecided",
     }
 }
@@ -36,6 +37,8 @@ pub fn summary(ruling: &Ruling) -> String {
     let names: Vec<String> = ruling.possible.iter().map(named).collect();
     let read = if ruling.so_far_as_read.is_empty() { "" } else { ", so far as read" };
     match ruling.possible.as_slice() {
+        [one] if one.class == Class::NoLaw => format!("No law in this file for {}.", ruling.as_of),
+        [_] if ruling.coverage.state == "ended" => format!("{sentence}. {}", ruling.coverage.message),
         [one] if is_plain(one) => format!("{sentence}{read}."),
         [one] => format!("{sentence}{read} ({}).", named(one)),
         _ => format!("{sentence}: {}.", joined(&names, "or")),
@@ -64,11 +67,126 @@ pub fn law(law: &Law) -> String {
     format!("{} [{}, {}]", law.text(), law.kind.word(), law.seen.words())
 }
 
+/// A citation of a text that exists and was not seen: how the source as a whole was seen is not said of it.
+#[must_use]
+pub fn law_not_seen(law: &Law) -> String {
+    format!("{} [{}, not seen]", law.text(), law.kind.word())
+}
+
+/// What a citation is called: law where it is one, else a source.
+#[must_use]
+pub fn law_label(law: Option<&Law>) -> &'static str {
+    if law.is_some_and(|law| law.kind == Kind::Law) { "law" } else { "source" }
+}
+
+/// A part of a program that a ruling leans on.
+#[must_use]
+pub fn part(part: &Part) -> String {
+    match part {
+        Part::DatesInForce => "the dates in force".to_owned(),
+        Part::Covers => "the vehicles covered".to_owned(),
+        Part::LeftOut(why) => format!("left out: {why}"),
+        Part::Clause(id) => format!("clause {id}"),
+        Part::LimitRow(id) if id == "standard" => "a row of the limit".to_owned(),
+        Part::LimitRow(id) => format!("a row of limit {id}"),
+        Part::Count => "the counted monitors".to_owned(),
+        Part::Excuse => "monitors left out of the count".to_owned(),
+        Part::Relabelling => "a relabelling of outcomes".to_owned(),
+        Part::Silence(topic) => format!("that there is no rule on {}", topic.word()),
+        Part::Presumption(text) => text.clone(),
+    }
+}
+
+/// A part as a word for programs.
+#[must_use]
+pub fn part_word(part: &Part) -> &'static str {
+    match part {
+        Part::DatesInForce => "dates-in-force",
+        Part::Covers => "covers",
+        Part::LeftOut(_) => "leaves-out",
+        Part::Clause(_) => "clause",
+        Part::LimitRow(_) => "limit-row",
+        Part::Count => "counts",
+        Part::Excuse => "excuses",
+        Part::Relabelling => "becomes",
+        Part::Silence(_) => "silence",
+        Part::Presumption(_) => "presumption",
+    }
+}
+
+/// The weakest source that the outcome leans on, where it is weak: said beside the verdict.
+#[must_use]
+pub fn weakest(ruling: &Ruling) -> Option<String> {
+    let weakest = ruling.weakest.filter(|basis| basis.is_weak())?;
+    let those: Vec<String> =
+        ruling.weak.iter().filter(|lean| lean.basis == weakest).map(|lean| part(&lean.part)).collect();
+    let (first, others) = those.split_first()?;
+    let more = if others.is_empty() { String::new() } else { format!(" and {} more", others.len()) };
+    Some(format!("Weakest source: {} ({first}{more}).", weakest.words()))
+}
+
+/// That something the file cannot express could turn the outcome: said beside the verdict, told in full further down.
+#[must_use]
+pub fn could_turn(ruling: &Ruling) -> Option<String> {
+    let turning: Vec<_> = ruling.notes.iter().filter(|note| !note.into.is_empty()).collect();
+    let mut into: Vec<String> = Vec::new();
+    for name in turning.iter().flat_map(|note| &note.into) {
+        if !into.contains(name) {
+            into.push(name.clone());
+        }
+    }
+    let one = ruling.possible.len() == 1 && !into.is_empty();
+    one.then(|| format!("What this file cannot express could turn it into {}.", joined(&into, "or")))
+}
+
+/// How a vehicle stands to the limit on incomplete monitors.
+#[must_use]
+pub fn readiness(shown: &ReadinessShown) -> String {
+    let ReadinessShown { incomplete, allowed, beyond } = shown;
+    let many = i64::try_from(incomplete.len()).unwrap_or(i64::MAX);
+    let which = if incomplete.is_empty() { String::new() } else { format!(" ({})", incomplete.join(", ")) };
+    let rest = match (many.saturating_sub(*allowed), beyond) {
+        (over @ 1.., _) => format!("; {over} too many"),
+        (_, Some(outcome)) => format!("; one more brings {outcome}"),
+        (_, None) => String::new(),
+    };
+    format!("Readiness: {many} incomplete{which}, {allowed} allowed{rest}.")
+}
+
+/// The readiness of a vehicle, where what stands against it does not tell it already.
+#[must_use]
+pub fn readiness_line(ruling: &Ruling) -> Option<String> {
+    let is_told = ruling.grounds.iter().flat_map(|ground| &ground.margins).any(|margin| margin.allowed.is_some());
+    ruling.readiness.as_ref().filter(|_| !is_told).map(readiness)
+}
+
+/// Monitors left out of the count that matter.
+#[must_use]
+pub fn excused(shown: &ExcusedShown) -> String {
+    let carries = if shown.carries { " Counted, they would lead to another outcome." } else { "" };
+    format!(
+        "Left out of the count, complete or not: {} [{}].{carries}",
+        joined(&shown.monitors, "and"),
+        shown.basis.words()
+    )
+}
+
+/// What is said of topics that were not read.
+#[must_use]
+pub fn unread(ruling: &Ruling) -> Option<String> {
+    let topics: Vec<String> = ruling.so_far_as_read.iter().map(|topic| topic.word().to_owned()).collect();
+    if topics.is_empty() {
+        return None;
+    }
+    let topics = joined(&topics, "and");
+    Some(format!("The text on {topics} was not seen: the outcome is one so far as read, and could be graver."))
+}
+
 /// What stands against a vehicle, by name: a clause with its topic, or that the program does not concern it.
 #[must_use]
 pub fn clause(ground: &Ground) -> String {
     match ground.clause.as_str() {
-        "not-in-force" | "not-covered" | "left-out" => format!("coverage ({})", ground.clause),
+        "ended" | "no-law-in-file" | "not-covered" | "left-out" => format!("coverage ({})", ground.clause),
         clause => format!("{clause} ({})", ground.topic.word()),
     }
 }
@@ -76,7 +194,13 @@ pub fn clause(ground: &Ground) -> String {
 /// How far a number is from its limit.
 #[must_use]
 pub fn margin(margin: &Margin) -> String {
-    let Margin { what, value, limit, distance, holds } = margin;
+    let Margin { what, value, limit, distance, holds, allowed } = margin;
+    if let Some(allowed) = allowed {
+        let (many, which) = value.split_once(' ').unwrap_or((value, ""));
+        let which = if which.is_empty() { String::new() } else { format!(" {which}") };
+        let over = if *holds { String::new() } else { format!("; {distance} too many") };
+        return format!("{many} incomplete{which}; {allowed} allowed{over}");
+    }
     let side = match (distance.as_str(), holds) {
         ("0", true) => "holds exactly".to_owned(),
         (distance, true) => format!("holds, by {distance}"),
@@ -120,6 +244,6 @@ pub fn minutes((least, most): (i64, i64)) -> String {
 /// The weak sources that the ruling leans on. Presumptions are told on their own.
 #[must_use]
 pub fn weak(ruling: &Ruling) -> Vec<String> {
-    let weak = ruling.weak.iter().filter(|weak| !weak.what.starts_with("presumption "));
-    weak.map(|weak| format!("{} [{}]", weak.what, weak.basis.words())).collect()
+    let weak = ruling.weak.iter().filter(|weak| !matches!(weak.part, Part::Presumption(_)));
+    weak.map(|weak| format!("{} [{}]", part(&weak.part), weak.basis.words())).collect()
 }

@@ -28,7 +28,12 @@ pub struct Deciding {
 /// What can be asked of a program and a vehicle.
 pub trait Answers {
     /// The possible verdicts.
-    fn outlook(&self, flat: &Flat, given: &Given) -> Outlook;
+    fn outlook(&self, flat: &Flat, given: &Given) -> Outlook {
+        self.outlook_from(flat, given, evaluate::outlook(flat, given))
+    }
+
+    /// The possible verdicts, where the interpreter's bound, and whether it is exact, are known already.
+    fn outlook_from(&self, flat: &Flat, given: &Given, bound: (Bound, bool)) -> Outlook;
 
     /// The interpreter's record, made firmer where more is known than the interpreter can tell.
     fn refined(&self, flat: &Flat, given: &Given, evaluation: Evaluation) -> Evaluation {
@@ -144,8 +149,7 @@ pub(super) fn sound_facts(
 pub struct Interpreted;
 
 impl Answers for Interpreted {
-    fn outlook(&self, flat: &Flat, given: &Given) -> Outlook {
-        let (possible, exact) = evaluate::outlook(flat, given);
+    fn outlook_from(&self, _: &Flat, _: &Given, (possible, exact): (Bound, bool)) -> Outlook {
         Outlook { possible, exact }
     }
 }

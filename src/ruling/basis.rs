@@ -32,10 +32,14 @@ pub enum Basis {
 }
 
 impl Law {
-    /// Title and place, `40 CFR 85.2207 (a)`.
+    /// Title and place, `40 CFR 85.2207 (a)`, `page on readiness, table`.
     #[must_use]
     pub fn text(&self) -> String {
-        if self.locator.is_empty() { self.title.clone() } else { format!("{} {}", self.title, self.locator) }
+        match self.locator.chars().next() {
+            None => self.title.clone(),
+            Some('(') => format!("{} {}", self.title, self.locator),
+            Some(_) => format!("{}, {}", self.title, self.locator),
+        }
     }
 
     /// Whether a ruling that leans on it must say so.
@@ -54,10 +58,17 @@ impl Basis {
     /// The weakest of these citations.
     #[must_use]
     pub fn of(laws: &[Law]) -> Basis {
-        laws.iter()
-            .map(|law| (law.is_weak(), law.seen, law.kind))
-            .max()
-            .map_or(Basis::Uncited, |(_, seen, kind)| Basis::Text { kind, seen })
+        let all = laws.iter().map(|law| Basis::Text { kind: law.kind, seen: law.seen });
+        all.max_by_key(|basis| basis.rank()).unwrap_or(Basis::Uncited)
+    }
+
+    /// The greater, the weaker: whether it is weak, then how the text was seen, then its kind; without a source last.
+    #[must_use]
+    pub fn rank(self) -> (bool, Seen, Kind, bool) {
+        match self {
+            Basis::Text { kind, seen } => (self.is_weak(), seen, kind, false),
+            Basis::Uncited => (true, Seen::FromMemory, Kind::Memory, true),
+        }
     }
 
     /// Whether a ruling that leans on it must say so.

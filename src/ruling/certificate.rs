@@ -159,7 +159,7 @@ impl Prover<'_> {
             blocked: Vec::new(),
             becomes: Relabelled { rule: None, graver: Vec::new() },
         };
-        if !flat.in_force {
+        if !flat.in_force.is_yes() {
             return Some((way, Verdict::NotSubject));
         }
         let covers = || flat.covers.iter().map(|covers| &covers.item).enumerate();

@@ -4,12 +4,12 @@ use super::basis::{Basis, Law, laws};
 use super::grounds::Ground;
 use super::show::{self, FactShown};
 use crate::evaluate::{Coverage, Evaluation, Walk, causes_of};
-use crate::program::{Citation, Flat, Topic};
+use crate::program::{Citation, Class, Flat, InForce, Topic, Verdict};
 
 /// Whether the program concerns the vehicle.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CoverageShown {
-    /// `covered`, `not-covered`, `left-out`, `not-in-force` or `undetermined`.
+    /// `covered`, `not-covered`, `left-out`, `ended`, `no-law-in-file` or `undetermined`.
     pub state: &'static str,
     /// In words.
     pub message: String,
@@ -28,12 +28,10 @@ pub(super) fn shown(walk: &Walk<'_>, evaluation: &Evaluation) -> CoverageShown {
     let (flat, given) = (walk.flat(), walk.given());
     let holding = || flat.covers.iter().filter(|covers| walk.truth(&covers.item).is_true());
     let (state, message, causes, citations): (_, String, _, Vec<Citation>) = match &evaluation.coverage {
-        Coverage::NotInForce => (
-            "not-in-force",
-            format!("No version of this program is in force on {}.", flat.as_of),
-            Vec::new(),
-            flat.in_force_basis.clone(),
-        ),
+        Coverage::NotInForce => {
+            let state = if flat.in_force.is_no_law() { Class::NoLaw.word() } else { "ended" };
+            (state, no_version(flat), Vec::new(), flat.in_force_basis.clone())
+        }
         Coverage::Covered => {
             let causes = holding().next().map(|covers| causes_of(walk, &covers.item)).unwrap_or_default();
             (
@@ -76,10 +74,24 @@ pub(super) fn shown(walk: &Walk<'_>, evaluation: &Evaluation) -> CoverageShown {
     }
 }
 
+/// Why no version is in force, in a sentence.
+fn no_version(flat: &Flat) -> String {
+    let day = flat.as_of;
+    match flat.in_force {
+        InForce::Yes => String::new(),
+        InForce::Ended { last } => format!("The program ended on {last}."),
+        InForce::NotYet { first } => format!("This file's law begins on {first}; it holds none for {day}."),
+        InForce::Hole { last, next } => {
+            format!("This file holds no law for {day}: one version ends on {last}, the next begins on {next}.")
+        }
+        InForce::NotSaid => format!("This file holds no law for {day}, and does not say why."),
+    }
+}
+
 /// The ground of a verdict that coverage alone makes.
 pub(super) fn ground(flat: &Flat, coverage: &Coverage, shown: &CoverageShown) -> Option<Ground> {
     let outcome = match coverage {
-        Coverage::NotInForce | Coverage::NotCovered { .. } => "not-subject".to_owned(),
+        Coverage::NotInForce | Coverage::NotCovered { .. } => Verdict::NotSubject.name(flat).to_owned(),
         Coverage::LeftOut { row, .. } => {
             let outcome = flat.left_out.get(*row)?.outcome;
             outcome

@@ -8,7 +8,7 @@ use super::prepared::Prepared;
 use crate::diagram::allowed::{leads_to, verdicts};
 use crate::diagram::walk::Walker;
 use crate::diagram::{BUDGET, Compiled, Exact, Sureness, anything};
-use crate::evaluate::{self, Bound, Coverage, Evaluation, LineRecord, LineState, Truth, Walk};
+use crate::evaluate::{Bound, Coverage, Evaluation, LineRecord, LineState, Truth, Walk};
 use crate::program::{Condition, FactRef, Flat, Given, Verdict};
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
@@ -97,8 +97,7 @@ pub(super) fn unlisted(flat: &Flat, nothing: &Given, is_gone: impl Fn(&Condition
 }
 
 impl Answers for Calculated<'_> {
-    fn outlook(&self, flat: &Flat, given: &Given) -> Outlook {
-        let (bound, is_exact) = evaluate::outlook(flat, given);
+    fn outlook_from(&self, flat: &Flat, given: &Given, (bound, is_exact): (Bound, bool)) -> Outlook {
         if is_exact || bound.single().is_some() {
             return Outlook { possible: bound, exact: true };
         }

@@ -5,6 +5,7 @@ use super::basis::{Basis, Law, laws};
 use super::show;
 use crate::evaluate::{Bound, Coverage, Evaluation, Truth, Walk};
 use crate::program::block::ConsequenceKind;
+use crate::program::flat::Presumption;
 use crate::program::{Citation, Verdict};
 
 /// Whether something follows.
@@ -152,10 +153,31 @@ pub(super) fn consequences(walk: &Walk<'_>, evaluation: &Evaluation, possible: B
     list
 }
 
-/// Whether the vehicle is due. A program that is not in force says nothing.
+/// Whether the vehicle is due. Of one that no test is asked of nothing is said.
 pub(super) fn due(walk: &Walk<'_>, evaluation: &Evaluation) -> DueShown {
     let flat = walk.flat();
-    if flat.due.is_empty() || evaluation.coverage == Coverage::NotInForce {
+    let is_asked = match &evaluation.coverage {
+        Coverage::NotInForce | Coverage::NotCovered { .. } => false,
+        // A vehicle that is sent to another test is due for that.
+        Coverage::LeftOut { row, .. } => flat.left_out.get(*row).is_some_and(|row| row.outcome.is_some()),
+        Coverage::Covered | Coverage::Undetermined { .. } => evaluation.possible.single() != Some(Verdict::NotSubject),
+    };
+    if !is_asked {
+        return DueShown { due: Due::NotSaid, why: Vec::new(), law: Vec::new() };
+    }
+    let mut shown = due_if_asked(walk);
+    let perhaps_not = matches!(evaluation.coverage, Coverage::Undetermined { .. })
+        && evaluation.possible.contains(Verdict::NotSubject);
+    if shown.due == Due::Yes && perhaps_not {
+        shown.due = Due::NotKnown;
+    }
+    shown
+}
+
+/// Whether the rules on what is due hold of the vehicle, whether or not the program concerns it.
+pub(super) fn due_if_asked(walk: &Walk<'_>) -> DueShown {
+    let flat = walk.flat();
+    if flat.due.is_empty() || !flat.in_force.is_yes() {
         return DueShown { due: Due::NotSaid, why: Vec::new(), law: Vec::new() };
     }
     let truth = flat.due.iter().fold(Truth::False, |found, (rule, _)| found.or(walk.truth(&rule.item)));
@@ -177,7 +199,7 @@ pub(super) fn notes(walk: &Walk<'_>, possible: Bound) -> Vec<NoteShown> {
     for note in &flat.notes {
         let concerned = walk.truth(&note.concerns);
         let could = note.could_turn.is_empty() || note.could_turn.iter().any(|name| names.contains(&name.as_str()));
-        if flat.in_force && could && !concerned.is_false() {
+        if flat.in_force.is_yes() && could && !concerned.is_false() {
             list.push(NoteShown {
                 text: note.text.clone(),
                 surely: concerned.is_true(),
@@ -196,12 +218,16 @@ pub(super) fn presumptions(walk: &Walk<'_>) -> Vec<PresumptionShown> {
     let used = walk.given().presumed.iter().filter_map(|place| flat.presumptions.get(*place).map(|it| (*place, it)));
     used.map(|(place, presumption)| {
         let law = laws(&flat.sources, &presumption.basis);
-        let text = if walk.given().not_listed == Some(place) {
-            format!("the vehicle is presumed {}", presumption.shown)
-        } else {
-            format!("{} is presumed {}", show::name(flat, &presumption.fact), presumption.shown)
-        };
-        PresumptionShown { text, basis: Basis::of(&law), law }
+        PresumptionShown { text: presumed(walk, place, presumption), basis: Basis::of(&law), law }
     })
     .collect()
+}
+
+/// A presumption in words, `hybrid is presumed no`.
+pub(super) fn presumed(walk: &Walk<'_>, place: usize, presumption: &Presumption) -> String {
+    if walk.given().not_listed == Some(place) {
+        format!("the vehicle is presumed {}", presumption.shown)
+    } else {
+        format!("{} is presumed {}", show::name(walk.flat(), &presumption.fact), presumption.shown)
+    }
 }

@@ -11,7 +11,7 @@ use std::collections::BTreeSet;
 /// What stands against a vehicle.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ground {
-    /// Id of the clause; `not-in-force`, `not-covered` or `left-out` where coverage decides.
+    /// Id of the clause; where coverage decides `ended`, `no-law-in-file`, `not-covered` or `left-out`.
     pub clause: String,
     /// Topic.
     pub topic: Topic,

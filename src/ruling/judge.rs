@@ -2,11 +2,13 @@
 
 use super::answers::{Answers, Deciding};
 use super::exact::Calculated;
+use super::identity::{identity, readiness};
 use super::record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
-use super::{CAUTIONS, advice, candidates, coverage, follow, grounds, lean, partial, questions, show};
+use super::{CAUTIONS, advice, candidates, coverage, excused, follow, grounds, lamp, lean, partial, questions};
+use super::{show, unread};
 use crate::evaluate::{self, Bound, Cause, Coverage, Evaluation, Walk, causes_of};
 use crate::model::{Observer, Snapshot, spec};
-use crate::program::{Class, FactRef, Flat, Given, GivenError, Program, Topic, Verdict};
+use crate::program::{Class, FactRef, Flat, Given, GivenError, Program, Verdict};
 use std::collections::BTreeSet;
 
 /// Why no ruling can be given.
@@ -59,9 +61,10 @@ pub(super) fn judge_given(
     given: &Given,
     answers: &dyn Answers,
 ) -> Ruling {
-    let evaluation = answers.refined(flat, given, evaluate::interpret(flat, given));
+    let evaluation = evaluate::interpret(flat, given);
+    let outlook = answers.outlook_from(flat, given, (evaluation.possible, evaluation.exact));
+    let evaluation = answers.refined(flat, given, evaluation);
     let walk = Walk::new(flat, given, &[]);
-    let outlook = answers.outlook(flat, given);
     let possible = verdicts(flat, outlook.possible);
     let single = outlook.possible.single();
     let class = common_class(&possible);
@@ -91,11 +94,20 @@ pub(super) fn judge_given(
                 .collect(),
         }),
     };
-    let left_to_do = !matches!(class, Class::Pass | Class::NotSubject);
+    let left_to_do = !matches!(class, Class::Pass | Class::NotSubject | Class::NoLaw);
     let helped = match left_to_do {
         true => advice::advice(&walk, program, advice::monitors_that_matter(&walk, &evaluation)),
         false => Vec::new(),
     };
+    let unknown: Vec<_> =
+        answers.unknown(flat, given, &evaluation).iter().map(|fact| unknown_shown(flat, fact)).collect();
+    // Where nothing but papers has to be looked up, nobody comes near an engine.
+    let at_the_vehicle = |it: &UnknownShown| matches!(it.observer, Observer::Look | Observer::Reader);
+    let near = class != Class::Undecided || !helped.is_empty() || unknown.iter().any(at_the_vehicle);
+    let lamp = lamp::shown(&walk, &evaluation);
+    let standing = CAUTIONS.into_iter().filter(|it| left_to_do && (near || CAUTIONS.last() == Some(it)));
+    let cautions = lamp.iter().map(|lamp| lamp.caution).chain(standing).collect();
+    let leans = lean::leans(&walk, &evaluation, outlook.possible);
     Ruling {
         program: flat.program.clone(),
         title: flat.title.clone(),
@@ -107,22 +119,27 @@ pub(super) fn judge_given(
         class,
         exact: outlook.exact,
         provided,
-        so_far_as_read: so_far_as_read(&walk, &evaluation, outlook.possible),
+        so_far_as_read: unread::topics(&walk, &evaluation, outlook.possible),
+        lamp,
+        identity: identity(snapshot),
+        readiness: readiness(&walk, &evaluation),
+        excused: excused::shown(&walk, given, outlook.possible),
         coverage: covered,
         grounds: against,
         deciding,
         alternatives,
         sufficient: sufficient.iter().map(|fact| show::fact(flat, given, fact)).collect(),
-        unknown: answers.unknown(flat, given, &evaluation).iter().map(|fact| unknown_shown(flat, fact)).collect(),
+        unknown,
         questions: questions::questions(flat, program, given, snapshot, answers),
-        weak: lean::weak(&walk, &evaluation, outlook.possible),
+        weakest: leans.iter().map(|lean| lean.basis).max_by_key(|basis| basis.rank()),
+        weak: leans.into_iter().filter(|lean| lean.basis.is_weak()).collect(),
         notes: follow::notes(&walk, outlook.possible),
         presumptions: follow::presumptions(&walk),
         options: flat.options.clone(),
         consequences: follow::consequences(&walk, &evaluation, outlook.possible),
         due: follow::due(&walk, &evaluation),
         advice: helped,
-        cautions: if left_to_do { CAUTIONS.to_vec() } else { Vec::new() },
+        cautions,
         trace: grounds::trace(&walk, &evaluation),
         remarks: remarks(flat, snapshot),
         possible,
@@ -186,21 +203,30 @@ fn deciding(
     (surely, alternatives)
 }
 
-/// The one clause that can bring the single verdict there is: by one of its lines or by another, as an open question is
-/// read, it decides in every case.
+/// The one clause that can bring the single verdict there is.
 fn only_clause(walk: &Walk<'_>, evaluation: &Evaluation, perhaps: &[usize], verdict: Verdict) -> Option<String> {
     let flat = walk.flat();
     let Verdict::Outcome(place) = verdict else { return None };
     let relabelled = flat.becomes.iter().any(|rule| rule.to == place && !walk.truth(&rule.condition).is_false());
     let left_out =
         !matches!(evaluation.coverage, Coverage::Covered) && flat.left_out.iter().any(|row| row.outcome == Some(place));
-    if place == 0 || relabelled || left_out {
-        return None;
+    let lines = one_clause(flat, perhaps.iter().copied(), place, relabelled || left_out);
+    lines.first().and_then(|line| flat.lines.get(*line)).map(|line| line.clause.clone())
+}
+
+/// Of lines that may decide those that bring an outcome, if they are all of one clause: by one of its lines or by another,
+/// as an open question is read, that clause decides in every case. None where the outcome is the ladder's first, or may
+/// come about otherwise: by a relabelling, or of a vehicle that is left out with it.
+#[must_use]
+pub fn one_clause(flat: &Flat, lines: impl Iterator<Item = usize>, outcome: usize, otherwise: bool) -> Vec<usize> {
+    if outcome == 0 || otherwise {
+        return Vec::new();
     }
-    let lines = perhaps.iter().filter_map(|line| flat.lines.get(*line)).filter(|line| line.outcome == place);
-    let clauses: BTreeSet<&str> = lines.map(|line| line.clause.as_str()).collect();
-    let mut clauses = clauses.into_iter();
-    clauses.next().filter(|_| clauses.next().is_none()).map(str::to_owned)
+    let lines: Vec<usize> =
+        lines.filter(|line| flat.lines.get(*line).is_some_and(|line| line.outcome == outcome)).collect();
+    let mut clauses = lines.iter().filter_map(|line| flat.lines.get(*line)).map(|line| line.clause.as_str());
+    let first = clauses.next();
+    if clauses.all(|clause| Some(clause) == first) { lines } else { Vec::new() }
 }
 
 /// The facts that tell most: those the unmet lines turn on.
@@ -216,19 +242,6 @@ fn telling(walk: &Walk<'_>, evaluation: &Evaluation) -> BTreeSet<FactRef<usize>>
         }
     }
     facts
-}
-
-/// Topics not read, where a pass is possible.
-fn so_far_as_read(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) -> Vec<Topic> {
-    let flat = walk.flat();
-    let subject = matches!(evaluation.coverage, Coverage::Covered | Coverage::Undetermined { .. });
-    let passes = possible.iter().any(|verdict| verdict.class(flat) == Class::Pass);
-    if !subject || !passes {
-        return Vec::new();
-    }
-    let unread = flat.silences.iter().filter(|silence| silence.unread && !walk.truth(&silence.condition).is_false());
-    let topics: BTreeSet<Topic> = unread.map(|silence| silence.topic).collect();
-    topics.into_iter().collect()
 }
 
 /// A fact that is not known, with the question to put and who can tell.

@@ -1,26 +1,53 @@
-//! Weak texts that a ruling leans on: a deciding line, one that sets others aside, and what the count, the limit and the
-//! coverage they use rest on. More are named than an exact answer would name; none that matters is left out.
+//! What a ruling leans on, and which of it is weak: a deciding line, one that sets others aside, what the count, the limit
+//! and the coverage they use rest on, silence where a rule could make the outcome graver. More are named than an exact
+//! answer would name; none that matters is left out.
 
 use super::basis::{Basis, Law, laws};
-use super::show;
+use super::follow;
+use super::{excused, unread};
 use crate::evaluate::{Bound, Coverage, Evaluation, LineState, Walk, explain};
-use crate::model::Fact;
-use crate::program::flat::FlatExcused;
-use crate::program::{Citation, Condition, Test, Verdict};
+use crate::model::MonitorState;
+use crate::program::{Citation, Condition, Test, Topic, Verdict};
 
-/// A weak text.
+/// A part of a program that a ruling leans on. The words are made in `report`.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Weak {
-    /// What rests on it, `clause lamp`, `a row of limit standard`.
-    pub what: String,
+#[non_exhaustive]
+pub enum Part {
+    /// The dates in force, or that none is.
+    DatesInForce,
+    /// The vehicles covered.
+    Covers,
+    /// A row that leaves vehicles out, with its reason.
+    LeftOut(String),
+    /// A clause, by id.
+    Clause(String),
+    /// A row of a limit, by its id.
+    LimitRow(String),
+    /// Which monitors count.
+    Count,
+    /// Monitors left out of the count.
+    Excuse,
+    /// A relabelling of outcomes.
+    Relabelling,
+    /// That a topic has no rule.
+    Silence(Topic),
+    /// A presumption, in words.
+    Presumption(String),
+}
+
+/// A part that a ruling leans on, with what it rests on.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Lean {
+    /// Which part.
+    pub part: Part,
     /// Citations; empty: none.
     pub law: Vec<Law>,
     /// The weakest of them.
     pub basis: Basis,
 }
 
-/// The weak texts that the ruling leans on.
-pub(super) fn weak(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) -> Vec<Weak> {
+/// Everything that the ruling leans on, each once.
+pub(super) fn leans(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) -> Vec<Lean> {
     let mut found = Found { walk, list: Vec::new() };
     found.coverage(evaluation);
     if !matches!(evaluation.coverage, Coverage::Covered | Coverage::Undetermined { .. }) {
@@ -30,17 +57,16 @@ pub(super) fn weak(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) ->
     let flat = walk.flat();
     for rule in &flat.becomes {
         if possible.contains(Verdict::Outcome(rule.to)) && !walk.truth(&rule.condition).is_false() {
-            found.add("a relabelling of outcomes".to_owned(), &rule.basis);
+            found.add(Part::Relabelling, &rule.basis);
         }
+    }
+    // A topic that was not read is told apart, as what the outcome is read so far without.
+    for silence in unread::bearing(walk, evaluation, possible).filter(|silence| !silence.unread) {
+        found.add(Part::Silence(silence.topic), &silence.basis);
     }
     for place in &walk.given().presumed {
         if let Some(presumption) = flat.presumptions.get(*place) {
-            let what = if walk.given().not_listed == Some(*place) {
-                format!("the presumption that the vehicle is {}", presumption.shown)
-            } else {
-                format!("the presumption that {} is {}", show::name(flat, &presumption.fact), presumption.shown)
-            };
-            found.add(what, &presumption.basis);
+            found.add(Part::Presumption(follow::presumed(walk, *place, presumption)), &presumption.basis);
         }
     }
     found.list
@@ -48,23 +74,22 @@ pub(super) fn weak(walk: &Walk<'_>, evaluation: &Evaluation, possible: Bound) ->
 
 struct Found<'w, 'a> {
     walk: &'w Walk<'a>,
-    list: Vec<Weak>,
+    list: Vec<Lean>,
 }
 
 impl Found<'_, '_> {
-    fn add(&mut self, what: String, citations: &[Citation]) {
+    fn add(&mut self, part: Part, citations: &[Citation]) {
         let law = laws(&self.walk.flat().sources, citations);
-        let basis = Basis::of(&law);
-        let weak = Weak { what, law, basis };
-        if basis.is_weak() && !self.list.contains(&weak) {
-            self.list.push(weak);
+        let lean = Lean { part, basis: Basis::of(&law), law };
+        if !self.list.contains(&lean) {
+            self.list.push(lean);
         }
     }
 
     fn coverage(&mut self, evaluation: &Evaluation) {
         let flat = self.walk.flat();
         if !flat.in_force_basis.is_empty() || evaluation.coverage == Coverage::NotInForce {
-            self.add("the dates in force".to_owned(), &flat.in_force_basis);
+            self.add(Part::DatesInForce, &flat.in_force_basis);
         }
         if evaluation.coverage == Coverage::NotInForce {
             return;
@@ -72,12 +97,12 @@ impl Found<'_, '_> {
         for covers in &flat.covers {
             let bears = self.walk.truth(&covers.item);
             if !bears.is_false() || matches!(evaluation.coverage, Coverage::NotCovered { .. }) {
-                self.add("the vehicles covered".to_owned(), &covers.basis);
+                self.add(Part::Covers, &covers.basis);
             }
         }
         for row in &flat.left_out {
             if !self.walk.truth(&row.condition).is_false() {
-                self.add(format!("left out: {}", row.why), &row.basis);
+                self.add(Part::LeftOut(row.why.clone()), &row.basis);
             }
         }
     }
@@ -103,13 +128,15 @@ impl Found<'_, '_> {
         for (place, (line, record)) in flat.lines.iter().zip(&evaluation.lines).enumerate() {
             let bears = !record.live.is_false() && line.outcome >= gravest;
             if bears || asiding.contains(&place) {
-                self.add(format!("clause {}", line.clause), &line.basis);
+                self.add(Part::Clause(line.clause.clone()), &line.basis);
                 self.condition(&line.concerns);
                 self.condition(&line.unmet_where);
             }
         }
-        // A vehicle that is within a limit with monitors incomplete leans on the limit's number.
-        let some_incomplete = evaluation.counted.how_many(4).most > 0;
+        // A vehicle that is within a limit with monitors incomplete leans on the limit's number, or on what leaves them out.
+        let incomplete = MonitorState::Incomplete.bit();
+        let some_incomplete =
+            evaluation.counted.how_many(incomplete).most > 0 || !excused::bearing(self.walk, incomplete).is_empty();
         if some_incomplete && possible.contains(Verdict::Outcome(0)) {
             for (line, record) in flat.lines.iter().zip(&evaluation.lines) {
                 if !record.concerned.is_false() {
@@ -138,7 +165,7 @@ impl Found<'_, '_> {
         };
         for row in &limit.rows {
             if !self.walk.truth(&row.condition).is_false() {
-                self.add(format!("a row of limit {}", limit.id), &row.basis);
+                self.add(Part::LimitRow(limit.id.clone()), &row.basis);
             }
         }
     }
@@ -147,22 +174,12 @@ impl Found<'_, '_> {
         let flat = self.walk.flat();
         for rule in &flat.counts {
             if !self.walk.truth(&rule.condition).is_false() {
-                self.add("the counted monitors".to_owned(), &rule.basis);
+                self.add(Part::Count, &rule.basis);
             }
         }
-        for excuse in &flat.excuses {
-            // An excuse that excuses nothing of this vehicle (not in the table, nothing incomplete before) bears nothing.
-            let excuses = match excuse.which {
-                FlatExcused::Monitors(set) => !set.is_empty(),
-                FlatExcused::EarlierIncomplete => !self.walk.earlier(Fact::EarlierIncomplete).1.is_empty(),
-                FlatExcused::Table(table) => {
-                    let rows = flat.tables.get(table).map_or(&[][..], |table| table.rows.as_slice());
-                    rows.iter().any(|row| !row.excused.is_empty() && !self.walk.row_holds(row).is_false())
-                }
-            };
-            if excuses && !self.walk.truth(&excuse.condition).is_false() {
-                self.add("monitors left out of the count".to_owned(), &excuse.basis);
-            }
+        // An excuse that excuses nothing of this vehicle (not in the table, nothing incomplete before) bears nothing.
+        for (excuse, _) in excused::bearing(self.walk, u64::MAX) {
+            self.add(Part::Excuse, &excuse.basis);
         }
     }
 }

@@ -20,6 +20,8 @@ pub struct Margin {
     pub distance: String,
     /// Whether the number is within the limit as worded.
     pub holds: bool,
+    /// Of a limit on how many monitors may be incomplete, that number.
+    pub allowed: Option<i64>,
 }
 
 /// The margins of a test; none where it compares no number or the number is not known.
@@ -69,7 +71,14 @@ fn of_number(walk: &Walk<'_>, fact: &FactRef<usize>, least: Option<i64>, most: O
     } else {
         nearest.0.unit.show(nearest.1)
     };
-    Some(Margin { what: show::name(flat, fact), value: show::number(flat, fact, value), limit, distance, holds })
+    Some(Margin {
+        what: show::name(flat, fact),
+        value: show::number(flat, fact, value),
+        limit,
+        distance,
+        holds,
+        allowed: None,
+    })
 }
 
 /// One end of a limit as it was written.
@@ -151,7 +160,7 @@ fn of_count(what: String, range: Range, which: MonitorSet, least: Option<i64>, m
     };
     let distance = [least, most].into_iter().flatten().map(|at| at.saturating_sub(number).saturating_abs()).min()?;
     let holds = least.is_none_or(|least| least <= number) && most.is_none_or(|most| number <= most);
-    Some(Margin { what, value: counted(number, which), limit, distance: distance.to_string(), holds })
+    Some(Margin { what, value: counted(number, which), limit, distance: distance.to_string(), holds, allowed: None })
 }
 
 fn not_more_than_earlier(walk: &Walk<'_>) -> Option<Margin> {
@@ -176,7 +185,8 @@ fn of_limit(walk: &Walk<'_>, limit: usize) -> Vec<Margin> {
             Allowance::AtMost { count, only } => {
                 let what = "incomplete counted monitors".to_owned();
                 let (which, range) = (now.which(4).1, now.how_many(4));
-                margins.extend(of_count(what, range, which, None, Some(*count)));
+                let margin = of_count(what, range, which, None, Some(*count));
+                margins.extend(margin.map(|margin| Margin { allowed: Some(*count), ..margin }));
                 if let Some(only) = only
                     && range.least == range.most
                 {

@@ -1,8 +1,8 @@
 //! The ruling as pure data.
 
 use super::{
-    AdviceShown, ConsequenceShown, CoverageShown, DueShown, FactShown, Ground, NoteShown, PresumptionShown,
-    QuestionShown, TraceLine, Weak,
+    AdviceShown, Basis, ConsequenceShown, CoverageShown, DueShown, ExcusedShown, FactShown, Ground, LampShown, Lean,
+    NoteShown, PresumptionShown, QuestionShown, ReadinessShown, TraceLine,
 };
 use crate::model::{Date, Observer, Snapshot};
 use crate::program::{Class, Topic, Verdict};
@@ -32,8 +32,17 @@ pub struct Ruling {
     pub exact: bool,
     /// The single outcome if every unknown fact with a sound value has it.
     pub provided: Option<Provided>,
-    /// Topics whose text was not seen: a pass is then a pass *so far as read*.
+    /// Topics whose text exists, was not seen, and could still make the outcome graver: it is then one *so far as read*.
+    /// Topics that the vehicle's readings make moot are left out.
     pub so_far_as_read: Vec<Topic>,
+    /// The malfunction lamp, if it is on.
+    pub lamp: Option<LampShown>,
+    /// The vehicle in a line, if anything names it.
+    pub identity: Option<String>,
+    /// How it stands to the limit on incomplete monitors, where one number is the limit.
+    pub readiness: Option<ReadinessShown>,
+    /// Monitors left out of the count that are or may be incomplete.
+    pub excused: Option<ExcusedShown>,
     /// Whether the program concerns the vehicle, and why.
     pub coverage: CoverageShown,
     /// What stands against the vehicle: unmet clause lines not set aside, the gravest first; of a vehicle that the
@@ -49,8 +58,10 @@ pub struct Ruling {
     pub unknown: Vec<UnknownShown>,
     /// Questions whose reading matters.
     pub questions: Vec<QuestionShown>,
-    /// Weak texts that the ruling leans on.
-    pub weak: Vec<Weak>,
+    /// Parts that the ruling leans on and that rest on weak texts.
+    pub weak: Vec<Lean>,
+    /// The weakest text that the ruling leans on, weak or not; `None` where it leans on no part of the program.
+    pub weakest: Option<Basis>,
     /// What is not expressible and touches this vehicle.
     pub notes: Vec<NoteShown>,
     /// Presumptions used.

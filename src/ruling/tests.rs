@@ -9,9 +9,11 @@ use crate::program::flat::{
     Based, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, Limit, Note, Presumption,
     Silence,
 };
-use crate::program::{Citation, Class, Condition, FactRef, Flat, Kind, Program, Seen, Source, Test, Topic};
+use crate::program::{Citation, Class, Condition, FactRef, Flat, InForce, Kind, Program, Seen, Source, Test, Topic};
 use rstest::rstest;
 use std::collections::BTreeSet;
+
+const DAY: Date = Date::constant(2001, 12, 31);
 
 fn source(title: &str, kind: Kind, seen: Seen) -> Source {
     let (id, program) = (title.to_lowercase(), "example".to_owned());
@@ -214,7 +216,7 @@ fn a_rejection() {
     assert_eq!(ruling.cautions, CAUTIONS);
     // The limit's row was seen in a secondary source only: the ruling leans on it and says so.
     assert_eq!(ruling.weak.len(), 1);
-    assert_eq!(ruling.weak[0].what, "a row of limit standard");
+    assert_eq!(ruling.weak[0].part, Part::LimitRow("standard".to_owned()));
 }
 
 /// Design, promise 4: a ruling that leans on a weak line says so, and only then: an excuse from memory bears on a vehicle
@@ -248,12 +250,7 @@ fn an_excuse_is_leaned_on_where_it_excuses(#[case] make: Option<&str>, #[case] p
         car.set(Fact::Make, Value::Text(make.to_owned()));
     }
     let ruling = judge(&flat, &program(), &car).unwrap();
-    assert_eq!(
-        ruling.weak.iter().any(|weak| weak.what == "monitors left out of the count"),
-        leans,
-        "{:?}",
-        ruling.weak
-    );
+    assert_eq!(ruling.weak.iter().any(|weak| weak.part == Part::Excuse), leans, "{:?}", ruling.weak);
 }
 
 /// Dropping any fact of the sufficient set leaves more than one verdict possible; the set alone does not.
@@ -307,19 +304,24 @@ fn the_lamp_command_has_no_sound_value() {
     assert!(judge(&flat(), &program(), &car).unwrap().unknown.is_empty());
 }
 
-/// Design, section 4: no version in force is not-subject with that ground; a vehicle not covered names why.
+/// A program that has ended asks nothing of a vehicle; a file without law for the date says nothing of it, not even that;
+/// a vehicle not covered names why.
 #[rstest]
-#[case::not_in_force(false, 2012, "not-in-force")]
-#[case::too_old(true, 1995, "not-covered")]
-fn not_subject(#[case] in_force: bool, #[case] model_year: i64, #[case] ground: &str) {
+#[case::ended(InForce::Ended { last: DAY }, 2012, "not-subject", "ended")]
+#[case::before(InForce::NotYet { first: DAY }, 2012, "no-law-in-file", "no-law-in-file")]
+#[case::hole(InForce::Hole { last: DAY, next: DAY }, 2012, "no-law-in-file", "no-law-in-file")]
+#[case::not_said(InForce::NotSaid, 2012, "no-law-in-file", "no-law-in-file")]
+#[case::too_old(InForce::Yes, 1995, "not-subject", "not-covered")]
+fn not_subject(#[case] in_force: InForce, #[case] model_year: i64, #[case] verdict: &str, #[case] ground: &str) {
     let flat = Flat { in_force, ..flat() };
     let mut car = car();
     car.set(Fact::ModelYear, Value::Number(model_year));
     let ruling = judge(&flat, &program(), &car).unwrap();
-    assert_eq!((ruling.verdict.as_str(), ruling.class), ("not-subject", Class::NotSubject));
+    assert_eq!((ruling.verdict.as_str(), ruling.class.word()), (verdict, verdict));
+    assert_eq!(ruling.due.due, Due::NotSaid);
     assert_eq!(ruling.grounds.iter().map(|ground| ground.clause.as_str()).collect::<Vec<_>>(), [ground]);
     assert_eq!(ruling.coverage.state, ground);
-    if in_force {
+    if in_force.is_yes() {
         assert_eq!(ruling.coverage.because, ["model year 1995"]);
         assert_eq!(keys(&ruling.sufficient), ["vehicle.model_year"]);
     }
@@ -349,15 +351,15 @@ fn a_pass_so_far_as_read() {
 
 /// Encodings, section 7, risk 9: a deciding line from memory is named; one that plays no part is not.
 #[rstest]
-#[case::the_lamp_decides(0, &["clause lamp"])]
-#[case::the_bulb_plays_no_part(1, &[])]
-fn a_weak_line_that_decides_is_named(#[case] tainted: usize, #[case] expected: &[&str]) {
+#[case::the_lamp_decides(0, vec![Part::Clause("lamp".to_owned())])]
+#[case::the_bulb_plays_no_part(1, Vec::new())]
+fn a_weak_line_that_decides_is_named(#[case] tainted: usize, #[case] expected: Vec<Part>) {
     let mut flat = flat();
     flat.lines[tainted].basis = cited(1, "", Seen::FromMemory);
     let mut lit = car();
     lit.set_word(Fact::LampCommanded, "yes");
     let ruling = judge(&flat, &program(), &lit).unwrap();
-    assert_eq!(ruling.weak.iter().map(|weak| weak.what.as_str()).collect::<Vec<_>>(), expected);
+    assert_eq!(ruling.weak.iter().map(|weak| weak.part.clone()).collect::<Vec<_>>(), expected);
 }
 
 /// A question left open that changes the outcome is told with what each reading leads to; one that changes nothing is

@@ -45,7 +45,7 @@ fn answers(flat: &Flat, given: &Given) -> Answers {
     }
     let evaluation = interpret(flat, given);
     let walk = Walk::new(flat, given, &[]);
-    match follow::due(&walk, &evaluation).due {
+    match follow::due_if_asked(&walk).due {
         Due::NotSaid => {}
         Due::Yes => drop(follows.insert("due".to_owned(), BTreeSet::from([true]))),
         Due::No => drop(follows.insert("due".to_owned(), BTreeSet::from([false]))),

@@ -101,7 +101,7 @@ fn every_shipped_program_has_vectors_that_catch_every_change(#[case] part: usize
         let suite = suite(program).unwrap();
         let in_force = epochs(program)
             .into_iter()
-            .filter(|epoch| select(program, &Selection::on(epoch.from)).unwrap().in_force)
+            .filter(|epoch| select(program, &Selection::on(epoch.from)).unwrap().in_force.is_yes())
             .count();
         assert_eq!(suite.parts.len(), in_force, "{}: every epoch is looked at", program.id);
         for part in &suite.parts {

@@ -48,4 +48,5 @@ mod symbolic;
 mod syntax;
 mod syntax_any_text;
 mod syntax_format;
+mod told;
 mod worked_cases;

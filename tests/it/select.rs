@@ -8,7 +8,8 @@ use wherefore::check::{check, lint};
 use wherefore::model::{Date, Fact, Unit};
 use wherefore::program::flat::Line;
 use wherefore::program::{
-    Condition, FactRef, Flat, HORIZON_YEAR, Item, Program, Selection, SelectionError, Test, Under, dump, epochs, select,
+    Condition, FactRef, Flat, HORIZON_YEAR, InForce, Item, Program, Selection, SelectionError, Test, Under, dump,
+    epochs, select,
 };
 use wherefore::source::Source;
 use wherefore::syntax;
@@ -70,8 +71,37 @@ fn windows_hold_both_ends(#[case] date: &str, #[case] lines: usize) {
 #[case::day_after("2020-01-01", false)]
 fn in_force_holds_both_ends(#[case] date: &str, #[case] in_force: bool) {
     let flat = on(&example(DATED), date);
-    assert_eq!(flat.in_force, in_force);
+    assert_eq!(flat.in_force.is_yes(), in_force);
     assert_eq!(flat.covers.is_empty(), !in_force, "nothing decides where no version is in force");
+}
+
+/// Why no version is in force: after a cited last day the program has ended; before the first day, in a hole, and after a
+/// last day for which nothing is cited, the file holds no law.
+#[rstest]
+#[case::before("2001-12-31", InForce::NotYet { first: day("2002-01-01") }, "2002")]
+#[case::in_force("2002-01-01", InForce::Yes, "2002")]
+#[case::hole("2010-06-01", InForce::Hole { last: day("2009-12-31"), next: day("2011-01-01") }, "2002 2011")]
+#[case::last_day("2019-12-31", InForce::Yes, "2011")]
+#[case::after("2020-01-01", InForce::Ended { last: day("2019-12-31") }, "2011")]
+fn where_no_version_is_in_force_the_file_says_why(
+    #[case] date: &str,
+    #[case] expected: InForce,
+    #[case] locators: &str,
+) {
+    let text = format!(
+        "{HEAD}in force from 2002-01-01 through 2009-12-31\n  per ex \"2002\"\n\
+         in force from 2011-01-01 through 2019-12-31\n  per ex \"2011\"\n"
+    );
+    let flat = on(&program(&text), date);
+    assert_eq!(flat.in_force, expected);
+    let cited: Vec<&str> = flat.in_force_basis.iter().map(|citation| citation.locator.as_str()).collect();
+    assert_eq!(cited.join(" "), locators);
+    assert_eq!(flat.in_force.is_no_law(), !matches!(expected, InForce::Yes | InForce::Ended { .. }));
+}
+
+#[test]
+fn an_end_for_which_nothing_is_cited_is_no_end() {
+    assert_eq!(on(&example(DATED), "2020-01-01").in_force, InForce::NotSaid);
 }
 
 const PUBLISHED: &str = "clause one on lamp\n  fail where lamp commanded on\n\

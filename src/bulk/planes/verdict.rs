@@ -130,7 +130,7 @@ fn ways(flat: &Flat) -> Vec<Vec<Option<usize>>> {
 /// Whether the program covers the vehicle, rows that leave it out aside.
 fn covered(walk: &mut Walk<'_, '_>) -> Tri {
     let flat = walk.flat();
-    if !flat.in_force {
+    if !flat.in_force.is_yes() {
         return Tri::FALSE;
     }
     flat.covers.iter().fold(Tri::FALSE, |any, covers| {

@@ -39,7 +39,7 @@ pub fn lint(program: &Program, file: &File) -> Vec<Diagnostic> {
 /// The flat program of each epoch in force, under the file's own readings.
 fn flats(program: &Program) -> Vec<(Epoch, Flat)> {
     let flat = |epoch: Epoch| Some((epoch, select(program, &Selection::on(epoch.from)).ok()?));
-    epochs(program).into_iter().filter_map(flat).filter(|(_, flat)| flat.in_force).collect()
+    epochs(program).into_iter().filter_map(flat).filter(|(_, flat)| flat.in_force.is_yes()).collect()
 }
 
 fn is_own(program: &Program, origin: &Origin) -> bool {

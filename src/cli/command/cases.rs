@@ -45,7 +45,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
     let date = date("--as-of", text)?;
     let run = epochs(program).into_iter().find(|epoch| epoch.from <= date && date <= epoch.through);
     let flat = select(program, &Selection::on(date)).map_err(|error| error.to_string())?;
-    let Some(run) = run.filter(|_| flat.in_force) else {
+    let Some(run) = run.filter(|_| flat.in_force.is_yes()) else {
         return Err(format!("program `{id}` is not in force on {date}"));
     };
     let set = vectors_on(program, &flat).map_err(|error| format!("{id} on {date}: {error}"))?;

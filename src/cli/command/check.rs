@@ -234,7 +234,7 @@ fn bases(ruling: &Ruling) -> Vec<(String, bool)> {
         .filter(|ground| ruling.deciding.contains(&ground.clause) || ruling.coverage.state == ground.clause);
     let mut bases: Vec<_> =
         deciding.map(|ground| ground.basis).chain(ruling.weak.iter().map(|weak| weak.basis)).collect();
-    bases.sort_by_key(|basis| (basis.is_weak(), *basis));
+    bases.sort_by_key(|basis| basis.rank());
     bases.iter().map(|basis| (basis.words(), basis.is_weak())).collect()
 }
 

@@ -1,5 +1,5 @@
 //! `wherefore judge`: rulings on snapshots under programs. Ends with 2 where anything could not be used, else 3 where more
-//! than one outcome is possible, else 1 where any is not of class pass, else 0. The clock is never read.
+//! than one outcome is possible or a file holds no law for the date, else 1 where any is not of class pass, else 0. The clock is never read.
 
 use super::date;
 use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
@@ -310,6 +310,7 @@ fn flags(records: &[Record]) {
 pub(super) fn exit_of<'a>(rulings: impl Iterator<Item = &'a Ruling>) -> Exit {
     let of = |ruling: &Ruling| match (ruling.possible.len(), ruling.class) {
         (1, Class::Pass) => Exit::Good,
+        (1, Class::NoLaw) => Exit::Undecided,
         (1, _) => Exit::Negative,
         (_, _) => Exit::Undecided,
     };

@@ -34,7 +34,7 @@ fn count(compiled: &Compiled, vehicles: Node) -> Count {
 
 /// Adds the holes of a program.
 pub(super) fn holes(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) -> Result<(), Error> {
-    for (before, after) in gaps(flats, &|flat| flat.in_force) {
+    for (before, after) in gaps(flats, &|flat| flat.in_force.is_yes()) {
         let dates = between(flats, before, after);
         let Some((from, through)) = dates else { continue };
         let message = format!("no version is in force from {from} through {through}");
@@ -47,7 +47,7 @@ pub(super) fn holes(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) -> Res
         let has = |flat: &Flat| flat.lines.iter().any(|line| line.clause == clause);
         for (before, after) in gaps(flats, &has) {
             let missing = flats.get(before + 1..after).unwrap_or_default();
-            if !missing.iter().any(|(_, flat)| flat.in_force) {
+            if !missing.iter().any(|(_, flat)| flat.in_force.is_yes()) {
                 continue;
             }
             let Some((from, through)) = between(flats, before, after) else { continue };

@@ -240,7 +240,7 @@ impl Finding {
 /// # Errors
 /// Where a diagram outgrows its budget.
 pub fn analyse_flat(flat: &Flat) -> Result<Vec<Finding>, Error> {
-    if !flat.in_force {
+    if !flat.in_force.is_yes() {
         return Ok(Vec::new());
     }
     let mut study = Study::of(flat)?;

@@ -57,8 +57,8 @@ fn join(findings: &mut Vec<Finding>, finding: Finding) {
 /// the beginning. A tier that later years bring to life is no finding,
 /// nor is a question that mattered once.
 fn keep_what_lasts(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
-    let last = flats.iter().rev().find(|(_, flat)| flat.in_force).map(|(epoch, _)| epoch.through);
-    let first = flats.iter().find(|(_, flat)| flat.in_force).map(|(epoch, _)| epoch.from);
+    let last = flats.iter().rev().find(|(_, flat)| flat.in_force.is_yes()).map(|(epoch, _)| epoch.through);
+    let first = flats.iter().find(|(_, flat)| flat.in_force.is_yes()).map(|(epoch, _)| epoch.from);
     findings.retain(|finding| {
         let idle = matches!(
             finding.code,
@@ -82,7 +82,7 @@ fn idle_questions(program: &Program, flats: &[(Epoch, Flat)], findings: &mut Vec
     };
     'questions: for question in program.questions.iter().filter(|question| question.taken.is_some()) {
         let mut nearest: Option<(Compiled, Node, &(Epoch, Flat))> = None;
-        for at in flats.iter().rev().filter(|(_, flat)| flat.in_force) {
+        for at in flats.iter().rev().filter(|(_, flat)| flat.in_force.is_yes()) {
             let (epoch, flat) = at;
             for (place, (reading, _, _)) in question.readings.iter().enumerate() {
                 if Some(place) == question.taken {

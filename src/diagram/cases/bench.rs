@@ -79,7 +79,7 @@ impl<'a> Bench<'a> {
         }
         let given = Rc::clone(&self.given);
         let mut of = Of::new(flat, &given);
-        if flat.in_force && !flat.due.is_empty() {
+        if flat.in_force.is_yes() && !flat.due.is_empty() {
             let mut due = Node::FALSE;
             for (rule, _) in &flat.due {
                 let node = self.compiler.condition(&mut of, &rule.item)?;

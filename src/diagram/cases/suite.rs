@@ -66,7 +66,7 @@ pub fn suite(program: &Program) -> Result<Suite, Error> {
     for epoch in in_order(program) {
         // A file that `check` passed can be selected on every date; one that cannot has been reported there.
         let Ok(flat) = select(program, &Selection::on(epoch.from)) else { continue };
-        if !flat.in_force {
+        if !flat.in_force.is_yes() {
             continue;
         }
         let readings = other_readings(program, epoch.from);

@@ -10,7 +10,7 @@ use crate::program::flat::{
     Based, Becomes, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit,
     Note, Presumption, Silence,
 };
-use crate::program::{Citation, Condition, Flat, Item, Program};
+use crate::program::{Citation, Condition, Flat, InForce, Item, Program};
 
 /// The flat program before any block: not in force.
 pub(super) fn empty(program: &Program, selection: &Selection, choices: &Choices<'_>) -> Flat {
@@ -28,7 +28,7 @@ pub(super) fn empty(program: &Program, selection: &Selection, choices: &Choices<
     Flat {
         test_date: selection.test_date,
         known_on: selection.known_on,
-        in_force: false,
+        in_force: InForce::NotSaid,
         sources: program.sources.clone(),
         outcomes: program.outcomes.clone(),
         facts: program.facts.clone(),

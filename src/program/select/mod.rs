@@ -16,7 +16,7 @@ mod standing;
 pub use epochs::{Epoch, HORIZON_YEAR, days_of_change, epochs};
 pub use standing::{Variant, live, variant_of};
 
-use super::{Flat, Program, Under};
+use super::{Flat, InForce, Program, Under};
 use crate::model::Date;
 
 /// What to select by.
@@ -79,9 +79,10 @@ pub fn select(program: &Program, selection: &Selection) -> Result<Flat, Selectio
     let in_force = blocks::in_force(&standing);
     let mut flat = blocks::empty(program, selection, &choices);
     let Some((basis, guard)) = in_force else {
+        (flat.in_force, flat.in_force_basis) = standing::absence(program, selection, &choices);
         return Ok(flat);
     };
-    flat.in_force = true;
+    flat.in_force = InForce::Yes;
     flat.in_force_basis = basis;
     let resolver = resolve::Resolver::of(program, selection, &choices, &standing);
     flat.tables = blocks::tables(program, &resolver);

@@ -2,7 +2,7 @@
 
 use super::Selection;
 use super::choices::Choices;
-use crate::program::{Block, Condition, Item, Program, Under};
+use crate::program::{Block, Citation, Condition, InForce, Item, Program, Under};
 use std::collections::BTreeMap;
 
 /// What makes two blocks variants of one thing: at most one of them may stand on a date, under a reading.
@@ -56,18 +56,56 @@ pub(super) fn standing<'a>(program: &'a Program, selection: &Selection, choices:
     live(program, selection).into_iter().filter_map(guarded).collect()
 }
 
+/// Why no version is in force on a date on which none is, with what is cited for it: of a program that has ended what
+/// ended it, else what says when a version begins.
+pub(super) fn absence(program: &Program, selection: &Selection, choices: &Choices<'_>) -> (InForce, Vec<Citation>) {
+    let counts = |block: &&Block| {
+        block.item == Item::InForce
+            && is_known(block, selection)
+            && (selection.drafts || !block.draft)
+            && choices.guard(&block.under).is_some()
+    };
+    let versions: Vec<&Block> = program.blocks.iter().filter(counts).collect();
+    let last = versions.iter().filter_map(|it| it.window.through).filter(|day| *day < selection.as_of).max();
+    let next = versions.iter().filter_map(|it| it.window.from).filter(|day| *day > selection.as_of).min();
+    let cited = |is_one: &dyn Fn(&Block) -> bool| {
+        let those = versions.iter().filter(|block| is_one(block));
+        let mut basis: Vec<Citation> = those.flat_map(|block| block.basis.iter().cloned()).collect();
+        basis.sort();
+        basis.dedup();
+        basis
+    };
+    match (last, next) {
+        (Some(last), Some(next)) => {
+            let beside = |block: &Block| block.window.through == Some(last) || block.window.from == Some(next);
+            (InForce::Hole { last, next }, cited(&beside))
+        }
+        (None, Some(first)) => (InForce::NotYet { first }, cited(&|block| block.window.from == Some(first))),
+        (Some(last), None) => {
+            let basis = cited(&|block| block.window.through == Some(last));
+            (if basis.is_empty() { InForce::NotSaid } else { InForce::Ended { last } }, basis)
+        }
+        (None, None) => (InForce::NotSaid, Vec::new()),
+    }
+}
+
+fn is_known(block: &Block, selection: &Selection) -> bool {
+    match (block.published, selection.known_on) {
+        (Some(published), Some(day)) => published <= day,
+        _ => true,
+    }
+}
+
 /// The blocks in force and known, whatever reading they stand under: of several variants under the same readings, the
 /// latest published.
 #[must_use]
 pub fn live<'a>(program: &'a Program, selection: &Selection) -> Vec<&'a Block> {
-    let known = |block: &Block| match (block.published, selection.known_on) {
-        (Some(published), Some(day)) => published <= day,
-        _ => true,
-    };
     let live: Vec<&Block> = program
         .blocks
         .iter()
-        .filter(|block| block.window.holds(selection.as_of) && known(block) && (selection.drafts || !block.draft))
+        .filter(|block| {
+            block.window.holds(selection.as_of) && is_known(block, selection) && (selection.drafts || !block.draft)
+        })
         .collect();
     let mut latest = BTreeMap::new();
     for block in &live {

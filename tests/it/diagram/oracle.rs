@@ -213,7 +213,7 @@ impl Vehicle {
     }
 
     pub fn is_dealt_with(&self, flat: &Flat) -> bool {
-        flat.in_force
+        flat.in_force.is_yes()
             && flat.covers.iter().any(|covers| self.holds(flat, &covers.item))
             && !flat.left_out.iter().any(|row| self.holds(flat, &row.condition))
     }
@@ -235,7 +235,7 @@ impl Vehicle {
     }
 
     pub fn verdict(&self, flat: &Flat) -> Verdict {
-        if !flat.in_force || !flat.covers.iter().any(|covers| self.holds(flat, &covers.item)) {
+        if !flat.in_force.is_yes() || !flat.covers.iter().any(|covers| self.holds(flat, &covers.item)) {
             return Verdict::NotSubject;
         }
         let sent = flat.left_out.iter().filter(|row| self.holds(flat, &row.condition)).map(|row| row.outcome).max();

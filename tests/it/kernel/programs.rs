@@ -11,7 +11,7 @@ use wherefore::program::flat::{
     Based, Becomes, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit,
     Line,
 };
-use wherefore::program::{Class, Condition, FactRef, Flat, How, Outcome, Quantifier, Test, Topic};
+use wherefore::program::{Class, Condition, FactRef, Flat, How, InForce, Outcome, Quantifier, Test, Topic};
 use wherefore::source::Span;
 
 type Cond = Condition<usize>;
@@ -295,7 +295,15 @@ pub fn program() -> impl Strategy<Value = Flat> {
     let left_out = vec((condition(plain()), option::of(0usize..4)), 0..2);
     (frame, vec(mostly_always(), 1..3), left_out, lines(), becomes, prop::bool::weighted(0.97)).prop_map(
         |((taken, findings, table, counts, excuses, limits), covers, left_out, lines, becomes, in_force)| {
-            let mut flat = Flat { groups: groups(), tables: vec![table], counts, excuses, limits, in_force, ..empty() };
+            let mut flat = Flat {
+                groups: groups(),
+                tables: vec![table],
+                counts,
+                excuses,
+                limits,
+                in_force: if in_force { InForce::Yes } else { InForce::NotSaid },
+                ..empty()
+            };
             flat.questions = taken
                 .into_iter()
                 .enumerate()

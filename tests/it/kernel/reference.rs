@@ -76,7 +76,7 @@ impl World {
 
     /// The verdict.
     pub fn verdict(&self, flat: &Flat) -> Verdict {
-        if !flat.in_force || !flat.covers.iter().any(|covers| self.holds(flat, &covers.item)) {
+        if !flat.in_force.is_yes() || !flat.covers.iter().any(|covers| self.holds(flat, &covers.item)) {
             return Verdict::NotSubject;
         }
         let out: Vec<_> = flat.left_out.iter().filter(|row| self.holds(flat, &row.condition)).collect();
@@ -96,7 +96,7 @@ impl World {
 
     /// Whether the program covers the vehicle and does not leave it out.
     pub fn is_covered(&self, flat: &Flat) -> bool {
-        flat.in_force
+        flat.in_force.is_yes()
             && flat.covers.iter().any(|covers| self.holds(flat, &covers.item))
             && !flat.left_out.iter().any(|row| self.holds(flat, &row.condition))
     }

@@ -40,7 +40,7 @@ impl<'a> Meaning<'a> {
     pub fn kernel(&mut self) -> Kernel {
         let (flat, nobody) = (self.flat, self.world.truth(false));
         let mut named = nobody.clone();
-        for covers in flat.covers.iter().filter(|_| flat.in_force) {
+        for covers in flat.covers.iter().filter(|_| flat.in_force.is_yes()) {
             named = named.or(&self.holds(&covers.item));
         }
         let left_out: Vec<Bdd> = flat.left_out.iter().map(|row| named.and(&self.holds(&row.condition))).collect();

@@ -1,0 +1,108 @@
+//! The vehicle in a line, as a person would name it, and how it stands to the limit on incomplete monitors.
+
+use crate::evaluate::{self, Evaluation, Walk, explain};
+use crate::model::facts::Possible;
+use crate::model::{Fact, MonitorState, Reading, Snapshot, Unit, Value};
+use crate::program::block::Allowance;
+use crate::program::{Test, Verdict};
+
+/// The vehicle as a person would name it, `2011 Example Wagon, gasoline, 4,400 lb`; `None` where nothing is known to name
+/// it by.
+#[must_use]
+pub fn identity(snapshot: &Snapshot) -> Option<String> {
+    let known = |fact: Fact| match snapshot.get(fact) {
+        Some(Reading::Known(value)) => Some(value),
+        _ => None,
+    };
+    let word = |fact: Fact| match known(fact) {
+        Some(Value::Word(place)) => fact.words().get(usize::from(*place)).map(|word| (*word).to_owned()),
+        Some(Value::Text(text)) => Some(text.clone()),
+        Some(Value::Number(number)) => Some(number.to_string()),
+        _ => None,
+    };
+    let name: Vec<String> = [Fact::ModelYear, Fact::Make, Fact::Model].into_iter().filter_map(word).collect();
+    let class = word(Fact::Class).filter(|_| known(Fact::Make).is_none() && known(Fact::Model).is_none());
+    let weight = match known(Fact::GrossWeight) {
+        Some(Value::Number(weight)) => Some(grouped(&Unit::Pound.telling(*weight).show(*weight))),
+        _ => None,
+    };
+    let name = if name.is_empty() { None } else { Some(name.join(" ")) };
+    let parts: Vec<String> = [name, class, word(Fact::Fuel), weight].into_iter().flatten().collect();
+    if parts.is_empty() { None } else { Some(parts.join(", ")) }
+}
+
+/// How a vehicle stands to the limit on incomplete monitors.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadinessShown {
+    /// Monitors that count and are incomplete.
+    pub incomplete: Vec<String>,
+    /// How many may be.
+    pub allowed: i64,
+    /// The outcome that more would bring, where they are within the limit.
+    pub beyond: Option<String>,
+}
+
+/// How a vehicle stands to the one limit on how many counted monitors may be incomplete that surely concerns it; `None`
+/// where there is none, or several that differ, or a monitor is not known.
+pub(super) fn readiness(walk: &Walk<'_>, evaluation: &Evaluation) -> Option<ReadinessShown> {
+    let flat = walk.flat();
+    let bit = MonitorState::Incomplete.bit();
+    let range = evaluation.counted.how_many(bit);
+    if range.least != range.most {
+        return None;
+    }
+    let mut found: Option<i64> = None;
+    for (line, record) in flat.lines.iter().zip(&evaluation.lines) {
+        if !record.concerned.is_true() {
+            continue;
+        }
+        for leaf in explain(walk, &line.unmet_where) {
+            let Test::Limit { limit, .. } = leaf.test else { continue };
+            let rows = flat.limits.get(*limit).map_or(&[][..], |limit| limit.rows.as_slice());
+            let mut rows = rows.iter().filter(|row| !walk.truth(&row.condition).is_false());
+            let (Some(row), None) = (rows.next(), rows.next()) else { return None };
+            let Allowance::AtMost { count, only: None } = &row.limit else { return None };
+            if found.is_some_and(|allowed| allowed != *count) {
+                return None;
+            }
+            found = Some(*count);
+        }
+    }
+    let allowed = found?;
+    let beyond = if range.least == allowed { with_one_more(walk, evaluation) } else { None };
+    Some(ReadinessShown {
+        incomplete: evaluation.counted.which(bit).0.iter().map(|monitor| monitor.name().to_owned()).collect(),
+        allowed,
+        beyond: beyond.map(|verdict| verdict.name(flat).to_owned()),
+    })
+}
+
+/// The outcome with one monitor more incomplete, whichever of those that count and are complete; `None` where that differs
+/// or is not known.
+fn with_one_more(walk: &Walk<'_>, evaluation: &Evaluation) -> Option<Verdict> {
+    let complete = evaluation.counted.which(MonitorState::Complete.bit()).0;
+    let mut found = None;
+    for monitor in complete.iter() {
+        let mut given = walk.given().clone();
+        given.facts.put(Fact::Monitor(monitor), Possible::Words(MonitorState::Incomplete.bit()));
+        let verdict = evaluate::verdict(walk.flat(), &given).single()?;
+        if found.is_some_and(|known| known != verdict) {
+            return None;
+        }
+        found = Some(verdict);
+    }
+    found.filter(|verdict| evaluation.possible.single() != Some(*verdict))
+}
+
+/// A number with its thousands parted, `4,400 lb`.
+fn grouped(shown: &str) -> String {
+    let (digits, unit) = shown.split_at(shown.find(|it: char| !it.is_ascii_digit()).unwrap_or(shown.len()));
+    let mut out = String::new();
+    for (place, digit) in digits.chars().enumerate() {
+        if place > 0 && (digits.len() - place) % 3 == 0 {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out + unit
+}
