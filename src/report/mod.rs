@@ -28,6 +28,7 @@ pub mod schema;
 pub mod sketch;
 pub mod table;
 pub mod text;
+mod told_form;
 pub mod vectors;
 pub mod words;
 pub mod wrap;

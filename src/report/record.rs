@@ -1,8 +1,7 @@
 //! A ruling as JSON (`wherefore-ruling/1`): the only place where its keys are spelt. The keys of the design page come
 //! first and in its order; those after them say more and may grow.
 
-use super::digest;
-use super::words;
+use super::{digest, told_form, words};
 use crate::certificate::Certificate;
 use crate::document::{self, Document, Node};
 use crate::program::{Class, Under};
@@ -63,9 +62,9 @@ struct Form<'a> {
     so_far_as_read: Vec<&'static str>,
     unread_could_change: bool,
     identity: Option<&'a str>,
-    readiness: Option<ReadinessForm<'a>>,
-    lamp: Option<LampForm>,
-    excused: Option<ExcusedForm<'a>>,
+    readiness: Option<told_form::ReadinessForm<'a>>,
+    lamp: Option<told_form::LampForm>,
+    excused: Option<told_form::ExcusedForm<'a>>,
     weakest: Option<String>,
     coverage: CoverageForm<'a>,
     alternatives: Vec<AlternativeForm<'a>>,
@@ -97,7 +96,7 @@ struct FactForm<'a> {
 }
 
 #[derive(Serialize)]
-struct LawForm<'a> {
+pub(super) struct LawForm<'a> {
     citation: String,
     kind: &'static str,
     seen: &'static str,
@@ -199,27 +198,6 @@ struct CoverageForm<'a> {
 struct AlternativeForm<'a> {
     outcome: &'a str,
     clauses: &'a [String],
-}
-
-#[derive(Serialize)]
-struct ReadinessForm<'a> {
-    incomplete: &'a [String],
-    allowed: i64,
-    one_more_brings: Option<&'a str>,
-}
-
-#[derive(Serialize)]
-struct LampForm {
-    caution: &'static str,
-    says: Option<&'static str>,
-}
-
-#[derive(Serialize)]
-struct ExcusedForm<'a> {
-    monitors: &'a [String],
-    carries: bool,
-    law: Vec<LawForm<'a>>,
-    basis: String,
 }
 
 #[derive(Serialize)]
@@ -342,18 +320,9 @@ fn form(record: &Record) -> Form<'_> {
         so_far_as_read: ruling.so_far_as_read.iter().map(|topic| topic.word()).collect(),
         unread_could_change: !ruling.so_far_as_read.is_empty(),
         identity: ruling.identity.as_deref(),
-        readiness: ruling.readiness.as_ref().map(|shown| ReadinessForm {
-            incomplete: &shown.incomplete,
-            allowed: shown.allowed,
-            one_more_brings: shown.beyond.as_deref(),
-        }),
-        lamp: ruling.lamp.as_ref().map(|shown| LampForm { caution: shown.caution, says: shown.says }),
-        excused: ruling.excused.as_ref().map(|shown| ExcusedForm {
-            monitors: &shown.monitors,
-            carries: shown.carries,
-            law: laws(&shown.law),
-            basis: shown.basis.words(),
-        }),
+        readiness: ruling.readiness.as_ref().map(told_form::readiness),
+        lamp: ruling.lamp.as_ref().map(told_form::lamp),
+        excused: ruling.excused.as_ref().map(told_form::excused),
         weakest: ruling.weakest.map(Basis::words),
         coverage: CoverageForm {
             state: ruling.coverage.state,
@@ -407,7 +376,7 @@ fn names(verdicts: &[VerdictShown]) -> Vec<&str> {
     verdicts.iter().map(|verdict| verdict.name.as_str()).collect()
 }
 
-fn laws(laws: &[Law]) -> Vec<LawForm<'_>> {
+pub(super) fn laws(laws: &[Law]) -> Vec<LawForm<'_>> {
     let form = |law: &'_ Law| (law.text(), law.kind.word(), law.seen.words());
     laws.iter()
         .map(|law| {

@@ -33,7 +33,7 @@ fn every_part_that_decides_is_counted() {
     let text = "program p \"P\"\n  authority \"A\"\n  language 1\n  standing checked\n\
         source r \"1 EX 2\" law, read 2026-11-25\nsource m \"recollection\" memory\n\
         in force from 2002-01-01\n  per r \"(a)\"\noutcomes pass, reject, fail\n\
-        covers every vehicle\n  per m\ncounts supported monitors\n  per r \"(b)\"\n\
+        covers where every vehicle\n  per m\ncounts supported monitors\n  per r \"(b)\"\n\
         limit\n  - model year 2000 or earlier: at most 2\n    per m\n  - model year 2001 or later: not read\n  per r \"(c)\"\n\
         clause one on readiness\n  per r \"(d)\"\n  - fail where over the limit\n  - reject where over the limit and hybrid\n    per m\n\
         silent on lamp, connector\n  per r, by absence\nunread on identity\n  per r \"(e)\"\n";
