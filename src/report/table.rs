@@ -39,7 +39,7 @@ pub fn legend() -> &'static str {
      ** so far as read: a text that exists was not seen, and could make it graver\n\
      ?  turns on a question of law, or would be otherwise under another reading\n\
      !  what the file cannot express could turn it\n\
-     The weakest source is that of all parts of the program that the outcome leans on.\n"
+     The weakest source is that of all that the outcome leans on, dates included.\n"
 }
 
 /// The clause that decides; of several the first, with how many more. Where it is not settled which, all that may.
