@@ -32,6 +32,7 @@ mod decode_vectors;
 mod decode_vin;
 mod diagram;
 mod document;
+mod front;
 mod fuzz_seeds;
 mod guide;
 mod house;
