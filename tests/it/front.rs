@@ -112,7 +112,7 @@ fn what_is_refused_says_everything() {
     let Error::Snapshot { faults } = faults else { panic!("{faults:?}") };
     assert!(faults.len() >= 2, "{faults:?}");
     let broken =
-        Programs::from_text("program my-place \"x\"\ncovers where nothing known\noutcomes fail\n").unwrap_err();
+        Programs::from_text("program my-place \"x\"\ncovers where nothing known\noutcomes pass,, fail\n").unwrap_err();
     let Error::ProgramText { diagnostics } = broken else { panic!("{broken:?}") };
     assert!(diagnostics.len() >= 2, "{diagnostics:?}");
     let undated = programs.get("us-il").unwrap().judge(&Snapshot::builder().model_year(2016).build()).unwrap_err();
