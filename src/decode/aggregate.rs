@@ -8,8 +8,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::json;
 
+use super::asked::Requests;
 use super::codes::CodeList;
-use super::collect::Requests;
 use super::ecu::{EcuAnswers, EcuId, LampCommand, Reading};
 use super::facts::{Facts, Origin};
 use super::monitors::{MonitorState, MonitorTable, Monitors};
@@ -55,10 +55,11 @@ pub(super) fn monitors(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
     }
     if vehicle.engine.is_empty() {
         if vehicle.status_known {
-            flags.note(
+            flags.over_lines(
                 "no-engine-controller",
                 "no engine controller answered: every answer on monitor status supports nothing \
                  besides comprehensive components. The monitors stay not known; this is no pass",
+                parts.iter().map(|(_, _, origin)| origin.line()),
             );
         }
         return;
@@ -69,10 +70,11 @@ pub(super) fn monitors(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         parts.iter().filter(|(id, _, _)| vehicle.engine.contains(id)).map(|(_, _, origin)| origin.clone()).collect();
     let mut only = tables.iter();
     let (Some(table), None) = (only.next(), only.next()) else {
-        flags.note(
+        flags.over_lines(
             "ignition-conflict",
             "engine controllers use different tables of monitors; the ignition type and the \
              monitors stay not known",
+            engine_origins.iter().map(Origin::line),
         );
         return;
     };
@@ -82,20 +84,38 @@ pub(super) fn monitors(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         MonitorTable::HeavyDuty => {}
     }
     for name in table.names() {
-        let supporting: Vec<&(EcuId, Monitors, Origin)> =
-            parts.iter().filter(|(_, m, _)| m.state(name).is_some_and(|s| s != MonitorState::Unsupported)).collect();
-        let complete = supporting.iter().all(|(_, m, _)| m.state(name) == Some(MonitorState::Complete));
-        let word = match (supporting.is_empty(), complete) {
-            (true, _) => "unsupported",
-            (false, true) => "complete",
-            (false, false) => "incomplete",
-        };
-        let origins: Vec<Origin> = if supporting.is_empty() {
-            engine_origins.clone()
-        } else {
-            supporting.iter().map(|(_, _, origin)| origin.clone()).collect()
-        };
-        facts.set(&format!("monitors.{name}"), word, &origins);
+        if let Some((word, used)) = joined(name, parts.iter().map(|(_, m, origin)| (*m, origin)), "unsupported") {
+            let origins = if used.is_empty() { &engine_origins } else { &used };
+            facts.set(&format!("monitors.{name}"), word, origins);
+        }
+    }
+}
+
+/// What several controllers say of a monitor together, and those that decide it; `None` where one that does not say
+/// (*not available*) could change it. `none` is the word where nobody supports it.
+fn joined<'o>(
+    name: &str,
+    parts: impl Iterator<Item = (Monitors, &'o Origin)>,
+    none: &'static str,
+) -> Option<(&'static str, Vec<Origin>)> {
+    let (mut supporting, mut incomplete, mut is_open) = (Vec::new(), false, false);
+    for (monitors, origin) in parts {
+        match monitors.state(name) {
+            Some(MonitorState::Unsupported) => continue,
+            Some(MonitorState::Complete) => {}
+            Some(MonitorState::Incomplete) => incomplete = true,
+            None => {
+                is_open |= monitors.not_available().any(|other| other == name);
+                continue;
+            }
+        }
+        supporting.push(origin.clone());
+    }
+    match (incomplete, is_open, supporting.is_empty()) {
+        (true, _, _) => Some(("incomplete", supporting)),
+        (false, true, _) => None,
+        (false, false, false) => Some(("complete", supporting)),
+        (false, false, true) => Some((none, supporting)),
     }
 }
 
@@ -137,18 +157,12 @@ pub(super) fn this_cycle(vehicle: &Vehicle<'_>, facts: &mut Facts) {
     let (Some(table), None) = (only.next(), only.next()) else {
         return;
     };
+    let origins: Vec<Origin> = engine.iter().map(|(id, r)| Origin::of(*id, r)).collect();
+    let all: Vec<(Monitors, Origin)> = parts.iter().map(|(id, r)| (r.value, Origin::of(*id, r))).collect();
     for name in table.names() {
-        let enabled: Vec<&(EcuId, &Reading<Monitors>)> =
-            parts.iter().filter(|(_, r)| r.value.state(name).is_some_and(|s| s != MonitorState::Unsupported)).collect();
-        let complete = enabled.iter().all(|(_, r)| r.value.state(name) == Some(MonitorState::Complete));
-        let word = match (enabled.is_empty(), complete) {
-            (true, _) => "disabled",
-            (false, true) => "complete",
-            (false, false) => "incomplete",
-        };
-        let used = if enabled.is_empty() { &engine } else { &enabled };
-        let origins: Vec<Origin> = used.iter().map(|(id, r)| Origin::of(*id, r)).collect();
-        facts.set(&format!("this_cycle.{name}"), word, &origins);
+        if let Some((word, used)) = joined(name, all.iter().map(|(m, origin)| (*m, origin)), "disabled") {
+            facts.set(&format!("this_cycle.{name}"), word, if used.is_empty() { &origins } else { &used });
+        }
     }
 }
 
@@ -167,10 +181,9 @@ pub(super) fn lamp(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Flags) 
             match command.value {
                 LampCommand::On => on.push(Origin::of(*id, command)),
                 LampCommand::Off => off.push(Origin::of(*id, command)),
-                LampCommand::Error | LampCommand::NotAvailable => {
-                    let obd = ecu.heavy_duty.as_ref().is_none_or(|r| r.value.is_obd());
-                    unclear |= obd;
-                }
+                // A controller that takes no part in OBD commands no lamp: a brake controller says *not available*.
+                LampCommand::NotAvailable => unclear |= ecu.heavy_duty.as_ref().is_some_and(|r| r.value.is_obd()),
+                LampCommand::Error => unclear |= ecu.heavy_duty.as_ref().is_none_or(|r| r.value.is_obd()),
             }
         }
     }
@@ -185,10 +198,11 @@ pub(super) fn lamp(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Flags) 
     } else if engine_spoke && !unclear && !unread {
         facts.set("lamp.commanded", false, &off);
     } else if !off.is_empty() {
-        flags.note(
+        flags.over_lines(
             "lamp-not-known",
             "no controller that answered commands the lamp on, but not every controller that \
              matters answered; the lamp command stays not known",
+            off.iter().map(Origin::line),
         );
     }
 }
@@ -200,14 +214,26 @@ fn without_status(vehicle: &Vehicle<'_>, flags: &mut Flags) -> bool {
     let mut any = false;
     for (id, ecu) in &vehicle.ecus {
         let silent = ecu.speaks_classic && ecu.monitor_status.is_none() && ecu.supports(0x01) != Some(false);
+        let takes_part = ecu.heavy_duty.as_ref().filter(|r| r.value.is_obd() && ecu.lamp_command.is_none());
         if silent && vehicle.status_known {
             any = true;
-            flags.note(
+            flags.over_lines(
                 "controller-without-status",
                 format!(
                     "{id} answered, but not on its monitor status (PID 01): if it commands the \
                      lamp on, this input does not show it"
                 ),
+                [ecu.line()],
+            );
+        } else if let Some(dm5) = takes_part {
+            any = true;
+            flags.at(
+                "controller-without-status",
+                format!(
+                    "{id} takes part in on-board diagnostics by its DM5 and gave neither DM1 nor DM12: if it commands \
+                     the lamp on, this input does not show it"
+                ),
+                dm5.line,
             );
         }
     }
@@ -258,7 +284,12 @@ pub(super) fn codes(vehicle: &Vehicle<'_>, requests: &Requests, facts: &mut Fact
         for (id, ecu) in &vehicle.ecus {
             whole &= part_is_whole(service, *id, ecu, vehicle.engine.contains(id), flags);
         }
-        let codes: BTreeSet<&String> = lists.iter().flat_map(|(_, list)| &list.codes).collect();
+        let told = lists.iter().flat_map(|(id, list)| list.codes.iter().map(move |code| (id, code)));
+        let still = |(id, _): &(&EcuId, &String)| vehicle.ecus.get(id).copied();
+        let codes: BTreeSet<&String> = told
+            .filter(|it| !service.counted || still(it).is_none_or(|ecu| is_still_stored(ecu, it.1)))
+            .map(|(_, code)| code)
+            .collect();
         let origins: Vec<Origin> = lists
             .iter()
             .flat_map(|(id, list)| {
@@ -273,9 +304,10 @@ pub(super) fn codes(vehicle: &Vehicle<'_>, requests: &Requests, facts: &mut Fact
             facts.set(service.path, json!(codes), &origins);
             continue;
         }
-        flags.note(
+        flags.over_lines(
             "code-list-partial",
             format!("{} is known in part only: there may be more codes than those read", service.path),
+            origins.iter().map(Origin::line),
         );
         if !codes.is_empty() {
             facts.set(service.path, json!({ "at_least": codes }), &origins);
@@ -283,44 +315,85 @@ pub(super) fn codes(vehicle: &Vehicle<'_>, requests: &Requests, facts: &mut Fact
     }
 }
 
+/// Whether a code of a list is one still, by what came after the list (DM1).
+fn is_still_stored(ecu: &EcuAnswers, code: &String) -> bool {
+    let later = ecu.active.as_ref().filter(|active| ecu.doubt.is_some() && active.whole);
+    later.is_none_or(|active| active.codes.contains(code))
+}
+
+/// How many codes an ECU announces by PID $01 or DM5.
+struct Announced {
+    count: usize,
+    line: usize,
+    what: &'static str,
+}
+
+fn announced(ecu: &EcuAnswers) -> Option<Announced> {
+    if let Some(status) = &ecu.monitor_status {
+        let count = usize::from(status.value.code_count);
+        return Some(Announced { count, line: status.line, what: "stored" });
+    }
+    let dm5 = ecu.heavy_duty.as_ref().filter(|reading| reading.value.is_obd())?;
+    let count = usize::from(dm5.value.active_codes?);
+    Some(Announced { count, line: dm5.line, what: "active" })
+}
+
+/// Whether DM1 accounts for the number that DM5 announces, so that DM12 may well be shorter: it holds the codes of
+/// emission-related faults alone.
+fn accounted_for(ecu: &EcuAnswers, stored: &CodeList, count: usize) -> bool {
+    ecu.monitor_status.is_none()
+        && ecu.active.as_ref().is_some_and(|active| {
+            active.whole && active.codes.len() == count && stored.codes.iter().all(|code| active.codes.contains(code))
+        })
+}
+
 /// Whether what one ECU gave for a service is all it has, compared with what else it said.
 fn part_is_whole(service: &Service, id: EcuId, ecu: &EcuAnswers, engine: bool, flags: &mut Flags) -> bool {
-    let announced =
-        ecu.monitor_status.as_ref().filter(|_| service.counted).map(|r| (usize::from(r.value.code_count), r.line));
-    match ((service.get)(ecu), announced) {
-        (Some(list), Some((count, line))) => {
-            let agrees = list.codes.len() == count;
+    let announced = announced(ecu).filter(|_| service.counted);
+    let list = (service.get)(ecu);
+    if let (Some(list), Some(doubt), true) = (list, ecu.doubt, service.counted) {
+        flags.over_lines(
+            "code-list-outdated",
+            format!("{id}: {} after its stored codes were read, so there may be others now; ask again", doubt.what),
+            [list.line(), doubt.line],
+        );
+        return false;
+    }
+    match (list, announced) {
+        (Some(list), Some(Announced { count, line, what })) => {
+            let agrees = list.codes.len() == count || accounted_for(ecu, list, count);
             if list.whole && !agrees {
-                flags.at(
+                flags.over_lines(
                     "code-count-mismatch",
                     format!(
-                        "{id} announces {count} stored codes and gave {}; ask again until they agree",
+                        "{id} announces {count} {what} codes and gave {}; ask again until they agree",
                         list.codes.len()
                     ),
-                    line,
+                    [line, list.line()],
                 );
             }
             // A full legacy message cannot show that none follows; the announced number can.
             agrees && (list.whole || matches!(id, EcuId::Legacy(_)))
         }
         (Some(list), None) => list.whole,
-        (None, Some((0, _))) => true,
-        (None, Some((count, line))) => {
+        (None, Some(Announced { count: 0, .. })) => true,
+        (None, Some(Announced { count, line, what })) => {
             flags.at(
                 "code-count-mismatch",
-                format!("{id} announces {count} stored codes and gave no list; ask again"),
+                format!("{id} announces {count} {what} codes and gave no list; ask again"),
                 line,
             );
             false
         }
         (None, None) if engine => {
-            flags.note(
+            flags.over_lines(
                 "engine-controller-silent",
                 format!(
                     "{id}, an engine controller, gave no answer to service {:02X}, although another \
                      ECU did",
                     service.number
                 ),
+                [ecu.line()],
             );
             false
         }
@@ -328,14 +401,32 @@ fn part_is_whole(service: &Service, id: EcuId, ecu: &EcuAnswers, engine: bool, f
     }
 }
 
-/// Nobody gave a list of stored codes, but PID $01 announces some.
+/// Nobody gave a list of stored codes, but PID $01 or DM5 announces some.
 fn announced_without_list(vehicle: &Vehicle<'_>, flags: &mut Flags) {
     for (id, ecu) in &vehicle.ecus {
-        if let Some(status) = ecu.monitor_status.as_ref().filter(|r| r.value.code_count > 0) {
+        if let Some(Announced { count, line, what }) = announced(ecu).filter(|it| it.count > 0) {
+            let ask = if matches!(id, EcuId::J1939(_)) { "DM12" } else { "service 03" };
             flags.at(
                 "code-count-mismatch",
-                format!("{id} announces {} stored codes and gave no list; ask for service 03", status.value.code_count),
-                status.line,
+                format!("{id} announces {count} {what} codes and gave no list; ask for {ask}"),
+                line,
+            );
+        }
+    }
+}
+
+/// Flags answers that a controller stopped giving: it was asked again later and said nothing. They are told, and may be
+/// old.
+pub(super) fn old(vehicle: &Vehicle<'_>, requests: &Requests, flags: &mut Flags) {
+    for (id, ecu) in &vehicle.ecus {
+        for (topic, line) in ecu.topics(*id) {
+            let Some(asked) = requests.last_for(topic, *id).filter(|asked| *asked > line) else { continue };
+            flags.over_lines(
+                "answer-is-old",
+                format!(
+                    "{id} gave no answer when it was last asked for {topic}; its earlier answer is told, and may be old"
+                ),
+                [line, asked],
             );
         }
     }

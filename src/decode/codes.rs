@@ -68,21 +68,68 @@ pub struct CodeList {
     pub sources: Vec<CodeSource>,
 }
 
+/// What a later answer did to a list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Joined {
+    /// There was none before, or it says the same.
+    Same,
+    /// It says something else, and stands in the place of the one before.
+    Changed,
+    /// It did not come whole and contradicts nothing: the list of this line is told.
+    Kept(usize),
+}
+
 impl CodeList {
-    /// Joins a later answer of the same ECU: a whole one takes its place, a partial one only adds.
-    pub(super) fn update(slot: &mut Option<Self>, later: Self) {
-        match slot {
-            Some(known) if !later.whole => {
-                let added = known.add(later.codes, later.sources);
-                known.whole &= !added;
-            }
-            _ => *slot = Some(later),
-        }
+    /// The line of the last message that it was read from.
+    pub(super) fn line(&self) -> usize {
+        self.sources.iter().map(|source| source.line).max().unwrap_or(0)
     }
 
-    /// Joins a further message of a legacy answer, which comes in several.
-    pub(super) fn extend(slot: &mut Option<Self>, further: Self) {
+    /// Whether two lists hold the same codes, in any order.
+    fn agrees(&self, other: &Self) -> bool {
+        self.codes.iter().all(|code| other.codes.contains(code))
+            && other.codes.iter().all(|code| self.codes.contains(code))
+    }
+
+    /// Joins a later answer of the same ECU to the same question. A whole one takes the place of what there was. One
+    /// that did not come whole adds to another such; a whole list it replaces where it names another code or announces
+    /// another number of them.
+    pub(super) fn update(slot: &mut Option<Self>, later: Self, announced: Option<usize>) -> Joined {
+        let Some(known) = slot else {
+            *slot = Some(later);
+            return Joined::Same;
+        };
+        if later.whole {
+            let same =
+                known.codes.iter().all(|code| later.codes.contains(code)) && (!known.whole || known.agrees(&later));
+            *slot = Some(later);
+            return if same { Joined::Same } else { Joined::Changed };
+        }
+        if !known.whole {
+            known.add(later.codes, later.sources);
+            return Joined::Same;
+        }
+        let same_number = announced.is_none_or(|count| count == known.codes.len());
+        if same_number && later.codes.iter().all(|code| known.codes.contains(code)) {
+            return Joined::Kept(known.line());
+        }
+        *slot = Some(later);
+        Joined::Changed
+    }
+
+    /// Joins a further message of a legacy answer, which comes in several. After one with a free slot, or after a new
+    /// request (`asked` is the line of the last), another answer begins.
+    pub(super) fn extend(slot: &mut Option<Self>, further: Self, asked: Option<usize>) -> Joined {
+        let mut joined = Joined::Same;
         match slot {
+            Some(known) if known.whole || asked.is_some_and(|line| line > known.line()) => {
+                // A first message of three repeats the beginning of what is known.
+                let repeats = further.codes.iter().all(|code| known.codes.contains(code));
+                if !repeats || further.whole && !known.agrees(&further) {
+                    joined = Joined::Changed;
+                }
+                *slot = Some(further);
+            }
             Some(known) => {
                 known.add(further.codes, further.sources);
                 known.whole |= further.whole;
@@ -92,6 +139,7 @@ impl CodeList {
         if let Some(list) = slot {
             list.whole &= list.codes.len() < MOST_CODES;
         }
+        joined
     }
 
     /// Adds the codes that are not in the list yet, and the sources if there was any.

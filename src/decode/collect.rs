@@ -4,7 +4,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::ecu::{EcuAnswers, EcuId, OtherResponder};
+use super::asked::{Requests, Target};
+use super::ecu::{Cleared, EcuAnswers, EcuId, OtherResponder};
 use super::hex;
 use super::isotp::{Fault, Reassembly, Step, Unfinished};
 use super::j1939::{self, pgn};
@@ -21,16 +22,6 @@ pub struct RefusedLines {
     pub problem: LineProblem,
     /// Which.
     pub lines: LineNumbers,
-}
-
-/// What the requests of the capture were.
-#[derive(Debug, Default)]
-pub(super) struct Requests {
-    /// Services asked for, with the InfoType or PID where there is one, and the line of the last.
-    pub asked: BTreeMap<(u8, Option<u8>), usize>,
-    last_pids: Option<Vec<u8>>,
-    last: Option<(u8, Option<u8>)>,
-    mask: Option<u8>,
 }
 
 /// Everything that was read from the lines.
@@ -55,8 +46,15 @@ pub(super) struct Collected {
 /// What a CAN id is for (ISO 15765-4, obd-data.md section 3.1).
 enum Role {
     Answer(EcuId),
-    Request,
-    Diagnostic { group: u32, source: u8 },
+    Request(Target),
+    /// A request for a parameter group of SAE J1939.
+    GroupRequest(Target),
+    /// An acknowledgement of SAE J1939, by this address.
+    Acknowledgement(u8),
+    Diagnostic {
+        group: u32,
+        source: u8,
+    },
     OtherTester,
     Other,
 }
@@ -66,14 +64,19 @@ fn role(id: CanId) -> Role {
     if !id.extended {
         return match u16::try_from(id.value) {
             Ok(value @ 0x7E8..=0x7EF) => Role::Answer(EcuId::Standard(value)),
-            Ok(0x7DF..=0x7E7) => Role::Request,
+            Ok(0x7DF) => Role::Request(Target::Everybody),
+            Ok(value @ 0x7E0..=0x7E7) => Role::Request(Target::One(EcuId::Standard(value + 8))),
             _ => Role::Other,
         };
     }
     match id.value.to_be_bytes() {
         [0x18, 0xDA, 0xF1, _] => Role::Answer(EcuId::Extended(id.value)),
-        [0x18, 0xDB, 0x33, 0xF1] | [0x18, 0xDA, _, 0xF1] => Role::Request,
+        [0x18, 0xDB, 0x33, 0xF1] => Role::Request(Target::Everybody),
+        [0x18, 0xDA, ecu, 0xF1] => Role::Request(Target::One(EcuId::Extended(0x18DA_F100 | u32::from(ecu)))),
         [0x18, 0xDB, 0x33, _] | [0x18, 0xDA, 0xF0..=0xFF, _] => Role::OtherTester,
+        [_, 0xEA, 0xFF, _] => Role::GroupRequest(Target::Everybody),
+        [_, 0xEA, ecu, _] => Role::GroupRequest(Target::One(EcuId::J1939(ecu))),
+        [_, 0xE8, _, ecu] => Role::Acknowledgement(ecu),
         _ => match j1939::group(id) {
             Some((group, source)) => Role::Diagnostic { group, source },
             None => Role::Other,
@@ -134,14 +137,16 @@ impl Collected {
                 self.tally(frame.data());
                 self.answer_frame(ecu, frame.id, frame.data(), line);
             }
-            Role::Request => {
+            Role::Request(target) => {
                 // Single frames only: flow control and long requests ask for nothing read here.
                 if let [length @ 1..=7, payload @ ..] = frame.data()
                     && let Some(request) = payload.get(..usize::from(*length))
                 {
-                    self.request(request, line);
+                    self.request(target, request, line);
                 }
             }
+            Role::GroupRequest(target) => self.group_request(target, frame.data(), line),
+            Role::Acknowledgement(ecu) => self.acknowledged(ecu, frame.data(), line),
             Role::Diagnostic { group, source } => {
                 self.diagnostic(frame.id, group, source, frame.data(), line);
             }
@@ -163,18 +168,20 @@ impl Collected {
                 }
                 _ => self.message(ecu, bytes, Extent::Whole, line),
             },
-            Role::Request => match bytes {
+            Role::Request(target) => match bytes {
                 [length @ 1..=7, payload @ ..]
                     if payload.len() == usize::from(*length) && *length > 1 || payload.len() == 7 =>
                 {
                     let request = payload.get(..usize::from(*length)).unwrap_or_default();
-                    self.request(request, line);
+                    self.request(target, request, line);
                 }
-                _ => self.request(bytes, line),
+                _ => self.request(target, bytes, line),
             },
+            Role::GroupRequest(target) => self.group_request(target, bytes, line),
+            Role::Acknowledgement(ecu) => self.acknowledged(ecu, bytes, line),
             Role::Diagnostic { group, source } => self.diagnostic(id, group, source, bytes, line),
             Role::OtherTester => self.other_tester(line),
-            Role::Other => self.outsider(id, bytes, line),
+            Role::Other => self.plain_outside(id, bytes, line),
         }
     }
 
@@ -184,7 +191,7 @@ impl Collected {
             Ok(LegacyFrame::Answer { source, payload }) => {
                 self.message(EcuId::Legacy(source), payload, Extent::Whole, line);
             }
-            Ok(LegacyFrame::Request { payload }) => self.request(payload, line),
+            Ok(LegacyFrame::Request { payload }) => self.request(Target::Everybody, payload, line),
             Err(problem) => {
                 self.refused.entry(problem).or_default().add(line);
                 return false;
@@ -193,10 +200,10 @@ impl Collected {
         true
     }
 
-    fn request(&mut self, bytes: &[u8], line: usize) {
-        let Some((&service, rest)) = bytes.split_first() else {
+    fn request(&mut self, target: Target, bytes: &[u8], line: usize) {
+        if bytes.is_empty() {
             return;
-        };
+        }
         if self.assemblies.values().any(Reassembly::busy) {
             self.flags.at(
                 "interleaved-testers",
@@ -205,21 +212,36 @@ impl Collected {
                 line,
             );
         }
-        let detail = match service {
-            0x01 | 0x09 => rest.first().copied(),
-            _ => None,
+        self.requests.take(target, bytes, line);
+    }
+
+    fn group_request(&mut self, target: Target, bytes: &[u8], line: usize) {
+        if let [low, middle, high, ..] = bytes {
+            self.requests.group(target, u32::from_le_bytes([*low, *middle, *high, 0]), line);
+        }
+    }
+
+    /// An acknowledgement of SAE J1939-21: control byte, and at its end the parameter group that was asked for. From
+    /// memory of the standard; public implementations agree on it (secondary).
+    fn acknowledged(&mut self, ecu: u8, bytes: &[u8], line: usize) {
+        let &[control, _, _, _, _, low, middle, high] = bytes else {
+            return;
         };
-        if service == 0x01 {
-            self.requests.last_pids = Some(rest.to_vec());
+        let number = u32::from_le_bytes([low, middle, high, 0]);
+        let id = EcuId::J1939(ecu);
+        match (control, j1939::clears(number)) {
+            (0, Some(cleared)) => {
+                let answers = self.ecus.entry(id).or_default();
+                answers.forget_cleared(cleared, line);
+                services::told_cleared(id, cleared, line, &mut self.flags);
+                self.requests.clear_answered(id, line);
+            }
+            (1..=3, Some(_)) => {
+                self.flags.at("clear-refused", format!("{id} refused to clear codes; what it said stands"), line);
+                self.requests.clear_answered(id, line);
+            }
+            _ => {}
         }
-        if let [0x19, 0x42, _, mask, ..] = bytes {
-            self.requests.mask = Some(*mask);
-        }
-        for pid in rest.iter().filter(|_| service == 0x01) {
-            self.requests.asked.insert((service, Some(*pid)), line);
-        }
-        self.requests.asked.insert((service, detail), line);
-        self.requests.last = Some((service, detail));
     }
 
     fn answer_frame(&mut self, ecu: EcuId, id: CanId, data: &[u8], line: usize) {
@@ -266,8 +288,7 @@ impl Collected {
     }
 
     fn message(&mut self, ecu: EcuId, bytes: &[u8], extent: Extent, line: usize) {
-        let pids = self.requests.last_pids.clone();
-        let message = Message { ecu, bytes, extent, line, requested: pids.as_deref(), mask: self.requests.mask };
+        let message = Message { ecu, bytes, extent, line, requests: &self.requests };
         if !matches!(bytes.first(), Some(0x40..=0xBF)) {
             self.flags.at(
                 "not-an-answer",
@@ -278,6 +299,9 @@ impl Collected {
         }
         let answers = self.ecus.entry(ecu).or_default();
         services::read(message, answers, &mut self.flags);
+        if matches!(bytes, [0x44 | 0x54, ..] | [0x7F, 0x04 | 0x14, 0x00..=0x77 | 0x79.., ..]) {
+            self.requests.clear_answered(ecu, line);
+        }
         self.unasked(ecu, bytes, line);
     }
 
@@ -322,8 +346,7 @@ impl Collected {
             bytes: &carried.bytes,
             extent: carried.extent,
             line: carried.line,
-            requested: None,
-            mask: None,
+            requests: &self.requests,
         };
         let answers = self.ecus.entry(ecu).or_default();
         j1939::read(carried.number, message, answers, &mut self.flags);
@@ -334,6 +357,20 @@ impl Collected {
     }
 
     /// A frame on an id that diagnostics do not use: an answer only if it fits the last request.
+    fn plain_outside(&mut self, id: CanId, bytes: &[u8], line: usize) {
+        let fits = match (bytes, self.requests.last) {
+            ([service, detail @ ..], Some((asked, wanted))) => {
+                Some(*service) == asked.checked_add(0x40) && (wanted.is_none() || detail.first().copied() == wanted)
+            }
+            // Without a request in the input: an answer by its first bytes. Ids of 29 bits carry all kinds of traffic.
+            ([0x41 | 0x43 | 0x47 | 0x49 | 0x4A, ..], None) => !id.extended,
+            _ => false,
+        };
+        if fits {
+            self.outsider(id, bytes, line);
+        }
+    }
+
     #[inline]
     fn outside(&mut self, id: CanId, data: &[u8], line: usize) {
         if let ([length @ 2..=7, payload @ ..], Some((service, detail))) = (data, self.requests.last)
@@ -366,6 +403,39 @@ impl Collected {
         }
     }
 
+    /// Commands to clear that nobody answered. DM11 to everybody needs no answer (SAE J1939-73, from memory): what was
+    /// read before is not used. Of the others it is not known whether they were carried out.
+    fn clears_without_answer(&mut self) {
+        for ((command, target), line) in &self.requests.clears {
+            if *command == pgn::DM11 && *target == Target::Everybody {
+                for (id, ecu) in &mut self.ecus {
+                    if matches!(id, EcuId::J1939(_)) && !self.requests.has_answered_clear(*id, *line) {
+                        ecu.forget_cleared(Cleared::All, *line);
+                        services::told_cleared(*id, Cleared::All, *line, &mut self.flags);
+                    }
+                }
+            } else if !self.requests.any_answered_clear(*line) {
+                self.flags.at(
+                    "clear-not-answered",
+                    "a tester asked to clear codes and no controller answered; if it was carried out, what was read \
+                     before this line is old",
+                    *line,
+                );
+            } else if *target == Target::Everybody {
+                for (id, ecu) in &self.ecus {
+                    let before = ecu.line();
+                    if !self.requests.has_answered_clear(*id, *line) && before > 0 && before < *line {
+                        self.flags.at(
+                            "clear-not-answered",
+                            format!("{id} did not answer the command to clear codes; what it said before stands"),
+                            *line,
+                        );
+                    }
+                }
+            }
+        }
+    }
+
     fn finish(&mut self) {
         let mut left: Vec<(CanId, Unfinished)> = Vec::new();
         for (id, assembly) in &mut self.assemblies {
@@ -377,6 +447,7 @@ impl Collected {
         for (ecu, carried) in self.transport.finish(&mut self.flags) {
             self.carried(ecu, &carried);
         }
+        self.clears_without_answer();
         for (id, ecu) in &mut self.ecus {
             info::finish(*id, ecu, &mut self.flags);
         }

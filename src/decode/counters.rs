@@ -41,6 +41,10 @@ fn origins(readings: &Readings<'_>) -> Vec<Origin> {
     readings.iter().map(|(id, r)| Origin::of(*id, r)).collect()
 }
 
+fn lines(readings: &Readings<'_>) -> Vec<usize> {
+    readings.iter().map(|(_, r)| r.line).collect()
+}
+
 fn listed(readings: &Readings<'_>) -> String {
     let parts: Vec<String> = readings.iter().map(|(id, r)| format!("{id} {}", r.value)).collect();
     parts.join(", ")
@@ -58,9 +62,10 @@ pub(super) fn counters(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         let used = if vehicle.status_known { &engine } else { &all };
         if used.is_empty() {
             if !all.is_empty() {
-                flags.note(
+                flags.over_lines(
                     "counter-not-from-engine",
                     format!("{path}: no engine controller gave it ({}); it stays not known", listed(&all)),
+                    lines(&all),
                 );
             } else if not_on_vehicle(vehicle, quantity) {
                 facts.set(path, "not-on-vehicle", &bitmap_origins(vehicle));
@@ -69,29 +74,32 @@ pub(super) fn counters(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
         }
         if !vehicle.status_known {
             if differ(used) {
-                flags.note(
+                flags.over_lines(
                     "engine-controller-not-identified",
                     format!(
                         "{path}: the ECUs differ ({}) and none gave its monitor status, so it is \
                          not known which is the engine controller; the number stays not known",
                         listed(used)
                     ),
+                    lines(used),
                 );
                 continue;
             }
-            flags.note(
+            flags.over_lines(
                 "engine-controller-not-identified",
                 "no ECU gave its monitor status, so the engine controller is not identified; \
                  numbers on which all agree are used",
+                lines(used),
             );
         } else if differ(&all) {
             let rule = match choice {
                 Choice::Smallest => "smallest",
                 Choice::Largest => "largest",
             };
-            flags.note(
+            flags.over_lines(
                 "counters-differ",
                 format!("{path}: the ECUs differ ({}); the {rule} of the engine controllers is used", listed(&all)),
+                lines(&all),
             );
         }
         let value = match choice {
@@ -102,9 +110,10 @@ pub(super) fn counters(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
             continue;
         };
         if used.iter().any(|(id, r)| r.value == value && tops_out(*id, quantity, value)) {
-            flags.note(
+            flags.over_lines(
                 "saturated",
                 format!("{path}: {value} is the largest number of SAE J1939 and means that or more"),
+                lines(used),
             );
         }
         facts.set(path, value, &origins(used));
@@ -147,9 +156,10 @@ pub(super) fn requirement(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut 
     for number in &numbers {
         // The numbers of the table in obd-data.md section 1.5: 1 to 21 and 23 to 59.
         if !matches!(number, 1..=21 | 23..=59) {
-            flags.note(
+            flags.over_lines(
                 "requirement-not-known",
                 format!("PID 1C is {number}, which has no meaning here; that is not \"no OBD\""),
+                lines(used),
             );
         }
     }
@@ -180,17 +190,19 @@ pub(super) fn fuel_in_use(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut 
         return;
     };
     if differ(&used) {
-        flags.note(
+        flags.over_lines(
             "fuel-in-use-differs",
             format!("the ECUs differ on the fuel in use ({}); it stays not known", listed(&used)),
+            lines(&used),
         );
         return;
     }
     match fuel_word(first.value) {
         Some(word) => facts.set("vehicle.fuel_in_use", word, &origins(&used)),
-        None => flags.note(
+        None => flags.over_lines(
             "fuel-in-use-not-named",
             format!("PID 51 is {}, for which the facts have no word; it stays not known", first.value),
+            lines(&used),
         ),
     }
 }
@@ -204,14 +216,16 @@ pub(super) fn odometer(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
     let kilometres = largest / 10;
     let said = facts.get("visit", "odometer_km").and_then(serde_json::Value::as_u64);
     match said {
-        Some(said) if said != u64::from(kilometres) => flags.note(
+        Some(said) if said != u64::from(kilometres) => flags.over_lines(
             "odometer-differs",
             format!("a person read {said} km, PID A6 says {kilometres} km; the person's stands"),
+            lines(&all),
         ),
         Some(_) => {}
-        None if differ(&all) => flags.note(
+        None if differ(&all) => flags.over_lines(
             "odometer-differs",
             format!("the ECUs differ on the odometer in tenths of a km ({}); it stays not known", listed(&all)),
+            lines(&all),
         ),
         None => facts.set("visit.odometer_km", kilometres, &origins(&all)),
     }

@@ -3,7 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
+use super::asked::Topic;
 use super::codes::CodeList;
+use super::j1939::pgn;
 use super::monitors::{MonitorStatus, Monitors};
 
 /// Who answered. Identified by the header of the answer, never by the order of arrival.
@@ -95,6 +97,28 @@ impl Quantity {
         }
     }
 
+    /// Whether it counts from the last clearing, or from when the lamp came on after it.
+    pub(super) fn is_cleared(self) -> bool {
+        match self {
+            Self::ObdRequirement | Self::FuelInUse | Self::Odometer | Self::SecondsSinceStart => false,
+            Self::DistanceLampOn
+            | Self::WarmUpsSinceClear
+            | Self::DistanceSinceClear
+            | Self::MinutesLampOn
+            | Self::MinutesSinceClear => true,
+        }
+    }
+
+    /// Whether DM21 carries it on SAE J1939.
+    fn is_of_dm21(self) -> bool {
+        self.is_cleared() && self != Self::WarmUpsSinceClear
+    }
+
+    /// Whether it can only grow until codes are cleared.
+    pub(super) fn grows_until_cleared(self) -> bool {
+        matches!(self, Self::WarmUpsSinceClear | Self::DistanceSinceClear | Self::MinutesSinceClear)
+    }
+
     /// The quantity of a PID.
     pub(super) fn of_pid(pid: u8) -> Option<Self> {
         Some(match pid {
@@ -139,6 +163,8 @@ pub enum LampCommand {
 /// DM5 of one J1939 controller.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct HeavyDutyReadiness {
+    /// Byte 1: how many active codes it announces, 0 to 250; `None` where it says error or *not available*.
+    pub active_codes: Option<u8>,
     /// Byte 3, OBD compliance, in the numbering of SAE J1939 (not that of PID $1C).
     pub compliance: u8,
     /// The monitors since the codes were cleared.
@@ -163,6 +189,25 @@ pub struct ReadinessGroup {
     pub codes: Vec<(String, u8)>,
 }
 
+/// What came after a list of stored codes (DM12) and says that it may be another one now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Doubt {
+    /// In words: what the controller did since.
+    pub what: &'static str,
+    /// The line that shows it.
+    pub line: usize,
+}
+
+/// Which command cleared what an ECU keeps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Cleared {
+    /// Service $04, service $14 of UDS, DM11: codes, lamp, readiness and everything since clearing.
+    All,
+    /// DM3: previously active codes, of which no fact is told. Whoever carries it out may have reset readiness and the
+    /// numbers since clearing with them; active codes and the lamp stay as they are.
+    PreviouslyActive,
+}
+
 /// Everything that one ECU answered. The latest whole answer stands.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 #[non_exhaustive]
@@ -173,8 +218,13 @@ pub struct EcuAnswers {
     pub this_cycle: Option<Reading<Monitors>>,
     /// DM5.
     pub heavy_duty: Option<Reading<HeavyDutyReadiness>>,
-    /// DM12 or DM1: the lamp command.
+    /// DM1 or DM12, whichever came last: the lamp command.
     pub lamp_command: Option<Reading<LampCommand>>,
+    /// DM1: all active codes, also those that no emission regulation is about. What is told as stored is DM12; this list
+    /// shows whether that one is still true.
+    pub active: Option<CodeList>,
+    /// What was seen after the last DM12 and may have changed its list.
+    pub(super) doubt: Option<Doubt>,
     /// The numbers that it reported.
     pub quantities: BTreeMap<Quantity, Reading<u32>>,
     /// PIDs $00, $20, $40, $60, ...: bitmaps of supported PIDs, by first number of the block.
@@ -229,29 +279,76 @@ impl EcuAnswers {
     /// besides comprehensive components. `None` while it has not given its monitor status.
     #[must_use]
     pub fn is_engine(&self) -> Option<bool> {
-        match (&self.monitor_status, &self.heavy_duty) {
-            (Some(status), _) => Some(status.value.monitors.beyond_components()),
-            (None, Some(dm5)) => Some(dm5.value.is_obd() && dm5.value.monitors.beyond_components()),
-            (None, None) => None,
+        let monitors = match (&self.monitor_status, &self.heavy_duty) {
+            (Some(status), _) => status.value.monitors,
+            (None, Some(dm5)) if !dm5.value.is_obd() => return Some(false),
+            (None, Some(dm5)) => dm5.value.monitors,
+            (None, None) => return None,
+        };
+        match (monitors.beyond_components(), monitors.not_available().next()) {
+            (false, Some(_)) => None,
+            (beyond, _) => Some(beyond),
         }
     }
 
-    /// Forgets what a clear request makes stale (service $04). Permanent codes stay: service $04
-    /// does not erase them (obd-data.md section 1.6).
-    pub(super) fn forget_cleared(&mut self) {
-        self.monitor_status = None;
-        self.this_cycle = None;
-        self.stored = None;
-        self.pending = None;
-        self.readiness_groups.clear();
-        self.quantities.retain(|quantity, _| match quantity {
-            Quantity::ObdRequirement | Quantity::FuelInUse | Quantity::Odometer | Quantity::SecondsSinceStart => true,
-            Quantity::DistanceLampOn
-            | Quantity::WarmUpsSinceClear
-            | Quantity::DistanceSinceClear
-            | Quantity::MinutesLampOn
-            | Quantity::MinutesSinceClear => false,
-        });
+    /// Forgets what a clear command makes stale: what was read before that line. Permanent codes stay: no command
+    /// erases them (obd-data.md section 1.6).
+    pub(super) fn forget_cleared(&mut self, cleared: Cleared, before: usize) {
+        fn old<T>(slot: &mut Option<Reading<T>>, before: usize) {
+            slot.take_if(|reading| reading.line < before);
+        }
+        old(&mut self.monitor_status, before);
+        old(&mut self.this_cycle, before);
+        old(&mut self.heavy_duty, before);
+        self.readiness_groups.retain(|_, reading| reading.line >= before);
+        self.quantities.retain(|quantity, reading| !quantity.is_cleared() || reading.line >= before);
+        if cleared == Cleared::All {
+            old(&mut self.lamp_command, before);
+            for list in [&mut self.stored, &mut self.pending, &mut self.active] {
+                list.take_if(|list| list.line() < before);
+            }
+            self.doubt.take_if(|doubt| doubt.line < before);
+        }
+    }
+
+    /// What it answered that a fact can come from, as it would be asked for, with the line of the answer that is kept.
+    pub(super) fn topics(&self, id: EcuId) -> Vec<(Topic, usize)> {
+        fn of<T>(topic: Topic, slot: &Option<Reading<T>>) -> Option<(Topic, usize)> {
+            slot.as_ref().map(|reading| (topic, reading.line))
+        }
+        let is_heavy = matches!(id, EcuId::J1939(_));
+        let either = |classic, group| if is_heavy { Topic::Group(group) } else { classic };
+        let readings = [
+            of(Topic::Pid(0x01), &self.monitor_status),
+            of(either(Topic::Pid(0x41), pgn::DM26), &self.this_cycle),
+            of(Topic::Group(pgn::DM5), &self.heavy_duty),
+            of(either(Topic::Info(0x02), pgn::VIN), &self.vin),
+            of(Topic::Info(0x04), &self.calibration_ids),
+        ];
+        let lists = [
+            (either(Topic::Stored, pgn::DM12), &self.stored),
+            (either(Topic::Pending, pgn::DM6), &self.pending),
+            (either(Topic::Permanent, pgn::DM28), &self.permanent),
+            (Topic::Group(pgn::DM1), &self.active),
+        ];
+        let lists = lists.into_iter().filter_map(|(topic, list)| list.as_ref().map(|list| (topic, list.line())));
+        let numbers = self.quantities.iter().filter(|(which, _)| !is_heavy || which.is_of_dm21());
+        let numbers = numbers.map(|(which, it)| (either(Topic::Pid(which.pid()), pgn::DM21), it.line));
+        let found: BTreeSet<(Topic, usize)> = readings.into_iter().flatten().chain(lists).chain(numbers).collect();
+        found.into_iter().collect()
+    }
+
+    /// The line of the first answer that is still kept; 0 where none is.
+    pub(super) fn line(&self) -> usize {
+        fn of<T>(slot: &Option<Reading<T>>) -> Option<usize> {
+            slot.as_ref().map(|reading| reading.line)
+        }
+        let lists = [&self.stored, &self.pending, &self.permanent, &self.active];
+        let readings = [of(&self.monitor_status), of(&self.heavy_duty), of(&self.this_cycle), of(&self.lamp_command)];
+        let information = [of(&self.vin), of(&self.calibration_ids), of(&self.name)];
+        let lines = lists.into_iter().flatten().map(CodeList::line).chain(readings.into_iter().flatten());
+        let lines = lines.chain(information.into_iter().flatten()).chain(self.refusals.values().copied());
+        lines.chain(self.quantities.values().chain(self.supported.values()).map(|it| it.line)).min().unwrap_or(0)
     }
 }
 

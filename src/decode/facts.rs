@@ -23,6 +23,14 @@ impl Origin {
         Self::Answer { ecu, bytes: reading.bytes.clone(), line: reading.line }
     }
 
+    /// The line that it stands on; 0 for a person's word.
+    pub(super) fn line(&self) -> usize {
+        match self {
+            Self::Answer { line, .. } | Self::Log { line } => *line,
+            Self::Person => 0,
+        }
+    }
+
     fn to_json(&self) -> Value {
         match self {
             Self::Answer { ecu, bytes, line } => {
@@ -76,6 +84,12 @@ impl Facts {
     /// The fact at a path of two words.
     pub(super) fn get(&self, section: &str, key: &str) -> Option<&Value> {
         self.document.get(section)?.get(key)
+    }
+
+    /// The lines that a fact comes from.
+    pub(super) fn lines(&self, path: &str) -> Vec<usize> {
+        let lines = self.from.get(path).into_iter().flatten().filter_map(|origin| origin.get("line")?.as_u64());
+        lines.filter_map(|line| usize::try_from(line).ok()).collect()
     }
 
     /// The document with its format and provenance.

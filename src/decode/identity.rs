@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde_json::json;
 
 use super::aggregate::Vehicle;
-use super::collect::Requests;
+use super::asked::Requests;
 use super::ecu::{EcuId, Reading, VinAnswer};
 use super::facts::{Facts, Origin};
 use super::options::{BulbCheck, Communication, Options, RunningLamp};
@@ -59,7 +59,7 @@ pub(super) fn link(
 ) {
     let person = &[Origin::Person];
     if vehicle.ecus.is_empty() {
-        flags.note(
+        flags.over_lines(
             "nothing-answered",
             if requests.asked.is_empty() {
                 "the input holds no answer of an ECU; nothing is known from it"
@@ -67,6 +67,7 @@ pub(super) fn link(
                 "requests were sent and no ECU answered; that may be the reader, the key or the \
                  protocol, so communication stays not known"
             },
+            requests.asked.values().copied(),
         );
         match options.communication {
             Some(Communication::Yes) => facts.set("communication", true, person),
@@ -79,9 +80,10 @@ pub(super) fn link(
         return;
     }
     if matches!(options.communication, Some(Communication::No | Communication::UnsupportedProtocol)) {
-        flags.note(
+        flags.over_lines(
             "communication-differs",
             "a person said that there was no communication, but ECUs answered; the answers stand",
+            first_answers(vehicle).iter().map(Origin::line),
         );
     }
     facts.set("communication", true, &first_answers(vehicle));
@@ -101,9 +103,10 @@ pub(super) fn link(
     match (only.next(), only.next()) {
         (Some(protocol), None) => facts.set("link.protocol", *protocol, &first_answers(vehicle)),
         (None, _) => {}
-        (Some(_), Some(_)) => flags.note(
+        (Some(_), Some(_)) => flags.over_lines(
             "more-than-one-protocol",
             format!("answers in several protocols ({protocols:?}); the protocol stays not known"),
+            first_answers(vehicle).iter().map(Origin::line),
         ),
     }
 }
@@ -199,13 +202,17 @@ pub(super) fn vin(vehicle: &Vehicle<'_>, options: &Options, requests: &Requests,
             facts.set("link.vin_in_data", true, origins);
             facts.set("link.vin", text.as_str(), origins);
             if let Ok(vin) = Vin::parse(text) {
-                judge(&vin, flags);
+                judge(&vin, origins, flags);
                 years(&vin, origins, options, facts, flags);
             }
             if let Some(seen) = seen {
                 let matches = seen.as_str() == text.as_str();
                 if !matches {
-                    flags.note("vin-differs", format!("the VIN in the data is {text}, a person read {seen}"));
+                    flags.over_lines(
+                        "vin-differs",
+                        format!("the VIN in the data is {text}, a person read {seen}"),
+                        origins.iter().map(Origin::line),
+                    );
                 }
                 let mut both = origins.clone();
                 both.push(Origin::Person);
@@ -216,13 +223,14 @@ pub(super) fn vin(vehicle: &Vehicle<'_>, options: &Options, requests: &Requests,
             let origins: Vec<Origin> = read.values().flatten().cloned().collect();
             facts.set("link.vin_in_data", true, &origins);
             let texts: Vec<&str> = read.keys().map(|text| text.as_str()).collect();
-            flags.note(
+            flags.over_lines(
                 "vin-conflict",
                 format!(
                     "the ECUs hold different VINs ({}): a controller of another vehicle, or two \
                      vehicles in one capture; the VIN stays not known",
                     texts.join(", ")
                 ),
+                origins.iter().map(Origin::line),
             );
         }
     }
@@ -232,7 +240,7 @@ pub(super) fn vin(vehicle: &Vehicle<'_>, options: &Options, requests: &Requests,
 fn typed(text: &str, flags: &mut Flags) -> Option<Vin> {
     match Vin::parse(&text.trim().to_ascii_uppercase()) {
         Ok(vin) => {
-            judge(&vin, flags);
+            judge(&vin, &[Origin::Person], flags);
             Some(vin)
         }
         Err(error) => {
@@ -242,24 +250,26 @@ fn typed(text: &str, flags: &mut Flags) -> Option<Vin> {
     }
 }
 
-fn judge(vin: &Vin, flags: &mut Flags) {
+fn judge(vin: &Vin, origins: &[Origin], flags: &mut Flags) {
     if let CheckDigit::Differs { expected } = vin.check_digit() {
-        flags.note(
+        flags.over_lines(
             "vin-check-digit",
             format!(
                 "the check digit of {vin} should be {expected}: a character may be misread, or the \
                  vehicle was made for another market"
             ),
+            origins.iter().map(Origin::line),
         );
     }
 }
 
 /// Compares the model year with the VIN, or takes it from there where the VIN decides it.
 fn years(vin: &Vin, origins: &[Origin], options: &Options, facts: &mut Facts, flags: &mut Flags) {
+    let lines = || origins.iter().map(Origin::line);
     let years = vin.model_years();
     let Some((early, late)) = years.candidates else {
         if vin.check_digit_required() {
-            flags.note("vin-year-code", format!("position 10 of {vin} is no model year code"));
+            flags.over_lines("vin-year-code", format!("position 10 of {vin} is no model year code"), lines());
         }
         return;
     };
@@ -272,28 +282,32 @@ fn years(vin: &Vin, origins: &[Origin], options: &Options, facts: &mut Facts, fl
     let binding = vin.check_digit_required();
     let decided = years.by_position_7.filter(|_| binding && light == Some(true));
     match (options.model_year, decided) {
-        (Some(said), Some(decided)) if said != decided => flags.note(
+        (Some(said), Some(decided)) if said != decided => flags.over_lines(
             "model-year-differs-from-vin",
             format!("a person gave model year {said}, the VIN {vin} says {decided}; the person's stands"),
+            lines(),
         ),
-        (Some(said), None) if binding && said != early && said != late => flags.note(
+        (Some(said), None) if binding && said != early && said != late => flags.over_lines(
             "model-year-differs-from-vin",
             format!(
                 "a person gave model year {said}, the VIN {vin} allows {early} or {late}; the \
                  person's stands"
             ),
+            lines(),
         ),
         (Some(_), _) => {}
         (None, Some(decided)) => {
             facts.set("vehicle.model_year", decided, origins);
-            flags.note(
+            flags.over_lines(
                 "model-year-from-vin",
                 format!("model year {decided} was taken from the VIN {vin}; the certification label decides"),
+                lines(),
             );
         }
-        (None, None) => flags.note(
+        (None, None) => flags.over_lines(
             "model-year-not-decided",
             format!("the VIN {vin} allows model years {early} and {late}; give the model year"),
+            lines(),
         ),
     }
 }
@@ -301,20 +315,23 @@ fn years(vin: &Vin, origins: &[Origin], options: &Options, facts: &mut Facts, fl
 /// Fuel as a person said it against the table of monitors.
 pub(super) fn ignition(options: &Options, facts: &mut Facts, flags: &mut Flags) {
     let ignition = facts.get("vehicle", "ignition").and_then(serde_json::Value::as_str);
+    let lines = facts.lines("vehicle.ignition");
     match (options.fuel.as_deref(), ignition) {
         (Some("diesel"), Some("spark")) => {
             // Before model year 2010 a diesel may send B3 = 0 (obd-data.md section 1.2).
             facts.unset("vehicle.ignition");
-            flags.note(
+            flags.over_lines(
                 "fuel-and-monitors-differ",
                 "a person said diesel, the monitors are those of the spark table. Before model year \
                  2010 a diesel may report so; the ignition type stays not known",
+                lines,
             );
         }
         (Some(fuel @ ("gasoline" | "ethanol")), Some("compression")) => {
-            flags.note(
+            flags.over_lines(
                 "fuel-and-monitors-differ",
                 format!("a person said {fuel}, the monitors are those of a compression-ignition engine; both stand"),
+                lines,
             );
         }
         _ => {}

@@ -56,11 +56,11 @@ pub(super) fn read(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flag
         );
         // Even so it is no silence: for the VIN it counts as an answer that is no VIN.
         if *kind == VIN {
-            ecu.vin = Some(message.reading(vin_answer(items)));
+            message.put(&mut ecu.vin, vin_answer(items), "the VIN", flags);
         }
         return;
     }
-    store(*kind, items, ecu, message.bytes.to_vec(), message.line);
+    store(message.ecu, *kind, items, ecu, (message.bytes.to_vec(), message.line), flags);
 }
 
 fn too_short(message: Message<'_>, flags: &mut Flags) {
@@ -71,11 +71,25 @@ fn too_short(message: Message<'_>, flags: &mut Flags) {
     );
 }
 
-fn store(kind: u8, items: &[u8], ecu: &mut EcuAnswers, bytes: Vec<u8>, line: usize) {
+fn store(id: EcuId, kind: u8, items: &[u8], ecu: &mut EcuAnswers, (bytes, line): (Vec<u8>, usize), flags: &mut Flags) {
+    let mut told = |changed: bool, what: &str| {
+        if changed {
+            let message = format!("{id}: {what} changed during the capture; the last answer is used");
+            flags.at("changed-during-capture", message, line);
+        }
+    };
     match kind {
-        VIN => ecu.vin = Some(Reading { value: vin_answer(items), bytes, line }),
+        VIN => {
+            let value = vin_answer(items);
+            told(ecu.vin.as_ref().is_some_and(|before| before.value != value), "the VIN");
+            ecu.vin = Some(Reading { value, bytes, line });
+        }
         CALIBRATION_IDS => {
             let value = items.chunks_exact(16).map(text).filter(|t| !t.is_empty()).collect();
+            told(
+                ecu.calibration_ids.as_ref().is_some_and(|before| before.value != value),
+                "the calibration identifications",
+            );
             ecu.calibration_ids = Some(Reading { value, bytes, line });
         }
         CALIBRATION_NUMBERS => {
@@ -146,7 +160,7 @@ pub(super) fn finish(id: EcuId, ecu: &mut EcuAnswers, flags: &mut Flags) {
             continue;
         }
         let items: Vec<u8> = parts.values().flat_map(|(bytes, _)| *bytes).collect();
-        store(kind, &items, ecu, payload(kind, &parts), line);
+        store(id, kind, &items, ecu, (payload(kind, &parts), line), flags);
     }
 }
 

@@ -6,19 +6,22 @@
 
 use std::collections::BTreeMap;
 
+use super::asked::Topic;
 use super::codes::{self, CodeList, SpnCode};
-use super::ecu::{EcuAnswers, EcuId, HeavyDutyReadiness, LampCommand, Quantity};
+use super::ecu::{Cleared, Doubt, EcuAnswers, EcuId, HeavyDutyReadiness, LampCommand, Quantity};
 use super::hex;
 use super::info;
 use super::line::CanId;
 use super::monitors::Monitors;
 use super::quality::Flags;
-use super::services::{Extent, Message};
+use super::services::{Extent, Message, put_quantity};
 
 /// Parameter group numbers (obd-data.md section 2.3).
 pub(super) mod pgn {
     pub(in crate::decode) const DM1: u32 = 65226;
     pub(in crate::decode) const DM2: u32 = 65227;
+    pub(in crate::decode) const DM3: u32 = 65228;
+    pub(in crate::decode) const DM11: u32 = 65235;
     pub(in crate::decode) const DM5: u32 = 65230;
     pub(in crate::decode) const DM6: u32 = 65231;
     pub(in crate::decode) const DM12: u32 = 65236;
@@ -51,6 +54,17 @@ pub(super) fn group(id: CanId) -> Option<(u32, u8)> {
         .or_else(|| matches!(number, pgn::TP_CM | pgn::TP_DT).then_some((number, source)))
 }
 
+/// What the command of a parameter group clears, if it is one: DM3 and DM11. Numbers and effect from memory of
+/// SAE J1939-73; the conformance test of SAE J1939-84 wants DM3 refused by every controller that takes part in OBD
+/// (steps 6.4.13 and 6.7.16 of its published source).
+pub(super) fn clears(number: u32) -> Option<Cleared> {
+    match number {
+        pgn::DM11 => Some(Cleared::All),
+        pgn::DM3 => Some(Cleared::PreviouslyActive),
+        _ => None,
+    }
+}
+
 /// The name of a message, if it is one of SAE J1939-73 that matters here.
 pub(super) fn name(number: u32) -> Option<&'static str> {
     Some(match number {
@@ -76,17 +90,25 @@ pub(super) fn name(number: u32) -> Option<&'static str> {
 pub(super) fn read(number: u32, message: Message<'_>, ecu: &mut EcuAnswers, flags: &mut Flags) {
     let whole = message.extent == Extent::Whole;
     match (number, message.bytes) {
-        (pgn::DM5, &[_, _, compliance, b4, b5, b6, b7, b8]) => {
+        (pgn::DM5, &[active, _, compliance, b4, b5, b6, b7, b8]) => {
             let monitors = Monitors::from_j1939([b4, b5, b6, b7, b8]);
-            ecu.heavy_duty = Some(message.reading(HeavyDutyReadiness { compliance, monitors }));
+            not_available(message, monitors, flags);
+            let active_codes = (active <= LARGEST).then_some(active);
+            let value = HeavyDutyReadiness { active_codes, compliance, monitors };
+            let before = ecu.heavy_duty.as_ref().map(|reading| reading.value.active_codes);
+            if before.is_some_and(|before| before != active_codes) {
+                doubt(message, ecu, "DM5 announced another number of active codes");
+            }
+            message.put(&mut ecu.heavy_duty, value, "DM5", flags);
         }
         (pgn::DM26, &[s_low, s_high, warm_ups, b4, b5, b6, b7, b8]) => {
-            ecu.this_cycle = Some(message.reading(Monitors::from_j1939([b4, b5, b6, b7, b8])));
+            let monitors = Monitors::from_j1939([b4, b5, b6, b7, b8]);
+            not_available(message, monitors, flags);
+            message.put(&mut ecu.this_cycle, monitors, "DM26", flags);
             let seconds = u16::from_le_bytes([s_low, s_high]);
             quantity(message, Quantity::SecondsSinceStart, seconds, ecu, flags);
-            if warm_ups <= 0xFA {
-                let reading = message.reading(u32::from(warm_ups));
-                ecu.quantities.insert(Quantity::WarmUpsSinceClear, reading);
+            if warm_ups <= LARGEST {
+                put_quantity(message, Quantity::WarmUpsSinceClear, u32::from(warm_ups), ecu, flags);
             } else {
                 no_value(message, Quantity::WarmUpsSinceClear, ecu, flags);
             }
@@ -102,29 +124,39 @@ pub(super) fn read(number: u32, message: Message<'_>, ecu: &mut EcuAnswers, flag
                 quantity(message, which, u16::from_le_bytes(word), ecu, flags);
             }
         }
+        (pgn::DM1 | pgn::DM12 | pgn::DM6 | pgn::DM28, bytes) if whole && silent(bytes) => {
+            flags.at(
+                "value-not-available",
+                format!("{}: every byte of {} says *not available*; it is not used", message.ecu, title(number)),
+                message.line,
+            );
+            if matches!(number, pgn::DM1 | pgn::DM12) {
+                message.put(&mut ecu.lamp_command, LampCommand::NotAvailable, "the lamp command", flags);
+            }
+            if let Some((slot, topic)) = slot(number, ecu) {
+                let unread = CodeList { codes: Vec::new(), whole: false, sources: vec![message.source()] };
+                message.joined(CodeList::update(slot, unread, None), topic, flags);
+            }
+        }
         (pgn::DM12 | pgn::DM6 | pgn::DM28, &[lamps, _, ref records @ ..]) => {
             if number == pgn::DM12 && message.extent != Extent::Discarded {
-                ecu.lamp_command = Some(message.reading(lamp(lamps)));
+                message.put(&mut ecu.lamp_command, lamp(lamps), "the lamp command", flags);
             }
             let list = list(message, records, flags);
-            let slot = match number {
-                pgn::DM12 => &mut ecu.stored,
-                pgn::DM6 => &mut ecu.pending,
-                _ => &mut ecu.permanent,
-            };
-            CodeList::update(slot, list);
-        }
-        (pgn::DM1, &[lamps, _, ..]) if whole => {
-            // DM12 speaks of emission-related codes alone, so it goes before DM1.
-            let command = message.reading(lamp(lamps));
-            if ecu.stored.is_none() {
-                ecu.lamp_command = Some(command);
+            if number == pgn::DM12 && list.whole {
+                ecu.doubt = None;
             }
+            if let Some((slot, topic)) = slot(number, ecu) {
+                message.joined(CodeList::update(slot, list, None), topic, flags);
+            }
+        }
+        (pgn::DM1, &[lamps, _, ref records @ ..]) if message.extent != Extent::Discarded => {
+            active(message, lamp(lamps), list(message, records, flags), ecu, flags);
         }
         (pgn::VIN, bytes) if whole => {
             let end = bytes.iter().position(|b| *b == b'*').unwrap_or(bytes.len());
             let text = bytes.get(..end).unwrap_or_default();
-            ecu.vin = Some(message.reading(info::vin_answer(text)));
+            message.put(&mut ecu.vin, info::vin_answer(text), "the VIN", flags);
         }
         (pgn::DM2 | pgn::DM19 | pgn::DM20 | pgn::DM23 | pgn::DM27 | pgn::DM29, _) => {
             ecu.unread_messages.insert(title(number));
@@ -148,6 +180,65 @@ pub(super) fn read(number: u32, message: Message<'_>, ecu: &mut EcuAnswers, flag
     }
 }
 
+/// The largest one-byte number; FB to FD are reserved, FE is an error, FF not available (obd-data.md 2.3).
+const LARGEST: u8 = 0xFA;
+
+/// The list that a message fills.
+fn slot(number: u32, ecu: &mut EcuAnswers) -> Option<(&mut Option<CodeList>, Topic)> {
+    Some(match number {
+        pgn::DM12 => (&mut ecu.stored, Topic::Stored),
+        pgn::DM6 => (&mut ecu.pending, Topic::Pending),
+        pgn::DM28 => (&mut ecu.permanent, Topic::Permanent),
+        _ => return None,
+    })
+}
+
+/// Whether a message of lamps and codes says *not available* throughout. Codes of FF under lamps that say something
+/// mean that there is none (obd-data.md 2.3).
+fn silent(bytes: &[u8]) -> bool {
+    bytes.iter().all(|byte| *byte == 0xFF)
+}
+
+fn not_available(message: Message<'_>, monitors: Monitors, flags: &mut Flags) {
+    let names: Vec<&str> = monitors.not_available().collect();
+    if !names.is_empty() {
+        flags.at(
+            "value-not-available",
+            format!("{}: monitors marked as not available stay not known: {}", message.ecu, names.join(", ")),
+            message.line,
+        );
+    }
+}
+
+/// DM1: the lamp, and all active codes. DM12 is a part of them (SAE J1939-84, step 6.6.4 of its published source), so a
+/// later DM1 shows whether what DM12 said is still true.
+fn active(message: Message<'_>, lamp: LampCommand, list: CodeList, ecu: &mut EcuAnswers, flags: &mut Flags) {
+    let before = ecu.lamp_command.as_ref().map(|reading| reading.value);
+    if before.is_some_and(|before| before != lamp) {
+        doubt(message, ecu, "the lamp command changed");
+    }
+    message.put(&mut ecu.lamp_command, lamp, "the lamp command", flags);
+    let holds = |code: &String| list.codes.contains(code);
+    if list.whole && ecu.stored.as_ref().is_some_and(|stored| !stored.codes.iter().all(holds)) {
+        doubt(message, ecu, "a stored code is not among the active ones of DM1 any more");
+    }
+    let grown = |known: &CodeList| known.whole && !list.codes.iter().all(|code| known.codes.contains(code));
+    if ecu.active.as_ref().is_some_and(grown) {
+        doubt(message, ecu, "DM1 named a further active code");
+    }
+    // The list as it is now, whatever it was before: DM1 comes every second.
+    if list.whole || ecu.active.is_none() {
+        ecu.active = Some(list);
+    }
+}
+
+/// Keeps that the list of stored codes may be another one now; only what came after it can say so.
+fn doubt(message: Message<'_>, ecu: &mut EcuAnswers, what: &'static str) {
+    if ecu.stored.as_ref().is_some_and(|list| list.line() < message.line) {
+        ecu.doubt.get_or_insert(Doubt { what, line: message.line });
+    }
+}
+
 fn title(number: u32) -> &'static str {
     name(number).unwrap_or("the message")
 }
@@ -155,7 +246,7 @@ fn title(number: u32) -> &'static str {
 /// A two-byte value: FE xx is an error, FF xx not available, FAFF the largest (obd-data.md 2.3).
 fn quantity(message: Message<'_>, which: Quantity, value: u16, ecu: &mut EcuAnswers, flags: &mut Flags) {
     if value <= 0xFAFF {
-        ecu.quantities.insert(which, message.reading(u32::from(value)));
+        put_quantity(message, which, u32::from(value), ecu, flags);
     } else {
         no_value(message, which, ecu, flags);
     }

@@ -19,6 +19,7 @@
 //! ```
 
 mod aggregate;
+mod asked;
 mod candump;
 mod clock;
 mod codes;
@@ -114,6 +115,7 @@ pub fn decode(input: &[u8], options: &Options) -> Result<Decoded, DecodeError> {
     identity::calibrations(&vehicle, &mut facts);
     identity::ignition(options, &mut facts, &mut flags);
     aggregate::waiting(&vehicle, &mut flags);
+    aggregate::old(&vehicle, &all.requests, &mut flags);
 
     let flags = flags.into_vec();
     let mut document: Map<String, Value> = facts.into_document();

@@ -104,7 +104,12 @@ pub struct Monitors {
     supported: u32,
     /// Not-complete bits in the same places.
     incomplete: u32,
+    /// Places of which the controller says *not available* (SAE J1939); never so in SAE J1979.
+    not_known: u32,
 }
+
+/// A byte of SAE J1939 that says *not available* (J1939-71; obd-data.md 2.3).
+const NOT_AVAILABLE: u8 = 0xFF;
 
 /// Bit place of the comprehensive component monitor.
 const COMPONENTS: u32 = 1 << 2;
@@ -118,23 +123,29 @@ impl Monitors {
             table,
             supported: u32::from(b & 0x07) | u32::from(c) << 8,
             incomplete: u32::from(b >> 4 & 0x07) | u32::from(d) << 8,
+            not_known: 0,
         }
     }
 
-    /// From bytes 4 to 8 of DM5 or DM26.
+    /// From bytes 4 to 8 of DM5 or DM26. A byte of FF says *not available*: the monitors that it speaks of are not
+    /// known. (FF in byte 5 or 7 could also mean all eight; that is not told apart, and not known is never wrong.)
     #[must_use]
     pub fn from_j1939(bytes: [u8; 5]) -> Self {
         let [continuous, support_low, support_high, status_low, status_high] = bytes;
+        let gone = |bytes: &[u8], places: u32| if bytes.contains(&NOT_AVAILABLE) { places } else { 0 };
         Self {
             table: MonitorTable::HeavyDuty,
+            not_known: gone(&[continuous], 0x07)
+                | gone(&[support_low, status_low], 0xFF << 8)
+                | gone(&[support_high, status_high], 0xFF << 16),
             supported: u32::from(continuous & 0x07) | u32::from(support_low) << 8 | u32::from(support_high) << 16,
             incomplete: u32::from(continuous >> 4 & 0x07) | u32::from(status_low) << 8 | u32::from(status_high) << 16,
         }
     }
 
-    /// Every monitor of the table with its state, reserved places left out.
+    /// Every monitor of the table with its state; reserved places and those that are not available are left out.
     pub fn states(self) -> impl Iterator<Item = (&'static str, MonitorState)> {
-        self.table.places().map(move |(bit, name)| {
+        self.table.places().filter(move |(bit, _)| self.not_known & 1 << bit == 0).map(move |(bit, name)| {
             let at = 1u32 << bit;
             let state = match (self.supported & at != 0, self.incomplete & at != 0) {
                 (false, _) => MonitorState::Unsupported,
@@ -145,7 +156,12 @@ impl Monitors {
         })
     }
 
-    /// The state of one monitor; `None` if the table has no such name.
+    /// Monitors of the table of which the controller says *not available*.
+    pub fn not_available(self) -> impl Iterator<Item = &'static str> {
+        self.table.places().filter(move |(bit, _)| self.not_known & 1 << bit != 0).map(|(_, name)| name)
+    }
+
+    /// The state of one monitor; `None` if the table has no such name or the controller says *not available*.
     #[must_use]
     pub fn state(self, name: &str) -> Option<MonitorState> {
         self.states().find(|(n, _)| *n == name).map(|(_, state)| state)
@@ -154,7 +170,7 @@ impl Monitors {
     /// Monitors reported as not complete although they are not supported: a contradiction in
     /// PID $01 and DM5 (obd-data.md 1.2), and what *disabled* looks like in PID $41.
     pub fn incomplete_unsupported(self) -> impl Iterator<Item = &'static str> {
-        let odd = self.incomplete & !self.supported;
+        let odd = self.incomplete & !self.supported & !self.not_known;
         self.table.places().filter(move |(bit, _)| odd & 1 << bit != 0).map(|(_, name)| name)
     }
 
@@ -162,14 +178,14 @@ impl Monitors {
     #[must_use]
     pub fn reserved_set(self) -> bool {
         let named = self.table.places().fold(0u32, |all, (bit, _)| all | 1 << bit);
-        (self.supported | self.incomplete) & !named != 0
+        (self.supported | self.incomplete) & !named & !self.not_known != 0
     }
 
     /// Whether the ECU supports anything besides comprehensive components: in practice the
     /// engine controller (obd-data.md 1.9).
     #[must_use]
     pub fn beyond_components(self) -> bool {
-        self.supported & !COMPONENTS != 0
+        self.supported & !self.not_known & !COMPONENTS != 0
     }
 }
 

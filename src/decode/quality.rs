@@ -3,7 +3,7 @@
 //! A flag has a stable slug for programs and plain words for people. Nothing here decides which
 //! facts are used; that is the business of the file that raises the flag.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Line numbers kept as ranges, so that a million bad lines stay small.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -12,12 +12,24 @@ pub struct LineNumbers {
 }
 
 impl LineNumbers {
-    /// Adds a line; lines come in ascending order, a repeated last line is ignored.
+    /// Adds a line; a line that is there already is ignored.
     pub(super) fn add(&mut self, line: usize) {
         match self.ranges.last_mut() {
+            Some((first, _)) if *first > line => self.insert(line),
             Some((_, last)) if *last == line => {}
             Some((_, last)) if last.checked_add(1) == Some(line) => *last = line,
             _ => self.ranges.push((line, line)),
+        }
+    }
+
+    /// Adds a line before the last range: seldom, where a flag names an earlier line.
+    fn insert(&mut self, line: usize) {
+        let place = self.ranges.partition_point(|(first, _)| *first <= line);
+        let before = place.checked_sub(1).and_then(|before| self.ranges.get_mut(before));
+        match before {
+            Some((_, last)) if *last >= line => {}
+            Some((_, last)) if last.checked_add(1) == Some(line) => *last = line,
+            _ => self.ranges.insert(place, (line, line)),
         }
     }
 
@@ -65,6 +77,22 @@ impl Flags {
     /// Raises a flag at a line of the input.
     pub(super) fn at(&mut self, slug: &'static str, message: impl Into<String>, line: usize) {
         self.raise(slug, message.into(), Some(line));
+    }
+
+    /// Raises a flag that comes from several lines, in any order; 0 stands for none.
+    pub(super) fn over_lines(
+        &mut self,
+        slug: &'static str,
+        message: impl Into<String>,
+        lines: impl IntoIterator<Item = usize>,
+    ) {
+        let lines: BTreeSet<usize> = lines.into_iter().filter(|line| *line > 0).collect();
+        let message = message.into();
+        if lines.is_empty() {
+            self.raise(slug, message, None);
+        } else {
+            lines.into_iter().for_each(|line| self.raise(slug, message.clone(), Some(line)));
+        }
     }
 
     /// Raises a flag that belongs to no line.

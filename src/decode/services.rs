@@ -2,8 +2,9 @@
 //!
 //! Reads one message of one ECU into its [`EcuAnswers`]. Layouts: obd-data.md sections 1.1 to 1.8.
 
-use super::codes::{self, CodeList, CodeSource};
-use super::ecu::{EcuAnswers, EcuId, Quantity, Reading};
+use super::asked::{Requests, Topic};
+use super::codes::{self, CodeList, CodeSource, Joined};
+use super::ecu::{Cleared, EcuAnswers, EcuId, Quantity, Reading};
 use super::hex;
 use super::monitors::{MonitorStatus, Monitors};
 use super::quality::Flags;
@@ -28,10 +29,8 @@ pub(super) struct Message<'a> {
     pub bytes: &'a [u8],
     pub extent: Extent,
     pub line: usize,
-    /// PIDs of the last service $01 request before it, where the capture shows one.
-    pub requested: Option<&'a [u8]>,
-    /// Status mask of the last `19 42` request before it, where the capture shows one.
-    pub mask: Option<u8>,
+    /// The requests before it, as far as the capture shows them.
+    pub requests: &'a Requests,
 }
 
 impl Message<'_> {
@@ -46,6 +45,52 @@ impl Message<'_> {
     fn text(&self) -> String {
         hex::spaced(self.bytes)
     }
+
+    /// Takes a reading; the last one stands, and one that says something else than the one before is flagged.
+    pub(super) fn put<T: PartialEq>(&self, slot: &mut Option<Reading<T>>, value: T, what: &str, flags: &mut Flags) {
+        let reading = self.reading(value);
+        if slot.as_ref().is_some_and(|before| before.value != reading.value) {
+            self.changed(what, flags);
+        }
+        *slot = Some(reading);
+    }
+
+    /// The flag on an answer that says something else than the one before.
+    pub(super) fn changed(&self, what: &str, flags: &mut Flags) {
+        flags.at(
+            "changed-during-capture",
+            format!("{}: {what} changed during the capture; the last answer is used", self.ecu),
+            self.line,
+        );
+    }
+
+    /// The flags on what a further answer does to a list of codes.
+    pub(super) fn joined(&self, joined: Joined, topic: Topic, flags: &mut Flags) {
+        match joined {
+            Joined::Same => {}
+            Joined::Changed => self.changed(&topic.to_string(), flags),
+            Joined::Kept(line) => flags.over_lines(
+                "answer-is-old",
+                format!("{}: a later answer on {topic} did not come whole; the earlier one is told", self.ecu),
+                [line, self.line],
+            ),
+        }
+    }
+}
+
+/// The flag on a clear command that was carried out.
+pub(super) fn told_cleared(ecu: EcuId, cleared: Cleared, line: usize, flags: &mut Flags) {
+    let message = match cleared {
+        Cleared::All => format!(
+            "{ecu} cleared its codes during the capture; what was read of it before is not used. Clearing hides faults \
+             and makes the monitors incomplete"
+        ),
+        Cleared::PreviouslyActive => format!(
+            "{ecu} cleared its previously active codes during the capture; what it said of readiness and of the time \
+             since clearing before is not used"
+        ),
+    };
+    flags.at("cleared-during-capture", message, line);
 }
 
 /// Reads a message. Returns whether it was an answer to a diagnostic request at all.
@@ -62,6 +107,10 @@ pub(super) fn read(message: Message<'_>, ecu: &mut EcuAnswers, flags: &mut Flags
         0x59 | 0x62 => {
             ecu.services.insert(request);
         }
+        0x54 => {
+            ecu.speaks_uds = true;
+            ecu.services.insert(request);
+        }
         0x7F => {}
         // Another service: none of the snapshot's facts comes from it.
         0x40..=0xBF => return true,
@@ -73,17 +122,13 @@ pub(super) fn read(message: Message<'_>, ecu: &mut EcuAnswers, flags: &mut Flags
     }
     match service {
         0x41 => current_data(message, data, ecu, flags),
-        0x43 => codes(message, data, &mut ecu.stored, flags),
-        0x47 => codes(message, data, &mut ecu.pending, flags),
-        0x4A => codes(message, data, &mut ecu.permanent, flags),
-        0x44 => {
-            ecu.forget_cleared();
-            flags.at(
-                "cleared-during-capture",
-                "codes were cleared during the capture; what was read before is not used. \
-                 Clearing hides faults and makes the monitors incomplete",
-                message.line,
-            );
+        0x43 => codes(message, data, &mut ecu.stored, Topic::Stored, flags),
+        0x47 => codes(message, data, &mut ecu.pending, Topic::Pending, flags),
+        0x4A => codes(message, data, &mut ecu.permanent, Topic::Permanent, flags),
+        // Service $14 of UDS with any group of codes: which one is in the request alone, so all of it is stale.
+        0x44 | 0x54 => {
+            ecu.forget_cleared(Cleared::All, message.line);
+            told_cleared(message.ecu, Cleared::All, message.line, flags);
         }
         0x49 => info::read(message, data, ecu, flags),
         0x59 | 0x62 => uds::read(message, ecu, flags),
@@ -116,7 +161,7 @@ fn current_data(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: 
     while let Some((&pid, after)) = rest.split_first() {
         let further = !seen.is_empty();
         let fill = further && rest.iter().all(|b| b == &pid);
-        let asked = message.requested.is_none_or(|list| list.contains(&pid));
+        let asked = message.requests.last_pids.as_ref().is_none_or(|list| list.contains(&pid));
         if further && (fill || !asked || seen.contains(&pid) || seen.len() == 6) {
             flags.at(
                 "bytes-behind-answer",
@@ -151,7 +196,7 @@ pub(super) fn parameter(message: Message<'_>, pid: u8, value: &[u8], ecu: &mut E
     match (pid, value) {
         (0x01, &[a, b, c, d]) => monitor_status(message, [a, b, c, d], ecu, flags),
         (0x41, &[_, b, c, d]) => {
-            ecu.this_cycle = Some(message.reading(Monitors::from_j1979(b, c, d)));
+            message.put(&mut ecu.this_cycle, Monitors::from_j1979(b, c, d), "PID 41", flags);
         }
         (_, &[a, b, c, d]) if pid & 0x1F == 0 => {
             let bits = u32::from_be_bytes([a, b, c, d]);
@@ -160,26 +205,45 @@ pub(super) fn parameter(message: Message<'_>, pid: u8, value: &[u8], ecu: &mut E
         _ => {
             if let Some(quantity) = Quantity::of_pid(pid) {
                 let number = value.iter().fold(0u32, |n, b| n << 8 | u32::from(*b));
-                ecu.quantities.insert(quantity, message.reading(number));
+                put_quantity(message, quantity, number, ecu, flags);
             }
         }
     }
 }
 
-fn monitor_status(message: Message<'_>, bytes: [u8; 4], ecu: &mut EcuAnswers, flags: &mut Flags) {
-    let status = MonitorStatus::from_bytes(bytes);
-    if ecu.monitor_status.as_ref().is_some_and(|before| before.value != status) {
+/// Takes a number. One since clearing that falls shows that codes were cleared, whoever did it.
+pub(super) fn put_quantity(
+    message: Message<'_>,
+    which: Quantity,
+    number: u32,
+    ecu: &mut EcuAnswers,
+    flags: &mut Flags,
+) {
+    let before = ecu.quantities.get(&which).map(|reading| reading.value);
+    if which.grows_until_cleared() && before.is_some_and(|before| before > number) {
+        ecu.forget_cleared(Cleared::All, message.line);
         flags.at(
-            "changed-during-capture",
-            format!("{}: the monitor status changed during the capture; the last one is used", message.ecu),
+            "cleared-during-capture",
+            format!(
+                "{}: a number since clearing fell from {} to {number}, so codes were cleared during the capture; what \
+                 was read of it before is not used",
+                message.ecu,
+                before.unwrap_or_default()
+            ),
             message.line,
         );
+    } else if matches!(which, Quantity::ObdRequirement | Quantity::FuelInUse) && before.is_some_and(|it| it != number) {
+        message.changed(&Topic::Pid(which.pid()).to_string(), flags);
     }
-    ecu.monitor_status = Some(message.reading(status));
+    ecu.quantities.insert(which, message.reading(number));
+}
+
+fn monitor_status(message: Message<'_>, bytes: [u8; 4], ecu: &mut EcuAnswers, flags: &mut Flags) {
+    message.put(&mut ecu.monitor_status, MonitorStatus::from_bytes(bytes), "the monitor status", flags);
 }
 
 /// Services $03, $07 and $0A.
-fn codes(message: Message<'_>, data: &[u8], slot: &mut Option<CodeList>, flags: &mut Flags) {
+fn codes(message: Message<'_>, data: &[u8], slot: &mut Option<CodeList>, topic: Topic, flags: &mut Flags) {
     let legacy = matches!(message.ecu, EcuId::Legacy(_));
     let mut list = CodeList { codes: Vec::new(), whole: false, sources: vec![message.source()] };
     if legacy {
@@ -201,7 +265,9 @@ fn codes(message: Message<'_>, data: &[u8], slot: &mut Option<CodeList>, flags: 
         }
         // A free slot shows that no further message follows.
         list.whole = exact && list.codes.len() < 3;
-        CodeList::extend(slot, list);
+        let service = message.bytes.first().copied().unwrap_or_default().wrapping_sub(0x40);
+        let joined = CodeList::extend(slot, list, message.requests.codes(service));
+        message.joined(joined, topic, flags);
         return;
     }
     let none: &[u8] = &[];
@@ -235,7 +301,7 @@ fn codes(message: Message<'_>, data: &[u8], slot: &mut Option<CodeList>, flags: 
             );
         }
     }
-    CodeList::update(slot, list);
+    message.joined(CodeList::update(slot, list, count), topic, flags);
 }
 
 /// Plain words for the response codes of obd-data.md section 1.8.

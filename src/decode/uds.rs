@@ -4,6 +4,7 @@
 //! the readiness data `F501` (bit layout not public) and the names of readiness groups. The
 //! equivalence of `F4xx` and PID xx is marked secondary there.
 
+use super::asked::Topic;
 use super::codes::{self, CodeList};
 use super::ecu::{EcuAnswers, Quantity, ReadinessGroup};
 use super::hex;
@@ -36,7 +37,7 @@ pub(super) fn read(message: Message<'_>, ecu: &mut EcuAnswers, flags: &mut Flags
                     [a, b, c, _] => codes::three_bytes(*a, *b, *c),
                     _ => None,
                 });
-                CodeList::update(&mut ecu.permanent, list);
+                message.joined(CodeList::update(&mut ecu.permanent, list, None), Topic::Permanent, flags);
             }
         }
         [0x59, 0x56, group, _, format, readiness, records @ ..] => {
@@ -50,10 +51,12 @@ pub(super) fn read(message: Message<'_>, ecu: &mut EcuAnswers, flags: &mut Flags
         }
         // The framing has raised its flag; what is left is that there was an answer.
         [0x59, 0x42, ..] => {
-            CodeList::update(&mut ecu.stored, unread(message));
-            CodeList::update(&mut ecu.pending, unread(message));
+            message.joined(CodeList::update(&mut ecu.stored, unread(message), None), Topic::Stored, flags);
+            message.joined(CodeList::update(&mut ecu.pending, unread(message), None), Topic::Pending, flags);
         }
-        [0x59, 0x55, ..] => CodeList::update(&mut ecu.permanent, unread(message)),
+        [0x59, 0x55, ..] => {
+            message.joined(CodeList::update(&mut ecu.permanent, unread(message), None), Topic::Permanent, flags);
+        }
         // Other reports of service $19 are not part of the emission test.
         _ => {}
     }
@@ -114,18 +117,19 @@ fn list(
 /// `59 42`: severity, code (3), status. The request's mask says which list this is; where it is
 /// not in the capture, the status bits of each code say what they can.
 fn by_mask(message: Message<'_>, records: &[u8], ecu: &mut EcuAnswers, flags: &mut Flags) {
-    for (bit, slot) in [(CONFIRMED, &mut ecu.stored), (PENDING, &mut ecu.pending)] {
+    let lists = [(CONFIRMED, &mut ecu.stored, Topic::Stored), (PENDING, &mut ecu.pending, Topic::Pending)];
+    for (bit, slot, topic) in lists {
         let mut found = list(message, records, 5, flags, |record| match record {
             [_, a, b, c, status] if status & bit != 0 => codes::three_bytes(*a, *b, *c),
             _ => None,
         });
-        let asked = message.mask.is_some_and(|mask| mask & bit != 0);
+        let asked = message.requests.mask.is_some_and(|mask| mask & bit != 0);
         if asked || !found.codes.is_empty() {
             found.whole &= asked;
-            CodeList::update(slot, found);
+            message.joined(CodeList::update(slot, found, None), topic, flags);
         }
     }
-    if message.mask.is_none() {
+    if message.requests.mask.is_none() {
         flags.at(
             "code-mask-not-known",
             format!(
@@ -162,7 +166,7 @@ fn identifier(message: Message<'_>, id: [u8; 2], value: &[u8], ecu: &mut EcuAnsw
     match (id, value) {
         ([0xF8, 0x10], [protocol, ..]) => ecu.speaks_uds |= *protocol == 1,
         ([0xF8, 0x02], vin) => {
-            ecu.vin = Some(message.reading(info::vin_answer(vin)));
+            message.put(&mut ecu.vin, info::vin_answer(vin), "the VIN", flags);
         }
         ([0xF5, 0x01], _) => flags.at(
             "readiness-f501-not-read",

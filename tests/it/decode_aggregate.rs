@@ -117,8 +117,8 @@ fn code_lists(#[case] lines: &str, #[case] pointer: &str, #[case] expected: Valu
 #[case::padding_behind("7E8 41 01 00 07 E5 00 55 55", &["bytes-behind-answer"])]
 #[case::dm19_refused_by_name("18D3FF00 01 02 03 04 05 06 07 08", &["message-not-read"])]
 #[case::two_protocols("7E8 41 01 00 07 E5 00; 7E8 62 F8 10 01", &["more-than-one-protocol"])]
-#[case::j1939_number_not_available("18FECE00 00 00 14 07 65 00 00 00; 18C1FF00 FF FF 64 00 1E 00 2C 01", &["value-not-available"])]
-#[case::j1939_warm_ups_top_out("18FECE00 00 00 14 07 65 00 00 00; 18FDB800 3E 00 FA 07 65 00 00 00", &["saturated"])]
+#[case::j1939_number_not_available("18FECE00 00 00 14 07 65 00 00 00; 18C1FF00 FF FF 64 00 1E 00 2C 01", &["controller-without-status", "value-not-available"])]
+#[case::j1939_warm_ups_top_out("18FECE00 00 00 14 07 65 00 00 00; 18FDB800 3E 00 FA 07 65 00 00 00", &["controller-without-status", "saturated"])]
 fn flags_raised(#[case] lines: &str, #[case] expected: &[&str]) {
     let decoded = read(&lines.replace("; ", "\n"));
     assert_eq!(flags(&decoded), expected, "{:#}", decoded.document["quality"]);

@@ -25,6 +25,7 @@ mod decode_bad_input;
 mod decode_captures;
 mod decode_forms;
 mod decode_options;
+mod decode_order;
 mod decode_properties;
 mod decode_real;
 mod decode_support;
