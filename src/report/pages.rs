@@ -5,6 +5,7 @@ use super::finding::Shares;
 use super::overview::{Row, limits, shown_flat, versions};
 use super::{draw, picture, words};
 use crate::diagnostic::Diagnostic;
+use crate::program::block::Allowance;
 use crate::program::select::live;
 use crate::program::{Block, Flat, Item, Kind, Program, Seen, Selection};
 use crate::ruling::{Basis, laws};
@@ -191,9 +192,16 @@ fn part(program: &Program, source: &Source, block: &Block) -> Option<(&'static s
 fn told(program: &Program, source: &Source, block: &Block, rows: &[crate::program::block::LimitRow<String>]) -> Value {
     let own = block.origin.program == program.id;
     let text = if own { source.slice(block.origin.span).trim_end() } else { "" };
+    let read = rows.iter().filter(|row| row.limit != Allowance::NotRead);
     let citations: Vec<crate::program::Citation> =
-        block.basis.iter().chain(rows.iter().flat_map(|row| &row.basis)).cloned().collect();
+        block.basis.iter().chain(read.flat_map(|row| &row.basis)).cloned().collect();
     let mut law: Vec<String> = laws(&program.sources, &citations).iter().map(words::law).collect();
+    // Of a row that was not read the source may be, and the number was not.
+    let unread: Vec<_> = rows.iter().filter(|row| row.limit == Allowance::NotRead).collect();
+    for row in &unread {
+        let own = if row.basis.is_empty() { &block.basis } else { &row.basis };
+        law.extend(laws(&program.sources, own).iter().map(words::law_not_seen));
+    }
     law.dedup();
     json!({ "text": text, "origin": (!own).then_some(&block.origin.program), "law": law })
 }

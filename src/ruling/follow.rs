@@ -188,7 +188,11 @@ pub(super) fn due_if_asked(walk: &Walk<'_>) -> DueShown {
         Truth::False => Due::No,
         Truth::Unknown => Due::NotKnown,
     };
-    DueShown { due, why: bearing().map(|(_, why)| why.clone()).collect(), law: laws(&flat.sources, &citations) }
+    DueShown {
+        due,
+        why: bearing().map(|(_, why)| why.clone()).filter(|why| !why.is_empty()).collect(),
+        law: laws(&flat.sources, &citations),
+    }
 }
 
 /// What is not expressible, concerns the vehicle or may, and could change a possible verdict.

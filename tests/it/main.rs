@@ -10,6 +10,8 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+#[cfg(feature = "html")]
+mod all_programs;
 mod asking;
 #[cfg(feature = "audit")]
 mod audit;

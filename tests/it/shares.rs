@@ -37,7 +37,7 @@ ordinary sound; connector is intact; lamp not commanded on; complete: catalyst, 
 const UNREAD: &str = "limit\n  - every vehicle: not read\n  per r \"(6)\"\n";
 const ONE: &str = "limit\n  - every vehicle: at most 1\n  per r \"(6)\"\n";
 const ONE_FROM_MEMORY: &str = "limit\n  - every vehicle: at most 1\n  per m\n";
-const UNREAD_TOPIC: &str = "unread on identity\n  per r \"(7)\"\n";
+const UNREAD_TOPIC: &str = "unread on since-clearing\n  per r \"(7)\"\n";
 
 /// A case: its facts, and what it is expected to come to.
 type Case = (&'static str, &'static str);
@@ -93,7 +93,8 @@ const MEMORY: &str = "memory, from memory";
 #[case::a_pass_by_a_weak_limit("weak", ONE_FROM_MEMORY, "", &[ALLOWED, LIT],
     json!({"cases": 2, "undecided": 0, "undecided_unread": 0, "by_basis": {MEMORY: 1, LAW: 1}, "weak": 1, "so_far_as_read": 0}),
     None)]
-// The text on identity was not seen: it could turn the pass, and not the two fails, which are the gravest outcome.
+// The text on since-clearing was not seen, and no count makes it moot: it could turn the pass, and not the two fails, which
+// are the gravest outcome.
 #[case::a_pass_so_far_as_read("so-far", ONE, UNREAD_TOPIC, &[SOUND, LIT, MISSING],
     json!({"cases": 3, "undecided": 0, "undecided_unread": 0, "by_basis": {NONE: 1, LAW: 1, MEMORY: 1}, "weak": 1, "so_far_as_read": 1}),
     None)]

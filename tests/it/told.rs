@@ -7,6 +7,7 @@ use proptest::prelude::*;
 use rstest::rstest;
 use std::sync::LazyLock;
 use wherefore::catalog::{BuiltIn, Catalog};
+use wherefore::diagram::compare;
 use wherefore::evaluate::{Walk, verdict};
 use wherefore::model::{CodeList, Date, Fact, FactType, Monitor, MonitorSet, Snapshot, TroubleCode, Unit, Value, spec};
 use wherefore::program::unread::{moot, unread_alone};
@@ -109,6 +110,11 @@ fn on(program: &Program, car: &Snapshot, date: &str) -> Ruling {
     judge(&flat, program, &car).unwrap()
 }
 
+/// The ruling as text, in one line.
+fn unwrapped(ruling: &Ruling) -> String {
+    text::text(ruling, text::Detail::Short).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 fn ruled(car: &Snapshot) -> Ruling {
     on(&program(), car, "2015-06-01")
 }
@@ -128,6 +134,16 @@ fn a_file_without_law_for_the_date_says_so(#[case] date: &str, #[case] verdict: 
     assert_eq!(table::table([&ruling]).lines().nth(1).unwrap().split_whitespace().nth(1), Some(verdict));
 }
 
+// The program has ended on the one date and not begun on the other: that is not the same, though no vehicle is judged.
+#[test]
+fn a_comparison_tells_an_end_from_no_law() {
+    let flat = |date: &str| select(&program(), &Selection::on(day(date))).unwrap();
+    let found = compare(&flat("2001-12-31"), &flat("2020-01-01")).unwrap();
+    let changes: Vec<_> = found.changes.iter().map(|it| (it.from.as_str(), it.to.as_str())).collect();
+    assert_eq!(changes, [("no-law-in-file", "not-subject")]);
+    assert!(compare(&flat("2001-12-31"), &flat("2001-06-01")).unwrap().is_equal());
+}
+
 // (a) to (i): the connector is intact, so that what was not read of connectors is moot; permanent codes are not.
 #[rstest]
 #[case::pass(car(), "pass", &[Topic::PermanentCodes])]
@@ -142,7 +158,7 @@ fn what_was_not_read_is_told_whatever_the_outcome(
 ) {
     let ruling = ruled(&car);
     assert_eq!((ruling.verdict.as_str(), ruling.so_far_as_read.as_slice()), (verdict, expected));
-    let told = text::text(&ruling, text::Detail::Short);
+    let told = unwrapped(&ruling);
     assert_eq!(told.contains("was not seen: the outcome is one so far as read"), !expected.is_empty(), "{told}");
 }
 
@@ -200,20 +216,27 @@ fn a_lamp_that_is_on_is_never_met_with_silence(#[case] fact: Fact, #[case] says:
     assert_eq!(told.matches("Caution:").count(), 1, "{told}");
 }
 
-// Both incomplete monitors were incomplete earlier: on a retest neither counts (inferred), and without that both would.
+const BOTH: [Monitor; 2] = [Monitor::Catalyst, Monitor::EgrVvt];
+
+// Two monitors are incomplete. Where both were on the earlier test neither counts (inferred), and without that both would;
+// where neither was, nothing is excused; where one was, one counts, which is within the limit, two would not be.
 #[rstest]
-#[case::retest("retest", "pass", true)]
-#[case::first("initial", "reject", false)]
-fn an_excuse_that_carries_the_outcome_is_named(#[case] visit: &str, #[case] verdict: &str, #[case] excused: bool) {
-    let both = [Monitor::Catalyst, Monitor::EgrVvt];
-    let mut car = with(incomplete(car(), &both), Fact::Visit, visit);
-    let set: MonitorSet = both.into_iter().collect();
+#[case::both(&BOTH, "pass", true)]
+#[case::one(&[Monitor::Catalyst], "pass", true)]
+#[case::neither(&[], "reject", false)]
+fn an_excuse_that_carries_the_outcome_is_named(
+    #[case] earlier: &[Monitor],
+    #[case] verdict: &str,
+    #[case] excused: bool,
+) {
+    let mut car = with(incomplete(car(), &BOTH), Fact::Visit, "retest");
+    let set: MonitorSet = earlier.iter().copied().collect();
     car.set(Fact::EarlierIncomplete, Value::Monitors(set));
     let ruling = ruled(&car);
     assert_eq!(ruling.verdict, verdict);
     assert_eq!(ruling.excused.as_ref().is_some_and(|shown| shown.carries), excused);
     assert_eq!(ruling.weak.iter().any(|lean| lean.part == Part::Excuse), excused);
-    let told = text::text(&ruling, text::Detail::Short);
+    let told = unwrapped(&ruling);
     assert_eq!(told.contains("Counted, they would lead to another outcome"), excused, "{told}");
 }
 
