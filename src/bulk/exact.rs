@@ -8,10 +8,10 @@ use crate::diagram::allowed::allowed;
 use crate::diagram::exact::deciding;
 use crate::diagram::kernel::{Nodes, terminal_of};
 use crate::diagram::walk::Walker;
-use crate::diagram::{BUDGET, Compiled, Error, Join, Node, TooLarge, anything};
+use crate::diagram::{BUDGET, Compiled, Error, Join, Node, Prepared, TooLarge, anything};
 use crate::program::{Flat, Given, Verdict};
 use std::collections::BTreeSet;
-use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// A flat program made ready. Flat programs of several days that say the same are one; its dates are then those of one
 /// of these days.
@@ -23,8 +23,7 @@ pub struct Rules {
     /// What is given of a vehicle of which nothing is known.
     bare: Option<Given>,
     plans: Mutex<Vec<Arc<Plan>>>,
-    /// Without and with the presumption that the vehicle is in no table.
-    whole: [OnceLock<Result<Whole, Error>>; 2],
+    whole: Prepared<Result<Whole, Error>>,
 }
 
 /// The diagrams that answer.
@@ -92,10 +91,8 @@ impl Joint {
 }
 
 impl Whole {
-    fn of(flat: &Flat, not_listed: Option<usize>, verdicts_alone: bool) -> Result<Whole, Error> {
-        let mut nothing = anything(flat)?;
-        nothing.not_listed = not_listed;
-        let mut compiled = Compiled::of(&[(flat, &nothing)], BUDGET)?;
+    fn of(flat: &Flat, nothing: &Given, verdicts_alone: bool) -> Result<Whole, Error> {
+        let mut compiled = Compiled::of(&[(flat, nothing)], BUDGET)?;
         let nodes = compiled.first().cloned().ok_or(Error::Contradiction)?;
         let verdicts = std::iter::once(Verdict::NotSubject).chain((0..flat.outcomes.len()).map(Verdict::Outcome));
         let lines = if verdicts_alone { 0 } else { flat.lines.len() };
@@ -154,7 +151,7 @@ impl Rules {
     #[must_use]
     pub fn of(flat: Flat, verdicts_alone: bool) -> Rules {
         let bare = anything(&flat).ok();
-        Rules { flat, verdicts_alone, bare, plans: Mutex::default(), whole: [OnceLock::new(), OnceLock::new()] }
+        Rules { flat, verdicts_alone, bare, plans: Mutex::default(), whole: Prepared::default() }
     }
 
     /// The flat program.
@@ -168,13 +165,13 @@ impl Rules {
     /// # Errors
     /// Where no vehicle agrees with what is given, or the diagrams outgrow their budget.
     pub fn answer(&self, given: &Given) -> Result<Answer, RowError> {
-        let [plain, not_listed] = &self.whole;
-        let whole = if given.not_listed.is_some() { not_listed } else { plain };
-        match whole.get_or_init(|| Whole::of(&self.flat, given.not_listed, self.verdicts_alone)) {
+        let make = |nothing: &Given| Whole::of(&self.flat, nothing, self.verdicts_alone);
+        let answer = |whole: &Result<Whole, Error>| match whole {
             Ok(whole) => whole.answer(&self.flat, given),
             Err(Error::TooLarge(_)) => Err(RowError::TooLarge),
             Err(Error::Contradiction) => Err(RowError::NoVehicle),
-        }
+        };
+        self.whole.with(&self.flat, given, make, answer).unwrap_or(Err(RowError::NoVehicle))
     }
 
     /// What is given of a vehicle of which nothing is known.

@@ -78,7 +78,7 @@ impl Vehicle<'_> {
                 let of_row = |row: &FlatRow| {
                     code.two_bytes().is_some_and(|code| row.codes.iter().any(|range| range.contains(code)))
                 };
-                any(self.rows(*table).iter().filter(|row| of_row(row)).map(|row| self.row(row)))
+                any(self.rows(*table).filter(|(_, row)| of_row(row)).map(|row| self.row(*table, row)))
             }),
             Test::Count { states, least, most } => {
                 let (low, high) = self.count(*states);
@@ -101,7 +101,7 @@ impl Vehicle<'_> {
                 any(rows.iter().map(|row| all([self.condition(&row.condition), allows(row)])))
             }
             Test::Finding(place) => self.flat.findings.get(*place).and_then(|(_, it)| self.condition(it)),
-            Test::Listed(table) => any(self.rows(*table).iter().map(|row| self.row(row))),
+            Test::Listed(table) => any(self.rows(*table).map(|row| self.row(*table, row))),
             Test::Reading { question, reading } => {
                 let taken = self.flat.questions.get(*question).and_then(|question| question.taken);
                 let known = taken.or_else(|| self.readings.get(*question).copied().flatten());
@@ -147,13 +147,13 @@ impl Vehicle<'_> {
         if truth == Some(true) && *may_be_absent { None } else { truth }
     }
 
-    fn rows(&self, table: usize) -> &[FlatRow] {
-        self.flat.tables.get(table).map_or(&[], |table| table.rows.as_slice())
+    fn rows(&self, table: usize) -> impl Iterator<Item = (usize, &FlatRow)> {
+        self.flat.tables.get(table).into_iter().flat_map(|table| table.rows.iter().enumerate())
     }
 
-    /// A row of a table; a vehicle presumed to be in none is in those only that it surely is in.
-    fn row(&self, row: &FlatRow) -> Option<bool> {
-        self.condition(&row.condition).or(self.given.not_listed.is_some().then_some(false))
+    /// A row of a table; a vehicle presumed not to be in the table is in those only that it surely is in.
+    fn row(&self, table: usize, (place, row): (usize, &FlatRow)) -> Option<bool> {
+        self.given.row_if_unlisted(table, place).or_else(|| self.condition(&row.condition))
     }
 
     /// The states a monitor may be in.
@@ -189,7 +189,10 @@ impl Vehicle<'_> {
                     _ => None,
                 },
                 FlatExcused::Table(table) => {
-                    any(self.rows(table).iter().filter(|row| row.excused.contains(monitor)).map(|row| self.row(row)))
+                    {
+                    let rows = self.rows(table).filter(|(_, row)| row.excused.contains(monitor));
+                    any(rows.map(|row| self.row(table, row)))
+                }
                 }
             };
             if named == Some(false) { named } else { all([named, self.condition(&excuse.condition)]) }

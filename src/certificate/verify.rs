@@ -5,8 +5,7 @@ use super::tests_of_facts::{Vehicle, all, any, not};
 use super::{Blocked, By, Certificate, Coverage, Live, Relabelled, Tested, Unyielding, Way};
 use crate::model::table::key_of;
 use crate::model::{Fact, Snapshot};
-use crate::program::block::Presumed;
-use crate::program::{Condition, FactRef, Flat, Given, GivenError, Verdict};
+use crate::program::{Condition, Flat, Given, GivenError, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Why a proof is refused.
@@ -32,8 +31,9 @@ pub enum Refusal {
 /// # Errors
 /// With the first step that does not follow.
 pub fn verify(certificate: &Certificate, flat: &Flat, snapshot: &Snapshot) -> Result<(), Refusal> {
-    let known = only(flat, snapshot, &certificate.rests_on)?;
-    let given = Given::of(flat, &known)?;
+    // What is presumed depends on all that was read: who leaves a reading away must not gain a presumption by it.
+    let whole = Given::of(flat, snapshot)?;
+    let given = Given::of_part(flat, &whole, &only(snapshot, &certificate.rests_on)?)?;
     let ways = certificate.ways.iter().map(|way| readings(flat, &way.readings)).collect::<Option<Vec<_>>>();
     let ways = ways.filter(|ways| are_all(flat, ways)).ok_or(Refusal::Ways)?;
     for (way, readings) in certificate.ways.iter().zip(ways) {
@@ -49,8 +49,8 @@ fn step(what: impl Into<String>) -> Refusal {
     Refusal::Step(what.into())
 }
 
-/// The snapshot without what the proof does not rest on. What a presumption could fill again is kept.
-fn only(flat: &Flat, snapshot: &Snapshot, keys: &[String]) -> Result<Snapshot, Refusal> {
+/// The snapshot without what the proof does not rest on.
+fn only(snapshot: &Snapshot, keys: &[String]) -> Result<Snapshot, Refusal> {
     let mut kept: BTreeSet<String> = keys.iter().cloned().collect();
     let holds = |key: &str| match key.strip_prefix("declared.") {
         Some(name) => snapshot.declared.contains_key(name),
@@ -60,17 +60,6 @@ fn only(flat: &Flat, snapshot: &Snapshot, keys: &[String]) -> Result<Snapshot, R
         return Err(Refusal::NotRead(key.clone()));
     }
     kept.insert(key_of(Fact::TestDate));
-    for presumption in &flat.presumptions {
-        match (&presumption.value, &presumption.fact) {
-            (Presumed::NotListed, _) => kept.extend([Fact::Make, Fact::Model, Fact::Engine].map(key_of)),
-            (_, FactRef::Known(fact)) => {
-                kept.insert(key_of(*fact));
-            }
-            (_, FactRef::Declared(place)) => {
-                kept.extend(flat.facts.get(*place).map(|fact| format!("declared.{}", fact.name)));
-            }
-        }
-    }
     let mut known = snapshot.clone();
     known.readings.retain(|fact, _| kept.contains(&key_of(*fact)));
     known.declared.retain(|name, _| kept.contains(&format!("declared.{name}")));

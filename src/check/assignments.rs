@@ -279,7 +279,8 @@ impl Context {
         if let AssignmentKind::NotListed { table } = &one.kind {
             let table = self.table(table)?;
             let shown = format!("not listed in {table}");
-            return Some(Item::Presumes { fact: FactRef::Known(Fact::Make), shown, value: Presumed::NotListed });
+            let value = Presumed::NotListed(table);
+            return Some(Item::Presumes { fact: FactRef::Known(Fact::Make), shown, value });
         }
         let shown = match &one.kind {
             AssignmentKind::Phrase(words) => words.clone(),

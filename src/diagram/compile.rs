@@ -211,8 +211,8 @@ impl Compiler {
             Test::Listed(table) => {
                 let rows = of.flat.tables.get(*table).map_or(&[][..], |table| table.rows.as_slice());
                 let mut any = Node::FALSE;
-                for row in rows {
-                    let node = self.row(of, &row.condition)?;
+                for place in 0..rows.len() {
+                    let node = self.row(of, *table, place)?;
                     any = self.forest.or(any, node)?;
                 }
                 Ok(any)
@@ -229,10 +229,15 @@ impl Compiler {
         }
     }
 
-    /// A row of a table. A vehicle that is presumed to be in no table is only in a row that surely is its own.
-    pub(super) fn row(&mut self, of: &mut Of, condition: &Condition<usize>) -> Result<Node, TooLarge> {
-        let node = self.condition(of, condition)?;
-        Ok(if of.given.not_listed.is_some() && node != Node::TRUE { Node::FALSE } else { node })
+    /// A row of a table. A vehicle that is presumed not to be in the table is only in rows that surely are its own.
+    pub(super) fn row(&mut self, of: &mut Of, table: usize, place: usize) -> Result<Node, TooLarge> {
+        match of.given.row_if_unlisted(table, place) {
+            Some(is_listed) => Ok(Node::truth(is_listed)),
+            None => match of.flat.tables.get(table).and_then(|table| table.rows.get(place)) {
+                Some(row) => self.condition(of, &row.condition),
+                None => Ok(Node::FALSE),
+            },
+        }
     }
 
     fn number(
@@ -316,8 +321,8 @@ impl Compiler {
         let atoms = self.space.atoms.get(&list).map_or(0, |atoms| atoms.atoms.len());
         let mut on_list = vec![Node::FALSE; atoms];
         let mut inside = Node::FALSE;
-        for row in rows {
-            let listed = self.row(of, &row.condition)?;
+        for (place, row) in rows.iter().enumerate() {
+            let listed = self.row(of, table, place)?;
             let group = CodeGroup { ranges: row.codes.clone(), unread: Vec::new() };
             let (members, _, _) = self.bands(list, &group);
             if how == How::Only {

@@ -56,8 +56,9 @@ impl Compiler {
                     FlatExcused::Table(table) => {
                         let rows = flat.tables.get(table).map_or(&[][..], |table| table.rows.as_slice());
                         let mut any = Node::FALSE;
-                        for row in rows.iter().filter(|row| row.excused.contains(monitor)) {
-                            let listed = self.row(of, &row.condition)?;
+                        let excusing = rows.iter().enumerate().filter(|(_, row)| row.excused.contains(monitor));
+                        for (place, _) in excusing {
+                            let listed = self.row(of, table, place)?;
                             any = self.forest.or(any, listed)?;
                         }
                         any

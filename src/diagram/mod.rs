@@ -26,6 +26,7 @@ mod listed;
 mod memo;
 pub mod next;
 mod numbers;
+pub mod prepared;
 pub mod space;
 mod sufficient;
 pub mod walk;
@@ -39,6 +40,7 @@ pub use exact::{Exact, LineState, Provided, Sureness};
 pub use example::Example;
 pub use forest::{Forest, Join, Node, TooLarge};
 pub use kernel::{Compiled, Nodes, anything};
+pub use prepared::Prepared;
 pub use space::Space;
 
 /// The most nodes that the diagrams of one question may have. Shipped programs need a few thousand.

@@ -8,7 +8,7 @@ use crate::program::{FactRef, Flat, Given, Verdict};
 use std::collections::BTreeSet;
 
 /// Everything of `given` but the facts kept, as not known; what follows from those kept is drawn again.
-fn keeping(given: &Given, nothing: &Given, kept: &[FactRef<usize>]) -> Given {
+fn keeping(flat: &Flat, given: &Given, nothing: &Given, kept: &[FactRef<usize>]) -> Given {
     let mut less = Given { facts: Facts::unknown(), declared: nothing.declared.clone(), ..given.clone() };
     less.facts.put(Fact::TestDate, given.facts.get(Fact::TestDate).clone());
     for fact in kept {
@@ -20,6 +20,7 @@ fn keeping(given: &Given, nothing: &Given, kept: &[FactRef<usize>]) -> Given {
     if less.facts.narrow().is_err() {
         return given.clone();
     }
+    less.find_rows(flat);
     less
 }
 
@@ -49,7 +50,7 @@ fn known(flat: &Flat, given: &Given, nothing: &Given) -> Vec<FactRef<usize>> {
 }
 
 /// Leaves away facts that follow from the others by the exclusions: nobody read them.
-fn only_read(given: &Given, nothing: &Given, known: Vec<FactRef<usize>>) -> Vec<FactRef<usize>> {
+fn only_read(flat: &Flat, given: &Given, nothing: &Given, known: Vec<FactRef<usize>>) -> Vec<FactRef<usize>> {
     let excluded: BTreeSet<Fact> = crate::model::exclusions()
         .iter()
         .flat_map(|rule| [rule.first.fact(), rule.second.fact()])
@@ -64,7 +65,7 @@ fn only_read(given: &Given, nothing: &Given, known: Vec<FactRef<usize>>) -> Vec<
     for run in std::iter::once(read.iter().filter(|fact| unsupported(fact)).cloned().collect()).chain(singles) {
         let rest: Vec<FactRef<usize>> = read.iter().filter(|fact| !run.contains(fact)).cloned().collect();
         if rest.len() < read.len() {
-            let drawn = keeping(given, nothing, &rest);
+            let drawn = keeping(flat, given, nothing, &rest);
             read.retain(|fact| !run.contains(fact) || drawn.possible(fact) != given.possible(fact));
         }
     }
@@ -95,9 +96,9 @@ pub(super) fn sufficient(
     let mut bare = flat.clone();
     bare.presumptions.clear();
     let nothing = Given::of(&bare, &Snapshot::default()).map_err(|_| Error::Contradiction)?;
-    let mut kept = only_read(given, &nothing, known(flat, given, &nothing));
+    let mut kept = only_read(flat, given, &nothing, known(flat, given, &nothing));
     let same = |kept: &[FactRef<usize>]| -> Result<bool, Error> {
-        Ok(possible(flat, &keeping(given, &nothing, kept))? == *verdicts)
+        Ok(possible(flat, &keeping(flat, given, &nothing, kept))? == *verdicts)
     };
     // Leave away runs of facts, halving a run that is needed, so that a few needed facts cost few trials.
     let mut waiting: Vec<Vec<FactRef<usize>>> = vec![kept.clone()];

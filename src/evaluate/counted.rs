@@ -169,11 +169,11 @@ fn excused(walk: &Walk<'_>, which: FlatExcused) -> (MonitorSet, MonitorSet) {
         FlatExcused::EarlierIncomplete => walk.earlier(Fact::EarlierIncomplete),
         FlatExcused::Table(place) => {
             let (mut sure, mut maybe) = (MonitorSet::EMPTY, MonitorSet::EMPTY);
-            for row in walk.rows(place) {
+            for (at, row) in walk.rows(place) {
                 if row.excused.is_empty() {
                     continue;
                 }
-                match walk.row_holds(row) {
+                match walk.row_holds(place, at) {
                     Truth::True => (sure, maybe) = (sure.or(row.excused), maybe.or(row.excused)),
                     Truth::Unknown => maybe = maybe.or(row.excused),
                     Truth::False => {}

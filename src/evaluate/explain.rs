@@ -276,8 +276,8 @@ fn limit_causes(walk: &Walk<'_>, limit: usize, truth: Truth, causes: &mut BTreeS
 }
 
 fn table_causes(walk: &Walk<'_>, table: usize, truth: Truth, causes: &mut BTreeSet<Cause>, depth: u32) {
-    for row in walk.rows(table) {
-        let holds = walk.truth(&row.condition);
+    for (place, row) in walk.rows(table) {
+        let holds = walk.row_holds(table, place);
         if holds == truth {
             condition_causes(walk, &row.condition, causes, depth);
             if holds.is_true() {

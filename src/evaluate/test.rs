@@ -43,7 +43,9 @@ pub(super) fn truth(walk: &Walk<'_>, test: &Test<usize>) -> Truth {
             if *within { inside } else { over }
         }
         Test::Finding(place) => walk.finding(*place),
-        Test::Listed(table) => walk.rows(*table).iter().fold(Truth::False, |truth, row| truth.or(walk.row_holds(row))),
+        Test::Listed(table) => {
+            walk.rows(*table).fold(Truth::False, |truth, (place, _)| truth.or(walk.row_holds(*table, place)))
+        }
         Test::Reading { question, reading } => match walk.reading(*question) {
             Some(known) => Truth::of(known == *reading),
             None => Truth::Unknown,
@@ -148,18 +150,18 @@ fn codes_of_table(walk: &Walk<'_>, list: Fact, how: How, table: usize) -> Truth 
     };
     let holds_more = list.is_none_or(|list| list.may_hold_more);
     let codes = || list.into_iter().flat_map(|list| list.codes.iter().copied());
-    let rows = || walk.rows(table).iter().filter(|row| !row.codes.is_empty());
+    let rows = || walk.rows(table).filter(|(_, row)| !row.codes.is_empty());
     let holds = |ranges: &[CodeRange], code: TroubleCode| {
         code.two_bytes().is_some_and(|code| ranges.iter().any(|range| range.contains(code)))
     };
     let truth = match how {
         How::Any | How::No => {
             let mut any = Truth::False;
-            for row in rows() {
+            for (place, row) in rows() {
                 let hit = codes().any(|code| holds(&row.codes, code));
                 if hit || holds_more {
                     let hit = if hit { Truth::True } else { Truth::Unknown };
-                    any = any.or(walk.row_holds(row).and(hit));
+                    any = any.or(walk.row_holds(table, place).and(hit));
                 }
             }
             if how == How::Any { any } else { any.negated() }
@@ -168,8 +170,8 @@ fn codes_of_table(walk: &Walk<'_>, list: Fact, how: How, table: usize) -> Truth 
             let further = if holds_more { Truth::Unknown } else { Truth::True };
             codes().fold(further, |truth, code| {
                 let on_list = rows()
-                    .filter(|row| holds(&row.codes, code))
-                    .fold(Truth::False, |found, row| found.or(walk.row_holds(row)));
+                    .filter(|(_, row)| holds(&row.codes, code))
+                    .fold(Truth::False, |found, (place, _)| found.or(walk.row_holds(table, place)));
                 truth.and(on_list)
             })
         }

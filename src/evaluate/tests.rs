@@ -251,7 +251,7 @@ fn a_vehicle_presumed_in_no_table(#[case] make: Option<&str>, #[case] presumed: 
     if presumed {
         flat.presumptions = vec![Presumption {
             fact: FactRef::Known(Fact::Make),
-            value: Presumed::NotListed,
+            value: Presumed::NotListed("table".to_owned()),
             shown: "not listed".to_owned(),
             basis: Vec::new(),
         }];

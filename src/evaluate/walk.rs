@@ -192,16 +192,21 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// Rows of a table.
-    pub(super) fn rows(&self, table: usize) -> &'a [FlatRow] {
-        self.flat.tables.get(table).map_or(&[], |table| table.rows.as_slice())
+    /// Rows of a table with their places.
+    pub(super) fn rows(&self, table: usize) -> impl Iterator<Item = (usize, &'a FlatRow)> {
+        self.flat.tables.get(table).into_iter().flat_map(|table| table.rows.iter().enumerate())
     }
 
-    /// Whether a row of a table is the vehicle's. Where it is presumed to be in no table, only a row that surely is.
+    /// Whether a row of a table is the vehicle's. Where it is presumed not to be in the table, only a row that surely is.
     #[must_use]
-    pub fn row_holds(&self, row: &FlatRow) -> Truth {
-        let truth = self.truth(&row.condition);
-        if truth.is_unknown() && self.given.not_listed.is_some() { Truth::False } else { truth }
+    pub fn row_holds(&self, table: usize, place: usize) -> Truth {
+        match self.given.row_if_unlisted(table, place) {
+            Some(is_listed) => Truth::of(is_listed),
+            None => {
+                let row = self.flat.tables.get(table).and_then(|table| table.rows.get(place));
+                row.map_or(Truth::False, |row| self.truth(&row.condition))
+            }
+        }
     }
 
     /// Monitors of an earlier set: surely, perhaps.

@@ -240,8 +240,8 @@ pub enum Presumed {
     Number(i64),
     /// Text.
     Text(String),
-    /// A listed vehicle or not: the vehicle is in no table.
-    NotListed,
+    /// The vehicle is not in the table of this id.
+    NotListed(String),
 }
 
 /// Monitors left out of a count.

@@ -181,7 +181,7 @@ impl Text<'_> {
         }
         for presumption in &flat.presumptions {
             let words = match presumption.value {
-                Presumed::NotListed => format!("presumes {}", presumption.shown),
+                Presumed::NotListed(_) => format!("presumes {}", presumption.shown),
                 _ => format!("presumes {} is {}", self.fact(&presumption.fact), presumption.shown),
             };
             self.line(&words, &presumption.basis);

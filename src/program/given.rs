@@ -3,7 +3,7 @@
 
 use super::block::{DeclaredType, Presumed};
 use super::{Condition, FactRef, Flat, Test};
-use crate::model::facts::{Contradiction, Possible, Span};
+use crate::model::facts::{ABSENT, Contradiction, Possible, Span};
 use crate::model::{DeclaredValue, Fact, Facts, Snapshot, Value};
 use std::collections::BTreeSet;
 
@@ -46,8 +46,20 @@ pub struct Given {
     pub declared: Vec<Possible>,
     /// Presumptions that were used: places in the program's list.
     pub presumed: Vec<usize>,
-    /// Whether the vehicle is presumed to be in no table (place of the presumption).
-    pub not_listed: Option<usize>,
+    /// Tables that the vehicle is presumed not to be in.
+    pub unlisted: Vec<Unlisted>,
+}
+
+/// A table that a vehicle is presumed not to be in. A row that surely is the vehicle's is its own all the same: the
+/// presumption stands only where it is not known.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Unlisted {
+    /// Place of the table.
+    pub table: usize,
+    /// Place of the presumption.
+    pub presumption: usize,
+    /// Rows of it that surely are the vehicle's: every test holds for each value that the fact can still have.
+    pub rows: BTreeSet<usize>,
 }
 
 /// Why a snapshot cannot be brought to a program.
@@ -78,11 +90,38 @@ impl Given {
     /// # Errors
     /// Where readings contradict each other or a declared value does not fit.
     pub fn of(flat: &Flat, snapshot: &Snapshot) -> Result<Given, GivenError> {
+        let mut given = Given::read(flat, snapshot)?;
+        given.presume(flat)?;
+        Ok(given)
+    }
+
+    /// Brings a part of what a snapshot says to a program, under the presumptions that the whole of it left room for: what
+    /// was presumed of the whole is presumed of the part, and nothing more. Every vehicle that the whole leaves possible,
+    /// the part leaves possible.
+    ///
+    /// # Errors
+    /// As [`Given::of`].
+    pub fn of_part(flat: &Flat, whole: &Given, part: &Snapshot) -> Result<Given, GivenError> {
+        let mut given = Given::read(flat, part)?;
+        for presumption in whole.presumed.iter().filter_map(|place| flat.presumptions.get(*place)) {
+            let possible = given.possible(&presumption.fact);
+            if let Some(replacement) = possible.and_then(|possible| presumed(possible, &presumption.value)) {
+                given.put(&presumption.fact, replacement);
+            }
+        }
+        given.facts.narrow()?;
+        given.presumed.clone_from(&whole.presumed);
+        given.unlisted.clone_from(&whole.unlisted);
+        Ok(given)
+    }
+
+    /// What a snapshot says, before anything is presumed.
+    fn read(flat: &Flat, snapshot: &Snapshot) -> Result<Given, GivenError> {
         let mut given = Given {
             facts: Facts::of(snapshot)?,
             declared: Vec::with_capacity(flat.facts.len()),
             presumed: Vec::new(),
-            not_listed: None,
+            unlisted: Vec::new(),
         };
         if snapshot.test_date().is_none() {
             given.facts.learn(Fact::TestDate, &crate::model::Reading::Known(Value::Date(flat.test_date)));
@@ -99,7 +138,6 @@ impl Given {
             };
             given.declared.push(possible);
         }
-        given.presume(flat)?;
         Ok(given)
     }
 
@@ -113,7 +151,7 @@ impl Given {
         facts.narrow()?;
         let mut told = declared.into_iter();
         let declared = flat.facts.iter().map(|fact| told.next().flatten().unwrap_or_else(|| whole(&fact.kind)));
-        let mut given = Given { facts, declared: declared.collect(), presumed: Vec::new(), not_listed: None };
+        let mut given = Given { facts, declared: declared.collect(), presumed: Vec::new(), unlisted: Vec::new() };
         given.presume(flat)?;
         Ok(given)
     }
@@ -141,10 +179,15 @@ impl Given {
 
     fn presume(&mut self, flat: &Flat) -> Result<(), GivenError> {
         for (place, presumption) in flat.presumptions.iter().enumerate() {
-            if presumption.value == Presumed::NotListed {
+            if let Presumed::NotListed(id) = &presumption.value {
                 let asked = [Fact::Make, Fact::Model, Fact::Engine];
-                if asked.iter().any(|fact| matches!(self.facts.get(*fact), Possible::Text(None))) {
-                    self.not_listed = Some(place);
+                let table = flat.tables.iter().position(|table| table.id == *id);
+                if let Some(table) = table
+                    && asked.iter().any(|fact| matches!(self.facts.get(*fact), Possible::Text(None)))
+                {
+                    if !self.unlisted.iter().any(|known| known.table == table) {
+                        self.unlisted.push(Unlisted { table, presumption: place, rows: BTreeSet::new() });
+                    }
                     self.presumed.push(place);
                 }
                 continue;
@@ -157,7 +200,76 @@ impl Given {
             self.presumed.push(place);
         }
         self.facts.narrow()?;
+        self.find_rows(flat);
         Ok(())
+    }
+
+    /// Finds anew which rows surely are the vehicle's, after more or less became known of it.
+    pub fn find_rows(&mut self, flat: &Flat) {
+        for at in 0..self.unlisted.len() {
+            let rows = self.unlisted.get(at).and_then(|one| flat.tables.get(one.table)).map(|table| &table.rows);
+            let rows = rows.into_iter().flatten().enumerate();
+            let rows = rows.filter(|(_, row)| self.holds(&row.condition) == Some(true)).map(|(place, _)| place);
+            let rows = rows.collect();
+            if let Some(one) = self.unlisted.get_mut(at) {
+                one.rows = rows;
+            }
+        }
+    }
+
+    /// Whether a row of a table is the vehicle's, where it is presumed not to be in the table; `None` where it is not.
+    #[must_use]
+    pub fn row_if_unlisted(&self, table: usize, row: usize) -> Option<bool> {
+        self.unlisted.iter().find(|one| one.table == table).map(|one| one.rows.contains(&row))
+    }
+
+    /// The presumption of this place that the vehicle is not in a table, where it is used.
+    #[must_use]
+    pub fn is_unlisted_by(&self, presumption: usize) -> bool {
+        self.unlisted.iter().any(|one| one.presumption == presumption)
+    }
+
+    /// Whether the condition of a table's row holds, each fact by itself; `None`: not told. A row tests words, numbers and
+    /// texts of the vehicle (`check` sees to it); another test tells nothing here.
+    fn holds(&self, condition: &Condition<usize>) -> Option<bool> {
+        let all = |parts: &[Condition<usize>], settles: bool| {
+            let mut told = Some(!settles);
+            for part in parts {
+                match self.holds(part) {
+                    Some(holds) if holds == settles => return Some(settles),
+                    None => told = None,
+                    Some(_) => {}
+                }
+            }
+            told
+        };
+        match condition {
+            Condition::All(parts) => all(parts, false),
+            Condition::Any(parts) => all(parts, true),
+            Condition::Not(inner) => self.holds(inner).map(|holds| !holds),
+            Condition::Test(Test::Word { fact, words }) => match self.possible(fact)? {
+                Possible::Words(mask) if mask & words & !ABSENT == 0 => Some(false),
+                Possible::Words(mask) => (mask & (!words | ABSENT) == 0).then_some(true),
+                _ => Some(false),
+            },
+            Condition::Test(Test::Number { fact, least, most }) => match self.possible(fact)? {
+                Possible::Number(span) => {
+                    let (least, most) = (least.unwrap_or(i64::MIN), most.unwrap_or(i64::MAX));
+                    if span.has_no_value() || span.most < least || span.least > most {
+                        Some(false)
+                    } else {
+                        (span.least >= least && span.most <= most && !span.may_be_absent).then_some(true)
+                    }
+                }
+                _ => Some(false),
+            },
+            Condition::Test(Test::Text { fact, among, is }) => match self.facts.get(*fact) {
+                Possible::Text(Some(text)) => Some(among.contains(text) == *is),
+                Possible::Text(None) if among.is_empty() => Some(!is),
+                _ => None,
+            },
+            Condition::Test(_) => None,
+        }
     }
 }
 

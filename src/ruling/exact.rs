@@ -4,12 +4,11 @@
 
 use super::answers::{Answers, Deciding, Interpreted, Outlook, by_bound, sound_facts, undetermined, without_needless};
 use super::partial::{bearing, only};
-use super::prepared::Prepared;
 use crate::diagram::allowed::{leads_to, verdicts};
 use crate::diagram::walk::Walker;
-use crate::diagram::{BUDGET, Compiled, Exact, Sureness, anything};
+use crate::diagram::{Compiled, Exact, Prepared, Sureness};
 use crate::evaluate::{Bound, Coverage, Evaluation, LineRecord, LineState, Truth, Walk};
-use crate::program::{Condition, FactRef, Flat, Given, Verdict};
+use crate::program::{FactRef, Flat, Given, Verdict};
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
@@ -22,16 +21,16 @@ pub struct Calculated<'v> {
     /// The answers about the vehicle with their diagrams; `None` where they are too large.
     glance: OnceCell<Option<(Exact, Compiled)>>,
     /// The program over every vehicle that can exist.
-    whole: OnceCell<Option<Compiled>>,
-    /// The same, where it was made before for many vehicles.
-    prepared: Option<&'v Prepared>,
+    own: Prepared<Option<Compiled>>,
+    /// The same, where it is made once for many vehicles.
+    prepared: Option<&'v Prepared<Option<Compiled>>>,
 }
 
 impl<'v> Calculated<'v> {
     /// Answers for a vehicle under a program.
     #[must_use]
     pub fn new(flat: &'v Flat, given: &'v Given) -> Calculated<'v> {
-        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), whole: OnceCell::new(), prepared: None }
+        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), own: Prepared::default(), prepared: None }
     }
 
     /// The same without the sufficient facts and the unknown facts that matter.
@@ -42,8 +41,12 @@ impl<'v> Calculated<'v> {
 
     /// The same with what was prepared of the program.
     #[must_use]
-    pub fn prepared(prepared: &'v Prepared, given: &'v Given) -> Calculated<'v> {
-        Calculated { prepared: Some(prepared), ..Calculated::new(prepared.flat(), given) }
+    pub(super) fn prepared(
+        flat: &'v Flat,
+        prepared: &'v Prepared<Option<Compiled>>,
+        given: &'v Given,
+    ) -> Calculated<'v> {
+        Calculated { prepared: Some(prepared), ..Calculated::new(flat, given) }
     }
 
     /// Whether a question is about this very program.
@@ -58,23 +61,6 @@ impl<'v> Calculated<'v> {
         self.glance.get_or_init(|| Exact::glance(flat, given).ok()).as_ref()
     }
 
-    /// The program over every vehicle. A presumption that the vehicle is not listed goes with it: rows that are not
-    /// surely the vehicle's are nobody's.
-    fn whole(&self) -> Option<&Compiled> {
-        if let Some(found) = self.prepared.and_then(|prepared| prepared.whole(self.given)) {
-            return found;
-        }
-        let compile = || {
-            let nothing = anything(self.flat).ok()?;
-            if self.given.not_listed.is_none() {
-                return Compiled::of(&[(self.flat, &nothing)], BUDGET).ok();
-            }
-            let walk = Walk::new(self.flat, self.given, &[]);
-            unlisted(self.flat, &nothing, |condition| !walk.truth(condition).is_true())
-        };
-        self.whole.get_or_init(compile).as_ref()
-    }
-
     /// The exact set, where there is one.
     fn possible(&self, flat: &Flat, given: &Given) -> Option<Bound> {
         let found = match self.glance(flat, given) {
@@ -83,17 +69,6 @@ impl<'v> Calculated<'v> {
         };
         Some(found.into_iter().collect()).filter(|bound: &Bound| !bound.is_empty())
     }
-}
-
-/// A program in which rows of tables are nobody's.
-pub(super) fn unlisted(flat: &Flat, nothing: &Given, is_gone: impl Fn(&Condition<usize>) -> bool) -> Option<Compiled> {
-    let mut flat = flat.clone();
-    for row in flat.tables.iter_mut().flat_map(|table| &mut table.rows) {
-        if is_gone(&row.condition) {
-            row.condition = Condition::Any(Vec::new());
-        }
-    }
-    Compiled::of(&[(&flat, nothing)], BUDGET).ok()
 }
 
 impl Answers for Calculated<'_> {
@@ -144,12 +119,14 @@ impl Answers for Calculated<'_> {
         if facts.is_empty() || !self.is_mine(flat) {
             return facts;
         }
-        let Some((whole, nodes)) = self.whole().and_then(|whole| Some((whole, whole.first()?))) else {
-            return facts;
-        };
+        let whole = self.prepared.unwrap_or(&self.own);
         let mut walker = Walker::default();
         without_needless(facts, keep, |facts| {
-            leads_to(whole, nodes, flat, &only(flat, given, facts), verdict, &mut walker)
+            let given = only(flat, given, facts);
+            let leads = |whole: &Compiled| {
+                whole.first().is_some_and(|nodes| leads_to(whole, nodes, flat, &given, verdict, &mut walker))
+            };
+            whole.with_diagrams(flat, &given, leads).unwrap_or(false)
         })
     }
 

@@ -25,9 +25,9 @@ fn named(walk: &Walk<'_>, excuse: &Excuse) -> MonitorSet {
         FlatExcused::Monitors(set) => set,
         FlatExcused::EarlierIncomplete => walk.earlier(Fact::EarlierIncomplete).1,
         FlatExcused::Table(table) => {
-            let rows = walk.flat().tables.get(table).map_or(&[][..], |table| table.rows.as_slice());
-            let bearing = rows.iter().filter(|row| !walk.row_holds(row).is_false());
-            bearing.fold(MonitorSet::EMPTY, |all, row| all.or(row.excused))
+            let rows = walk.flat().tables.get(table).into_iter().flat_map(|table| table.rows.iter().enumerate());
+            let bearing = rows.filter(|(place, _)| !walk.row_holds(table, *place).is_false());
+            bearing.fold(MonitorSet::EMPTY, |all, (_, row)| all.or(row.excused))
         }
     }
 }

@@ -229,7 +229,7 @@ pub(super) fn presumptions(walk: &Walk<'_>) -> Vec<PresumptionShown> {
 
 /// A presumption in words, `hybrid is presumed no`.
 pub(super) fn presumed(walk: &Walk<'_>, place: usize, presumption: &Presumption) -> String {
-    if walk.given().not_listed == Some(place) {
+    if walk.given().is_unlisted_by(place) {
         format!("the vehicle is presumed {}", presumption.shown)
     } else {
         format!("{} is presumed {}", show::name(walk.flat(), &presumption.fact), presumption.shown)

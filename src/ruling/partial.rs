@@ -34,7 +34,7 @@ pub(super) fn known(flat: &Flat, given: &Given, snapshot: &Snapshot) -> BTreeSet
     let presumed = given
         .presumed
         .iter()
-        .filter(|place| given.not_listed != Some(**place))
+        .filter(|place| !given.is_unlisted_by(**place))
         .filter_map(|place| flat.presumptions.get(*place).map(|presumption| presumption.fact.clone()));
     read.chain(declared.map(|(place, _)| FactRef::Declared(place))).chain(presumed).collect()
 }
@@ -59,7 +59,9 @@ pub(super) fn only(flat: &Flat, given: &Given, keep: &BTreeSet<FactRef<usize>>) 
             .collect();
     // Fewer facts contradict each other no more than all of them did.
     let _ = facts.narrow();
-    Given { facts, declared, presumed: given.presumed.clone(), not_listed: given.not_listed }
+    let mut less = Given { facts, declared, presumed: given.presumed.clone(), unlisted: given.unlisted.clone() };
+    less.find_rows(flat);
+    less
 }
 
 /// Everything that a declared fact can be.

@@ -239,7 +239,7 @@ fn an_excuse_is_leaned_on_where_it_excuses(#[case] make: Option<&str>, #[case] p
     if presumed {
         flat.presumptions = vec![Presumption {
             fact: FactRef::Known(Fact::Make),
-            value: Presumed::NotListed,
+            value: Presumed::NotListed("special".to_owned()),
             shown: "not listed".to_owned(),
             basis: cited(0, "", Seen::Read),
         }];

@@ -15,6 +15,7 @@ mod all_programs;
 mod asking;
 #[cfg(feature = "audit")]
 mod audit;
+mod agree;
 mod bulk;
 mod cases;
 mod cases_named;

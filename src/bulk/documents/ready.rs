@@ -139,7 +139,7 @@ impl Ready {
                 let codes = self.texts.iter().find(|(at, _, _)| *at == slot).map(|(_, _, codes)| codes);
                 codes.and_then(|codes| codes.get(&text.to_lowercase())).copied().unwrap_or(1)
             }
-            Presumed::NotListed => return,
+            Presumed::NotListed(_) => return,
         };
         self.presumed.push((slot, blank, value));
     }
@@ -231,7 +231,7 @@ fn asked(flat: &Flat) -> BTreeSet<FactRef<String>> {
     }
     flat.becomes.iter().for_each(|rule| on(&rule.condition));
     for presumption in &flat.presumptions {
-        if presumption.value == Presumed::NotListed {
+        if matches!(presumption.value, Presumed::NotListed(_)) {
             asked.extend([Fact::Make, Fact::Model, Fact::Engine].map(FactRef::Known));
         } else {
             asked.extend(named(flat, &presumption.fact));

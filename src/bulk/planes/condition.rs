@@ -125,7 +125,7 @@ impl<'b, 'a> Walk<'b, 'a> {
             Test::Listed(table) => {
                 let rows = self.rows(*table);
                 rows.iter().fold(Tri::FALSE, |any, row| {
-                    let holds = self.row_holds(row);
+                    let holds = self.row_holds(*table, row);
                     self.builder.graph.or3(any, holds)
                 })
             }
@@ -237,10 +237,10 @@ impl<'b, 'a> Walk<'b, 'a> {
         self.flat().tables.get(table).map_or(&[], |table| table.rows.as_slice())
     }
 
-    /// Whether a row of a table is the vehicle's; where it is presumed to be in none, only a row that surely is.
-    fn row_holds(&mut self, row: &FlatRow) -> Tri {
+    /// Whether a row of a table is the vehicle's; where it is presumed not to be in the table, only a row that surely is.
+    fn row_holds(&mut self, table: usize, row: &FlatRow) -> Tri {
         let truth = self.truth(&row.condition);
-        let none = self.builder.not_listed;
+        let none = self.builder.unlisted.get(&table).copied().unwrap_or(Bit::NEVER);
         let graph = &mut self.builder.graph;
         let doubtful = graph.but_not(truth.perhaps, truth.surely);
         let dropped = graph.and(doubtful, none);
@@ -259,7 +259,7 @@ impl<'b, 'a> Walk<'b, 'a> {
             let codes: Vec<CodeRange> = row.codes.clone();
             let hit = self.builder.ask(&fact, Ask::HoldsCode(codes));
             let perhaps = self.builder.graph.or(hit, more);
-            let row = self.row_holds(row);
+            let row = self.row_holds(table, row);
             let graph = &mut self.builder.graph;
             let both = graph.and3(row, Tri { surely: hit, perhaps });
             any = graph.or3(any, both);
@@ -374,7 +374,7 @@ impl<'b, 'a> Walk<'b, 'a> {
             FlatExcused::Table(place) => {
                 let rows = self.rows(place).iter().filter(|row| row.excused.contains(monitor));
                 rows.fold(Tri::FALSE, |any, row| {
-                    let holds = self.row_holds(row);
+                    let holds = self.row_holds(place, row);
                     self.builder.graph.or3(any, holds)
                 })
             }

@@ -39,8 +39,8 @@ pub(super) struct Builder<'a> {
     pub(super) others: BTreeMap<FactRef<usize>, Other>,
     /// Records that are not answered here.
     pub(super) open: Bit,
-    /// Where the vehicle is presumed to be in no table.
-    pub(super) not_listed: Bit,
+    /// Where the vehicle is presumed not to be in a table.
+    pub(super) unlisted: BTreeMap<usize, Bit>,
     /// Whether something was met that planes do not express: every record is open.
     pub(super) is_beyond: bool,
     /// For a single record: sets of monitors that are counted, for each state.
@@ -59,7 +59,7 @@ impl<'a> Builder<'a> {
             words: BTreeMap::new(),
             others: BTreeMap::new(),
             open: Bit::NEVER,
-            not_listed: Bit::NEVER,
+            unlisted: BTreeMap::new(),
             is_beyond: false,
             sets: Vec::new(),
         }
@@ -348,11 +348,14 @@ impl<'a> Builder<'a> {
         for (place, presumption) in flat.presumptions.iter().enumerate() {
             let fact = &presumption.fact;
             match &presumption.value {
-                Presumed::NotListed => {
+                Presumed::NotListed(id) => {
+                    let Some(table) = flat.tables.iter().position(|table| table.id == *id) else { continue };
+                    let mut here = self.unlisted.get(&table).copied().unwrap_or(Bit::NEVER);
                     for asked in [Fact::Make, Fact::Model, Fact::Engine] {
                         let unknown = self.ask(&FactRef::Known(asked), Ask::NoText);
-                        self.not_listed = self.graph.or(self.not_listed, unknown);
+                        here = self.graph.or(here, unknown);
                     }
+                    self.unlisted.insert(table, here);
                 }
                 Presumed::Word(bit) => self.presume_word(fact, *bit),
                 Presumed::Number(_) | Presumed::Text(_) => {

@@ -206,7 +206,7 @@ pub(super) fn answer(flat: &Flat, bare: &Given, fact: &FactRef<usize>, look: &Lo
         Ask::MayHold(fact) => meets(Constraint::NotEmpty(*fact), &narrowed).0,
         Ask::Holds(fact) => meets(Constraint::NotEmpty(*fact), &narrowed).1,
         Ask::Presumable(place) => match flat.presumptions.get(*place).map(|presumption| &presumption.value) {
-            None | Some(Presumed::NotListed) => false,
+            None | Some(Presumed::NotListed(_)) => false,
             Some(value) => presumed(&narrowed, value).is_some(),
         },
         Ask::NoText => narrowed == Possible::Text(None),

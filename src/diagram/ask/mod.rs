@@ -115,7 +115,7 @@ pub fn unpresumed(flat: &Flat, given_up: &BTreeSet<FactRef<usize>>) -> Flat {
     let mut flat = flat.clone();
     let unlisted = [Fact::Make, Fact::Model, Fact::Engine].map(FactRef::Known);
     flat.presumptions.retain(|presumption| match presumption.value {
-        Presumed::NotListed => unlisted.iter().any(|fact| given_up.contains(fact)),
+        Presumed::NotListed(_) => unlisted.iter().any(|fact| given_up.contains(fact)),
         _ => given_up.contains(&presumption.fact),
     });
     flat

@@ -182,8 +182,8 @@ impl<'a> Bench<'a> {
         let Some((level, own)) = self.presumed_class(place) else { return Ok(Node::FALSE) };
         let verdict = self.answers.get(VERDICT).copied().unwrap_or(Node::FALSE);
         let here = self.compiler.forest.literal(level, |class| class == own)?;
-        if self.flat.presumptions.get(place).is_some_and(|it| it.value == Presumed::NotListed) {
-            let settled = self.not_listed(level, own, verdict)?;
+        if let Some(Presumed::NotListed(table)) = self.flat.presumptions.get(place).map(|it| &it.value) {
+            let settled = self.not_listed(table, level, own, verdict)?;
             return self.both(settled, here);
         }
         let mut found = Node::FALSE;
@@ -198,11 +198,12 @@ impl<'a> Bench<'a> {
         Ok(self.compiler.forest.and(found, self.exist)?)
     }
 
-    /// Vehicles of which make, model and engine are not known and that are settled by being in no table; not those whose
-    /// verdict turns on one of these by itself too. Without their rows the tables hold nobody.
-    fn not_listed(&mut self, level: usize, own: usize, verdict: Node) -> Result<Node, Error> {
+    /// Vehicles of which make, model and engine are not known and that are settled by not being in a table; not those whose
+    /// verdict turns on one of these by itself too. Without its rows the table holds nobody.
+    fn not_listed(&mut self, table: &str, level: usize, own: usize, verdict: Node) -> Result<Node, Error> {
         let mut bare = self.flat.clone();
-        for row in bare.tables.iter_mut().flat_map(|table| &mut table.rows) {
+        let tables = bare.tables.iter_mut().filter(|one| one.id == table);
+        for row in tables.flat_map(|table| &mut table.rows) {
             let mut named = false;
             row.condition.each_test(&mut |test| {
                 named |= matches!(test, Test::Text { fact, .. } if is_listed_text(*fact));
@@ -228,7 +229,7 @@ impl<'a> Bench<'a> {
     fn presumed_class(&self, place: usize) -> Option<(usize, usize)> {
         let presumption = self.flat.presumptions.get(place)?;
         let var = match presumption.value {
-            Presumed::NotListed => Var::Listed,
+            Presumed::NotListed(_) => Var::Listed,
             _ => Var::of(self.flat, &presumption.fact)?,
         };
         let level = self.compiler.space.level(&var)?;
@@ -239,7 +240,7 @@ impl<'a> Bench<'a> {
                 in_runs && even.is_none_or(|even| (number % 2 == 0) == even)
             }
             (Members::Texts { named, .. }, Presumed::Text(text)) => named.contains(&text.to_lowercase()),
-            (Members::Units(units), Presumed::NotListed) => units.is_empty(),
+            (Members::Units(units), Presumed::NotListed(_)) => units.is_empty(),
             _ => false,
         };
         let others = |class: &Class| {
@@ -313,7 +314,7 @@ impl<'a> Bench<'a> {
         shown.snapshot.set(Fact::TestDate, Value::Date(day));
         if let Some(presumption) = not_known.and_then(|place| self.flat.presumptions.get(place)) {
             match (&presumption.value, &presumption.fact) {
-                (Presumed::NotListed, _) => {
+                (Presumed::NotListed(_), _) => {
                     [Fact::Make, Fact::Model, Fact::Engine].iter().for_each(|fact| {
                         shown.snapshot.readings.remove(fact);
                     });

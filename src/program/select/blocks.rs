@@ -206,7 +206,7 @@ fn sort(flat: &mut Flat) {
     });
     flat.notes.sort_by(|a, b| (&a.text, &a.concerns, &a.basis).cmp(&(&b.text, &b.concerns, &b.basis)));
     flat.presumptions.sort_by(|a, b| {
-        let listed = |p: &Presumption| p.value == Presumed::NotListed;
+        let listed = |p: &Presumption| matches!(p.value, Presumed::NotListed(_));
         (&a.fact, listed(a), &a.shown, &a.basis).cmp(&(&b.fact, listed(b), &b.shown, &b.basis))
     });
 }

@@ -10,7 +10,7 @@ use wherefore::document::{self, Document};
 use wherefore::model::{Date, Snapshot};
 use wherefore::program::{Flat, Program};
 
-fn came(documents: &Documents, text: &str, room: &mut Room, settled: &mut usize) -> Came {
+pub fn came(documents: &Documents, text: &str, room: &mut Room, settled: &mut usize) -> Came {
     match documents.judge(text, room) {
         Ok(told) => match told.ruled() {
             Ruled::Settled(brief) => {
@@ -29,7 +29,7 @@ fn came(documents: &Documents, text: &str, room: &mut Room, settled: &mut usize)
     }
 }
 
-fn written(snapshot: &Snapshot) -> String {
+pub fn written(snapshot: &Snapshot) -> String {
     document::write(&Document { snapshot: snapshot.clone(), extra: Vec::new() }).to_json()
 }
 

@@ -2,9 +2,9 @@
 //! decision diagrams of that very vehicle where it does not. They share with the engine the flat program and the
 //! vocabulary, and of its exact answers the diagrams' building; never its planes.
 
-mod documents;
+pub mod documents;
 mod exhaustive;
-mod records;
+pub mod records;
 mod said;
 mod slots;
 mod threads;
@@ -20,13 +20,13 @@ use wherefore::program::{Flat, Given, GivenError, Program, Selection, Verdict, s
 
 /// What a record comes to, in a form that compares.
 #[derive(Debug, PartialEq, Eq)]
-enum Came {
+pub enum Came {
     To { possible: BTreeSet<Verdict>, deciding: Vec<usize>, alternatives: Vec<usize> },
     Contradiction,
     Nothing(String),
 }
 
-fn by_engine(judged: &Judged, row: usize) -> Came {
+pub fn by_engine(judged: &Judged, row: usize) -> Came {
     match judged.row(row) {
         Some(found) => Came::To {
             possible: found.possible().collect(),
@@ -41,12 +41,12 @@ fn by_engine(judged: &Judged, row: usize) -> Came {
 }
 
 /// The same by one vehicle at a time.
-fn by_vehicle(flat: &Flat, snapshot: &Snapshot) -> Came {
+pub fn by_vehicle(flat: &Flat, snapshot: &Snapshot) -> Came {
     by_snapshot(flat, &in_terms_of(flat, snapshot))
 }
 
 /// The same for a snapshot whose words of declared facts are the program's own.
-fn by_snapshot(flat: &Flat, snapshot: &Snapshot) -> Came {
+pub fn by_snapshot(flat: &Flat, snapshot: &Snapshot) -> Came {
     let given = match Given::of(flat, snapshot) {
         Ok(given) => given,
         Err(GivenError::Contradiction(_)) => return Came::Contradiction,
@@ -68,12 +68,12 @@ fn by_snapshot(flat: &Flat, snapshot: &Snapshot) -> Came {
     Came::To { possible: exact.verdicts(), deciding: exact.deciding(), alternatives: exact.alternatives() }
 }
 
-fn flat_on(program: &Program, date: Date) -> Flat {
+pub fn flat_on(program: &Program, date: Date) -> Flat {
     select(program, &Selection::on(date)).unwrap()
 }
 
 /// Days of a program: the first and the last of some epochs, and the day before the first.
-fn days(program: &Program, dice: &mut Dice) -> Vec<Date> {
+pub fn days(program: &Program, dice: &mut Dice) -> Vec<Date> {
     let epochs = epochs(program);
     let mut days: Vec<Date> =
         (0..2).map(|_| dice.pick(&epochs)).flat_map(|epoch| [epoch.from, epoch.through]).collect();
@@ -98,7 +98,7 @@ fn compare(program: &Program, records: &Records, judged: &Judged) -> usize {
     answered
 }
 
-fn try_program(program: &Program, seed: u64, len: usize, quick: &mut usize) -> usize {
+pub fn try_program(program: &Program, seed: u64, len: usize, quick: &mut usize) -> usize {
     let mut dice = Dice(seed);
     let mut answered = 0;
     let engine = Engine::new(program, Options::default()).unwrap();

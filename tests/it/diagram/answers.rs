@@ -397,7 +397,7 @@ fn a_vehicle_presumed_not_listed_can_be_listed(#[case] make: Option<&str>, #[cas
     flat.lines = vec![line("listed", Topic::Other, 2, Condition::Test(Test::Listed(0)))];
     flat.presumptions = vec![Presumption {
         fact: FactRef::Known(Fact::Make),
-        value: Presumed::NotListed,
+        value: Presumed::NotListed("special".to_owned()),
         shown: "not listed".to_owned(),
         basis: Vec::new(),
     }];

@@ -222,7 +222,7 @@ fn presumptions() -> impl Strategy<Value = Vec<Presumption>> {
         of(Fact::GrossWeight, Presumed::Number(8500 * Unit::Pound.scale())),
         of(Fact::Make, Presumed::Text("example".to_owned())),
         (FactRef::Declared(0), Presumed::Word(0b10)),
-        of(Fact::Make, Presumed::NotListed),
+        of(Fact::Make, Presumed::NotListed("special".to_owned())),
     ];
     let drawn = prop::collection::vec(prop::bool::weighted(0.3), kinds.len());
     (any::<bool>(), drawn).prop_map(move |(some, drawn)| {
@@ -248,7 +248,7 @@ pub fn presumed(flat: &Flat, known: &Snapshot, most: usize) -> Option<(Flat, Sna
             Presumed::Word(bit) => Value::Word(u8::try_from(bit.trailing_zeros()).expect("a word")),
             Presumed::Number(number) => Value::Number(number),
             Presumed::Text(text) => Value::Text(text),
-            Presumed::NotListed => continue,
+            Presumed::NotListed(_) => continue,
         };
         match presumption.fact {
             FactRef::Known(fact) if known.get(fact).is_none() => with.set(fact, value),
@@ -262,7 +262,7 @@ pub fn presumed(flat: &Flat, known: &Snapshot, most: usize) -> Option<(Flat, Sna
         }
     }
     // Nobody reads an engine in these tests, so a presumption that the vehicle is not listed always applies.
-    if flat.presumptions.iter().any(|presumption| presumption.value == Presumed::NotListed) {
+    if flat.presumptions.iter().any(|presumption| matches!(presumption.value, Presumed::NotListed(_))) {
         let vehicles = vehicles(&bare, &more, most)?;
         let surely = |row: &FlatRow| vehicles.iter().all(|vehicle| vehicle.holds(flat, &row.condition));
         for row in &mut bare.tables[0].rows {
