@@ -96,7 +96,8 @@ const MONITORS: [&str; 8] = [
     "oxygen-sensor, oxygen-sensor-heater, secondary-air",
 ];
 
-const CODES: [&str; 5] = ["P0420", "P0420, P0430 through P0460 with letters", "P0171", "P0440 through P0459 digits only", "P0300"];
+const CODES: [&str; 5] =
+    ["P0420", "P0420, P0430 through P0460 with letters", "P0171", "P0440 through P0459 digits only", "P0300"];
 
 impl<'a> Bytes<'a> {
     pub fn of(bytes: &'a [u8]) -> Bytes<'a> {
@@ -215,7 +216,10 @@ impl<'a> Bytes<'a> {
             0 => "supported monitors".to_owned(),
             1 => "supported monitors that are not continuous".to_owned(),
             2 => "monitors that are not continuous, unsupported as incomplete".to_owned(),
-            _ => format!("supported monitors among catalyst, {}", monitors.replace("catalyst, ", "").replace("catalyst", "misfire")),
+            _ => format!(
+                "supported monitors among catalyst, {}",
+                monitors.replace("catalyst, ", "").replace("catalyst", "misfire")
+            ),
         };
         format!("counts {what}\n{}  per t\n", self.guard())
     }
@@ -233,12 +237,17 @@ impl<'a> Bytes<'a> {
             "presumes exhaust is sound where not known\n  per t\n",
             "presumes ignition is spark where not known\n  per t\n",
         ];
-        all.into_iter().enumerate().filter(|(at, _)| self.is_one_in(if *at < 2 { 2 } else { 5 })).map(|(_, it)| it).collect()
+        all.into_iter()
+            .enumerate()
+            .filter(|(at, _)| self.is_one_in(if *at < 2 { 2 } else { 5 }))
+            .map(|(_, it)| it)
+            .collect()
     }
 
     fn line(&mut self, at: usize, all: usize, findings: usize) -> String {
         let topic = self.pick(&["lamp", "readiness", "stored-codes", "other"]);
-        let concerns = if self.is_one_in(3) { format!("  concerns {}\n", self.condition(findings)) } else { String::new() };
+        let concerns =
+            if self.is_one_in(3) { format!("  concerns {}\n", self.condition(findings)) } else { String::new() };
         let outcome = self.pick(&["conditional", "tailpipe", "reject", "fail"]);
         let condition = self.condition(findings);
         let line = if self.is_one_in(5) {
@@ -259,7 +268,12 @@ impl<'a> Bytes<'a> {
     /// The text of a program.
     pub fn program(&mut self) -> String {
         let mut text = HEAD.to_owned();
-        let taken = self.pick(&["none \"two texts disagree\"", "none \"two texts disagree\"", "first \"as written\"", "second \"as practised\""]);
+        let taken = self.pick(&[
+            "none \"two texts disagree\"",
+            "none \"two texts disagree\"",
+            "first \"as written\"",
+            "second \"as practised\"",
+        ]);
         text += &format!("  taken {taken}\noption choice \"Is it taken?\": not-taken, taken\n");
         text += &format!("  chosen {}\n  per t\n", self.pick(&["taken", "not-taken"]));
         text += &(self.table("odd") + &self.table("even"));
@@ -297,7 +311,8 @@ impl<'a> Bytes<'a> {
             text += &self.line(at, lines, findings);
         }
         for _ in 0..self.below(2) {
-            let (from, to) = [("fail", "pass"), ("tailpipe", "reject"), ("reject", "fail"), ("fail", "conditional")][self.below(4)];
+            let (from, to) =
+                [("fail", "pass"), ("tailpipe", "reject"), ("reject", "fail"), ("fail", "conditional")][self.below(4)];
             text += &format!("outcome {from} becomes {to} where {}\n{}  per t\n", self.condition(0), self.guard());
         }
         text

@@ -189,10 +189,8 @@ impl Vehicle<'_> {
                     _ => None,
                 },
                 FlatExcused::Table(table) => {
-                    {
                     let rows = self.rows(table).filter(|(_, row)| row.excused.contains(monitor));
                     any(rows.map(|row| self.row(table, row)))
-                }
                 }
             };
             if named == Some(false) { named } else { all([named, self.condition(&excuse.condition)]) }

@@ -7,7 +7,7 @@ use super::partial::{bearing, only};
 use crate::diagram::allowed::{leads_to, verdicts};
 use crate::diagram::walk::Walker;
 use crate::diagram::{Compiled, Exact, Prepared, Sureness};
-use crate::evaluate::{Bound, Coverage, Evaluation, LineRecord, LineState, Truth, Walk};
+use crate::evaluate::{Bound, Coverage, Evaluation, LineRecord, LineState, Truth};
 use crate::program::{FactRef, Flat, Given, Verdict};
 use std::cell::OnceCell;
 use std::collections::BTreeSet;

@@ -12,10 +12,10 @@
 
 #[cfg(feature = "html")]
 mod all_programs;
+mod agree;
 mod asking;
 #[cfg(feature = "audit")]
 mod audit;
-mod agree;
 mod bulk;
 mod cases;
 mod cases_named;

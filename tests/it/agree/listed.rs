@@ -52,12 +52,16 @@ fn judged(program: &Program, snapshot: &Snapshot) -> Vec<String> {
     let flat = select(program, &Selection::on(date)).unwrap();
     let mut snapshot = snapshot.clone();
     snapshot.set(Fact::TestDate, Value::Date(date));
-    let meanings: Vec<(Fact, [Possible; 1])> =
-        snapshot.readings.iter().filter(|(fact, _)| **fact != Fact::TestDate).map(|(fact, reading)| {
+    let meanings: Vec<(Fact, [Possible; 1])> = snapshot
+        .readings
+        .iter()
+        .filter(|(fact, _)| **fact != Fact::TestDate)
+        .map(|(fact, reading)| {
             let mut facts = wherefore::model::Facts::unknown();
             facts.learn(*fact, reading);
             (*fact, [facts.get(*fact).clone()])
-        }).collect();
+        })
+        .collect();
     let mut batch = Batch::new(1, Dates::One(date)).unwrap();
     for (fact, meaning) in &meanings {
         let column = Column::Coded { codes: Codes::U8(&[0]), meaning, known: None };
