@@ -47,7 +47,7 @@ fn most_programs_drawn_have_no_error() {
             Err(why) => bad.push(why),
         }
     }
-    assert!(good.len() > 200, "{} are good; the first that is not: {}", good.len(), bad.first().unwrap());
+    assert!(good.len() > 150, "{} are good; the first that is not: {}", good.len(), bad.first().unwrap());
     let all = good.concat();
     for words in [
         "presumes not listed in odd",
