@@ -10,9 +10,9 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod agree;
 #[cfg(feature = "html")]
 mod all_programs;
-mod agree;
 mod asking;
 #[cfg(feature = "audit")]
 mod audit;
