@@ -1,7 +1,7 @@
 //! Citations: a source of this file, a place in it, and how it was seen.
 
 use super::context::Context;
-use crate::program::{Citation, Seen};
+use crate::program::{Citation, Seen, Window};
 use crate::syntax::ast::{self, Word};
 
 impl Context {
@@ -22,7 +22,15 @@ impl Context {
             None => own,
         };
         let locator = citation.locator.as_ref().map(|word| word.node.clone()).unwrap_or_default();
-        Some(Citation { source, locator, seen })
+        let mut window = Window {
+            from: citation.from.as_ref().and_then(|word| self.date(word)),
+            through: citation.through.as_ref().and_then(|word| self.date(word)),
+        };
+        self.window_ends(&window, (citation.from.as_ref(), citation.through.as_ref()));
+        if let Some(word) = &citation.period {
+            window = self.period(word)?;
+        }
+        Some(Citation { source, locator, seen, window })
     }
 
     /// How a text was seen.

@@ -13,7 +13,7 @@ use crate::syntax::ast::{self, BulletKind, Line, Property, PropertyKind, Word};
 impl Context {
     /// A clause.
     pub(super) fn clause_item(&mut self, item: &ast::Item, id: &Word, topic: &Word) {
-        let own = ["concerns", "message", "gives way", "line", "bullet"];
+        let own = ["concerns", "where", "message", "gives way", "line", "bullet"];
         let (common, properties) = self.properties("a clause", &item.properties, &[DECIDING, &own]);
         let mut clause = Clause {
             id: id.node.clone(),
@@ -24,11 +24,13 @@ impl Context {
             message: String::new(),
         };
         let topic = self.topic(topic);
+        let mut case = Condition::always();
         let mut single: Option<Span> = None;
         let mut bullets: Option<Span> = None;
         for property in properties {
             match &property.kind {
                 PropertyKind::Concerns(condition) => clause.concerns = self.condition(condition, Place::Anywhere),
+                PropertyKind::Where(condition) => case = self.condition(condition, Place::Anywhere),
                 PropertyKind::Message(text) => clause.message.clone_from(&text.node),
                 PropertyKind::GivesWay(to) => clause.gives_way.extend(self.gives_way_to(to, Some(id))),
                 PropertyKind::Line(line) => {
@@ -64,6 +66,13 @@ impl Context {
             self.error("check/clause-without-line", id.span, message, help);
         }
         self.at_most(item.span, clause.lines.len(), LINES, "lines of one clause");
+        if case != Condition::always() {
+            // What holds for every line comes first, as it is written.
+            for line in &mut clause.lines {
+                let own = std::mem::replace(&mut line.unmet_where, Condition::never());
+                line.unmet_where = Condition::every(vec![case.clone(), own]);
+            }
+        }
         clause.gives_way.sort();
         clause.gives_way.dedup();
         if let Some(topic) = topic {

@@ -27,6 +27,7 @@ impl Context {
                 Join::Any => Condition::Any(bullets),
                 Join::All => Condition::All(bullets),
                 Join::None => Condition::Not(Box::new(Condition::Any(bullets))),
+                Join::NotAll => Condition::Not(Box::new(Condition::All(bullets))),
             });
         }
         joined(parts)

@@ -26,6 +26,7 @@ impl Context {
             authority: String::new(),
             standing: Standing::Draft,
             language: 1,
+            reviewed: None,
             sources: Vec::new(),
             outcomes: Vec::new(),
             facts: Vec::new(),
@@ -81,6 +82,7 @@ impl Context {
                 | "check/unknown-code-group"
                 | "check/unknown-question"
                 | "check/unknown-table"
+                | "check/unknown-change"
                 | "check/unknown-outcome"
         );
         let diagnostic = unknown(code, what, word, known);
@@ -98,6 +100,7 @@ impl Context {
             window: common.window,
             published: common.published,
             draft: common.draft,
+            change: common.change,
             under: common.under,
             basis: common.basis,
             origin,

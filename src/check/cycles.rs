@@ -93,7 +93,8 @@ struct Node {
 
 /// A way between lines, and when it is there.
 struct Way {
-    from: String,
+    /// `None`: every other clause.
+    from: Option<String>,
     to: GivesWayTo,
     window: Window,
     under: Vec<Under>,
@@ -110,7 +111,7 @@ fn gives_way(cx: &mut Context) {
                     nodes.push(Node { clause, outcome, window: block.window, under, span: block.origin.span });
                 }
                 for to in &clause.gives_way {
-                    let (from, under) = (clause.id.clone(), block.under.clone());
+                    let (from, under) = (Some(clause.id.clone()), block.under.clone());
                     ways.push(Way { from, to: to.clone(), window: block.window, under });
                 }
             }
@@ -183,12 +184,13 @@ fn graph(
     let mut edges: BTreeMap<String, BTreeSet<String>> =
         live.iter().map(|(place, _)| (place.to_string(), BTreeSet::new())).collect();
     for way in ways.iter().filter(|way| stands(way.window, &way.under)) {
-        for (from, _) in live.iter().filter(|(_, node)| node.clause == way.from) {
+        let gives_way = |node: &Node| way.from.as_ref().is_none_or(|from| *from == node.clause);
+        for (from, giver) in live.iter().filter(|(_, node)| gives_way(node)) {
             let meant = |node: &Node| match &way.to {
                 GivesWayTo::Clause(id) => node.clause == *id,
                 GivesWayTo::AnyOutcome(outcome) => node.outcome == *outcome,
             };
-            let to = live.iter().filter(|(_, node)| node.clause != way.from && meant(node));
+            let to = live.iter().filter(|(_, node)| node.clause != giver.clause && meant(node));
             let to = to.map(|(place, _)| place.to_string());
             edges.entry(from.to_string()).or_default().extend(to);
         }

@@ -3,16 +3,12 @@
 use super::context::Context;
 use super::limits::ITEMS;
 use crate::diagnostic::Diagnostic;
-use crate::program::block::Standing;
+use crate::program::block::{Reviewed, Standing};
 use crate::source::Span;
 use crate::syntax::ast::{File, Kind, PropertyKind};
 
-/// The version of the language this crate reads.
-const LANGUAGE: u32 = 1;
-
-/// Standings with their words. A file that does not say is a draft.
-const STANDINGS: [(&str, Standing); 3] =
-    [("draft", Standing::Draft), ("checked", Standing::Checked), ("withdrawn", Standing::Withdrawn)];
+/// The versions of the language that this crate reads.
+const LANGUAGES: [u32; 2] = [1, 2];
 
 pub(super) fn check(cx: &mut Context, file: &File) {
     let start = Span::default();
@@ -32,7 +28,7 @@ pub(super) fn check(cx: &mut Context, file: &File) {
     }
     cx.program.id = id.node.clone();
     cx.program.title = title.node.clone();
-    let allowed = ["authority", "language", "standing"];
+    let allowed = ["authority", "language", "standing", "reviewed"];
     let (_, properties) = cx.properties("the `program` item", &item.properties, &[&allowed]);
     let mut authority = false;
     for property in properties {
@@ -42,18 +38,21 @@ pub(super) fn check(cx: &mut Context, file: &File) {
                 cx.program.authority = word.node.clone();
             }
             PropertyKind::Language(version) => match u32::try_from(version.node) {
-                Ok(number) if number == LANGUAGE => cx.program.language = number,
+                Ok(number) if LANGUAGES.contains(&number) => cx.program.language = number,
                 _ => {
                     let message = format!("version {} of the language is not known here", version.node);
-                    cx.error("check/language", version.span, message, format!("this release reads version {LANGUAGE}"));
+                    cx.error("check/language", version.span, message, "this release reads versions 1 and 2");
                 }
             },
-            PropertyKind::Standing(word) => match STANDINGS.iter().find(|(known, _)| *known == word.node) {
-                Some((_, standing)) => cx.program.standing = *standing,
+            PropertyKind::Standing(word) => match Standing::ALL.iter().find(|(_, known)| *known == word.node) {
+                Some((standing, _)) => cx.program.standing = *standing,
                 None => {
-                    cx.unknown("check/unknown-word", "standing", word, STANDINGS.iter().map(|(known, _)| *known));
+                    cx.unknown("check/unknown-word", "standing", word, Standing::ALL.iter().map(|(_, known)| *known));
                 }
             },
+            PropertyKind::Reviewed { on, against } => {
+                cx.program.reviewed = cx.date(on).map(|on| Reviewed { on, against: against.node.clone() });
+            }
             _ => {}
         }
     }

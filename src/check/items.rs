@@ -5,7 +5,7 @@ use super::conditions::Place;
 use super::context::Context;
 use super::properties::DECIDING;
 use crate::model::{CodeGroup, CodeRange, Monitor, MonitorSet};
-use crate::program::block::{Acknowledgement, Advice, Consequence, ConsequenceKind, Excused};
+use crate::program::block::{Acknowledgement, Advice, Consequence, ConsequenceKind, Excused, LeftOutBy};
 use crate::program::{Class, Condition, Item};
 use crate::syntax::ast::{self, Counted, File, Kind, PropertyKind, Word};
 
@@ -19,6 +19,7 @@ impl Context {
     fn item(&mut self, item: &ast::Item, adopt: &dyn Adopt) {
         match &item.kind {
             Kind::Clause { id, topic } => self.clause_item(item, id, topic),
+            Kind::Change { id, kind, text } => self.change_item(item, id, kind, text),
             Kind::Limit { id } => self.limit_item(item, id.as_ref()),
             Kind::Question { id, text } => self.question_item(item, id, text),
             Kind::Option { id, text, values } => self.option_item(item, id, text, values),
@@ -38,6 +39,7 @@ impl Context {
             Kind::Program { .. }
             | Kind::Source { .. }
             | Kind::Outcomes(_)
+            | Kind::Period { .. }
             | Kind::Adopts { .. }
             | Kind::Fact { .. }
             | Kind::Result { .. }
@@ -69,13 +71,31 @@ impl Context {
             }
             Kind::Covers(condition) => Item::Covers(self.condition(condition, Place::Anywhere)),
             Kind::LeavesOut { condition, outcome, why } => Item::LeavesOut {
+                word: LeftOutBy::LeavesOut,
                 condition: self.condition(condition, Place::Anywhere),
                 outcome: self.left_out_outcome(outcome)?,
                 why: text(why.as_ref()),
             },
-            Kind::Due { condition, why } => {
-                Item::Due { condition: self.condition(condition, Place::Anywhere), why: text(why.as_ref()) }
+            Kind::Exempts { condition, why } => Item::LeavesOut {
+                word: LeftOutBy::Exempts,
+                condition: self.condition(condition, Place::Anywhere),
+                outcome: None,
+                why: text(why.as_ref()),
+            },
+            Kind::Sends { outcome, condition, why } => {
+                let condition = self.condition(condition, Place::Anywhere);
+                let Some(place) = self.left_out_outcome(outcome)? else {
+                    let help = "say `exempts where …`";
+                    self.error("check/left-out-outcome", outcome.span, "`not-subject` is no other test", help);
+                    return None;
+                };
+                Item::LeavesOut { word: LeftOutBy::Sends, condition, outcome: Some(place), why: text(why.as_ref()) }
             }
+            Kind::Due { every, condition, why } => Item::Due {
+                every: every.as_ref().and_then(|every| self.interval(every)),
+                condition: self.condition_or_always(condition.as_ref()),
+                why: text(why.as_ref()),
+            },
             Kind::Counts(counted) => self.counts(counted, item),
             Kind::Excuses { which, condition } => {
                 let condition = self.condition_or_always(condition.as_ref());

@@ -32,6 +32,8 @@ pub const FACTS: usize = 64;
 pub const WORDS: usize = 32;
 /// Tests of a condition.
 pub const TESTS: usize = 128;
+/// Turns of an announced change.
+pub const TURNS: usize = 16;
 /// Worked cases of a file.
 pub const CASES: usize = 1_000;
 /// Levels of adoption.

@@ -14,6 +14,7 @@
 
 mod adoption;
 mod amounts;
+mod announced;
 mod assignments;
 mod cases;
 mod citations;
@@ -39,6 +40,7 @@ mod sources;
 mod tables;
 mod tests_of_facts;
 mod variants;
+mod version;
 mod whole;
 
 use crate::diagnostic::{Diagnostic, Severity};
@@ -107,6 +109,8 @@ pub struct Checked {
 pub fn check(file: &ast::File, adopt: &dyn Adopt) -> Checked {
     let mut cx = Context::new();
     header::check(&mut cx, file);
+    version::check(&mut cx, file);
+    announced::declare(&mut cx, file);
     let mut adoptions = adoption::load(&mut cx, file, adopt);
     sources::check(&mut cx, file, &adoptions);
     ladder::check(&mut cx, file, &adoptions);

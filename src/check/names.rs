@@ -2,8 +2,8 @@
 
 use super::context::Context;
 use crate::model::{Fact, FactType, Monitor, spec, table::all_facts};
-use crate::program::Outcome;
 use crate::program::block::DeclaredType;
+use crate::program::{Outcome, Window};
 use crate::syntax::ast::Word;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -20,6 +20,10 @@ pub(super) struct Names {
     pub(super) limits: BTreeSet<String>,
     pub(super) groups: BTreeSet<String>,
     pub(super) tables: BTreeSet<String>,
+    /// Periods of this file with their dates.
+    pub(super) periods: BTreeMap<String, Window>,
+    /// Announced changes.
+    pub(super) changes: BTreeSet<String>,
 }
 
 /// What a test or an assignment is about.

@@ -14,12 +14,17 @@ pub(super) struct Common {
     pub(super) window: Window,
     pub(super) published: Option<Date>,
     pub(super) draft: bool,
+    /// The announced change that a draft is part of.
+    pub(super) change: Option<String>,
     pub(super) under: Vec<Under>,
     pub(super) basis: Vec<Citation>,
 }
 
+/// What is no item, and has citations that may have dates of their own.
+const LINES: [&str; 2] = ["a line of a clause", "a row of a limit"];
+
 /// Names of the properties that any deciding item may carry.
-pub(super) const DECIDING: &[&str] = &["per", "from", "through", "published", "draft", "under"];
+pub(super) const DECIDING: &[&str] = &["per", "from", "through", "in", "published", "draft", "under"];
 
 /// The property's name, where it belongs, and whether it may be repeated.
 fn about(kind: &PropertyKind) -> (&'static str, &'static str, bool) {
@@ -30,11 +35,15 @@ fn about(kind: &PropertyKind) -> (&'static str, &'static str, bool) {
         PropertyKind::From(_) => ("from", "an item that decides, or `in force`", false),
         PropertyKind::Through(_) => ("through", "an item that decides, or `in force`", false),
         PropertyKind::Published(_) => ("published", "an item that decides", false),
-        PropertyKind::Draft => ("draft", "an item that decides", false),
+        PropertyKind::Draft { .. } => ("draft", "an item that decides", false),
+        PropertyKind::InPeriod(_) => ("in", "an item that decides", false),
+        PropertyKind::Reviewed { .. } => ("reviewed", "the `program` item", false),
+        PropertyKind::CouldTurn { .. } => ("could turn", "a `change`", true),
+        PropertyKind::EveryOtherGivesWay(_) => ("reading gives way", "a reading of a question", true),
         PropertyKind::Under { .. } => ("under", "an item that decides, or a line of a clause", true),
         PropertyKind::Per(_) => ("per", "an item that decides, a row or a line", true),
         PropertyKind::Concerns(_) => ("concerns", "a clause or one of its lines", false),
-        PropertyKind::Where(_) => ("where", "`advice`", false),
+        PropertyKind::Where(_) => ("where", "`advice`, or a clause", false),
         PropertyKind::Message(_) => ("message", "a clause, one of its lines, or `advice`", false),
         PropertyKind::GivesWay(_) => ("gives way", "a clause", true),
         PropertyKind::OtherGivesWay { .. } => ("reading gives way", "a reading of a question", true),
@@ -73,6 +82,8 @@ impl Context {
         let mut rest = Vec::new();
         let mut seen = BTreeMap::new();
         let mut ends = (None, None);
+        let (mut period, mut within) = (None, None);
+        let dated = allowed.iter().any(|names| names.contains(&"from")) || LINES.contains(&owner);
         for property in properties {
             let (name, home, may_repeat) = about(&property.kind);
             if !allowed.iter().any(|names| names.contains(&name)) {
@@ -102,18 +113,57 @@ impl Context {
                     ends.1 = Some(word);
                 }
                 PropertyKind::Published(word) => common.published = self.date(word),
-                PropertyKind::Draft => common.draft = true,
+                PropertyKind::Draft { of } => {
+                    common.draft = true;
+                    common.change = of.as_ref().and_then(|word| self.change(word));
+                }
+                PropertyKind::InPeriod(word) => {
+                    period = Some(property.span);
+                    within = self.period(word);
+                }
                 PropertyKind::Under { name, value } => common.under.extend(self.under(name, value)),
-                PropertyKind::Per(citation) => common.basis.extend(self.citation(citation)),
+                PropertyKind::Per(citation) => {
+                    if let Some(date) =
+                        citation.from.as_ref().or(citation.through.as_ref()).or(citation.period.as_ref())
+                        && !dated
+                    {
+                        let message = format!("the citations of {owner} have no dates of their own");
+                        self.error("check/property-misplaced", date.span, message, "leave the date out");
+                    }
+                    common.basis.extend(self.citation(citation));
+                }
                 _ => rest.push(property),
             }
+        }
+        if let (Some(span), Some(word)) = (period, ends.0.or(ends.1)) {
+            let diagnostic =
+                Diagnostic::error("check/property-repeated", word.span, "the dates stand in a period already");
+            self.report(diagnostic.also(span, "the period").help("say the dates, or name the period"));
+        } else if let Some(window) = within {
+            common.window = window;
         }
         self.window_ends(&common.window, ends);
         self.consistent(&common.under, properties);
         (common, rest)
     }
 
-    fn window_ends(&mut self, window: &Window, words: (Option<&Word>, Option<&Word>)) {
+    /// The dates of a period.
+    pub(super) fn period(&mut self, word: &Word) -> Option<Window> {
+        let found = self.names.periods.get(&word.node).copied();
+        if found.is_none() {
+            let known: Vec<String> = self.names.periods.keys().cloned().collect();
+            self.unknown("check/unknown-period", "period", word, known.iter().map(String::as_str));
+        }
+        found
+    }
+
+    /// The id of an announced change.
+    fn change(&mut self, word: &Word) -> Option<String> {
+        let known = self.names.changes.clone();
+        self.member("check/unknown-change", "announced change", word, &known)
+    }
+
+    pub(super) fn window_ends(&mut self, window: &Window, words: (Option<&Word>, Option<&Word>)) {
         if let (Window { from: Some(from), through: Some(through) }, (Some(begins), Some(ends))) = (window, words)
             && through < from
         {
@@ -170,6 +220,8 @@ fn shown(name: &str) -> &str {
         "reading gives way" => "… gives way to …",
         "gives way" => "gives way to",
         "their" => "their … is our …",
+        "in" => "in …",
+        "could turn" => "could turn … into …",
         "line" => "… where …",
         "bullet" => "- …",
         other => other,

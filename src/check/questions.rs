@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::limits::READINGS;
 use super::properties::Common;
-use crate::program::block::{Choice, Question};
+use crate::program::block::{Choice, GivesWayTo, Question};
 use crate::program::{Citation, Item, Under};
 use crate::source::Span;
 use crate::syntax::ast::{self, Bullet, BulletKind, PropertyKind, Word};
@@ -85,9 +85,15 @@ impl Context {
         let (common, properties) = self.properties("a reading of a question", &bullet.properties, &[&allowed]);
         let basis = if common.basis.is_empty() { basis.to_vec() } else { common.basis };
         for property in properties {
-            let PropertyKind::OtherGivesWay { from, to } = &property.kind else { continue };
-            let (clause, to) = (self.clause(from), self.gives_way_to(to, Some(from)));
-            if let (Some(from), Some(to)) = (clause, to) {
+            let way = match &property.kind {
+                PropertyKind::OtherGivesWay { from, to } => {
+                    let (clause, to) = (self.clause(from), self.gives_way_to(to, Some(from)));
+                    clause.zip(to).map(|(clause, to)| (Some(clause), to))
+                }
+                PropertyKind::EveryOtherGivesWay(to) => self.clause(to).map(|to| (None, GivesWayTo::Clause(to))),
+                _ => None,
+            };
+            if let Some((from, to)) = way {
                 let under = vec![Under { name: question.node.clone(), value: id.node.clone() }];
                 let common = Common { under, basis: basis.clone(), ..Common::default() };
                 self.push(Item::GivesWay { from, to }, common, property.span);

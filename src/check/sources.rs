@@ -3,7 +3,7 @@
 use super::adoption::Loaded;
 use super::context::Context;
 use crate::diagnostic::Diagnostic;
-use crate::program::{Kind, Seen, Source};
+use crate::program::{Currency, Kind, Seen, Source};
 use crate::syntax::ast::{self, File, Word};
 use std::collections::BTreeMap;
 
@@ -11,7 +11,7 @@ pub(super) fn check(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
     let mut places: BTreeMap<&str, &Word> = BTreeMap::new();
     let mut sources = Vec::new();
     for item in &file.items {
-        let ast::Kind::Source { id, title, kind, seen, on, at } = &item.kind else { continue };
+        let ast::Kind::Source { id, title, kind, seen, on, currency, at } = &item.kind else { continue };
         cx.properties("a `source`", &item.properties, &[]);
         if let Some(before) = places.insert(&id.node, id) {
             let diagnostic =
@@ -35,12 +35,19 @@ pub(super) fn check(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
             }
         };
         let on = on.as_ref().and_then(|word| cx.date(word));
+        let marked =
+            currency.as_ref().map(|word| (word, Currency::MARKS.iter().find(|(_, words)| *words == word.node)));
+        if let Some((word, None)) = marked {
+            let known = Currency::MARKS.iter().map(|(_, words)| *words);
+            cx.unknown("check/unknown-word", "mark of how current a text is", word, known);
+        }
         sources.push(Source {
             id: id.node.clone(),
             title: title.node.clone(),
             kind: kind_of.unwrap_or(Kind::Memory),
             seen: seen_as.unwrap_or(Seen::FromMemory),
             on,
+            currency: marked.and_then(|(_, mark)| mark).map_or(Currency::Current, |(mark, _)| *mark),
             place: at.as_ref().map(|word| word.node.clone()),
             program: cx.program.id.clone(),
         });

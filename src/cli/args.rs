@@ -79,6 +79,9 @@ pub(super) struct Programs {
     /// Program file or folder, listed before the built-in programs.
     #[arg(long, value_name = "PATH")]
     pub(super) rules: Option<PathBuf>,
+    /// List the sources read before this day instead, those first on which the most parts rest.
+    #[arg(long, value_name = "DATE")]
+    pub(super) read_before: Option<String>,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: RulingFormat,
@@ -354,6 +357,9 @@ pub(super) struct Compare {
     /// Let drafts in the second program count as in force.
     #[arg(long)]
     pub(super) drafts: bool,
+    /// Let what the second program keeps as `draft of CHANGE` count as in force, and no other draft.
+    #[arg(long, value_name = "CHANGE", conflicts_with = "drafts")]
+    pub(super) with: Option<String>,
     /// Changes that were meant, as `--format json` printed them; ends with 1 only if anything else changes.
     #[arg(long, value_name = "FILE")]
     pub(super) expect_only: Option<PathBuf>,
@@ -370,6 +376,9 @@ pub(super) struct Fmt {
     /// Only list the files that are not in canonical form.
     #[arg(long)]
     pub(super) check: bool,
+    /// Rewrite files of version 1 of the language in version 2, as far as that is mechanical.
+    #[arg(long)]
+    pub(super) upgrade: bool,
 }
 
 #[derive(Debug, Args)]

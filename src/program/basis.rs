@@ -1,5 +1,6 @@
 //! What a line rests on: the kind of text, and how it was seen.
 
+use super::block::Window;
 use crate::model::Date;
 
 /// The kind of text a line rests on.
@@ -36,6 +37,32 @@ pub enum Seen {
     Secondary,
     /// From memory, never seen.
     FromMemory,
+}
+
+/// How current a text is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum Currency {
+    /// The text in force, as far as the file says.
+    #[default]
+    Current,
+    /// A text of an earlier time, not known to be still in force.
+    Older,
+    /// A proposal.
+    Proposed,
+    /// A text that another has taken the place of.
+    Superseded,
+}
+
+impl Currency {
+    /// Every mark with its words; a text without a mark is current.
+    pub const MARKS: [(Currency, &'static str); 3] =
+        [(Currency::Older, "older text"), (Currency::Proposed, "proposed text"), (Currency::Superseded, "superseded")];
+
+    /// The words in program files; `None` of a current text.
+    #[must_use]
+    pub fn words(self) -> Option<&'static str> {
+        Currency::MARKS.iter().find(|(mark, _)| *mark == self).map(|(_, words)| *words)
+    }
 }
 
 impl Kind {
@@ -94,6 +121,8 @@ pub struct Source {
     pub seen: Seen,
     /// When it was seen.
     pub on: Option<Date>,
+    /// How current it is.
+    pub currency: Currency,
     /// Where (an address), if the file says.
     pub place: Option<String>,
     /// Which program wrote the source down.
@@ -109,4 +138,6 @@ pub struct Citation {
     pub locator: String,
     /// How this line's text was seen; the source's own mark unless the line says otherwise.
     pub seen: Seen,
+    /// Days on which it is cited, of what it stands under; a flat program has only those of its day, without bounds.
+    pub window: Window,
 }

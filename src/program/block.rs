@@ -20,6 +20,8 @@ pub struct Program {
     pub standing: Standing,
     /// Version of the language the file is written in.
     pub language: u32,
+    /// When the file was held against what, as it says.
+    pub reviewed: Option<Reviewed>,
     /// Sources, those of adopted programs included.
     pub sources: Vec<Source>,
     /// Outcomes, from the least grave to the gravest; the first is of class pass.
@@ -51,10 +53,43 @@ pub struct Program {
 pub enum Standing {
     /// Being written; never judged by default.
     Draft,
-    /// Checked against its sources.
+    /// Held against a digest of its sources, not against the texts themselves.
+    DigestChecked,
+    /// Held against the texts of its sources themselves.
     Checked,
     /// No longer stood by.
     Withdrawn,
+}
+
+impl Standing {
+    /// All standings with their words.
+    pub const ALL: [(Standing, &'static str); 4] = [
+        (Standing::Draft, "draft"),
+        (Standing::DigestChecked, "digest-checked"),
+        (Standing::Checked, "checked"),
+        (Standing::Withdrawn, "withdrawn"),
+    ];
+
+    /// The word in program files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        Standing::ALL.iter().find(|(standing, _)| *standing == self).map_or("", |(_, word)| word)
+    }
+
+    /// Whether the program is judged by where all programs are asked for.
+    #[must_use]
+    pub fn is_stood_by(self) -> bool {
+        matches!(self, Standing::DigestChecked | Standing::Checked)
+    }
+}
+
+/// When a file was held against what.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reviewed {
+    /// The day.
+    pub on: Date,
+    /// Against what, in words.
+    pub against: String,
 }
 
 /// An adopted program.
@@ -79,6 +114,8 @@ pub struct Block {
     pub published: Option<Date>,
     /// Never in force, only compared.
     pub draft: bool,
+    /// The announced change that a draft is part of.
+    pub change: Option<String>,
     /// Readings and options it stands under.
     pub under: Vec<Under>,
     /// What it rests on.
@@ -136,6 +173,8 @@ pub enum Item {
     Covers(Condition<String>),
     /// Vehicles left out although covered.
     LeavesOut {
+        /// The word that leaves them out: exemptions stand before every other row with an outcome.
+        word: LeftOutBy,
         /// Which.
         condition: Condition<String>,
         /// Outcome: place on the ladder (class other-test), or `None` for not-subject.
@@ -147,6 +186,8 @@ pub enum Item {
     Due {
         /// Which vehicles.
         condition: Condition<String>,
+        /// How long after the previous test; `None`: whenever the condition holds.
+        every: Option<Interval>,
         /// In words.
         why: String,
     },
@@ -193,8 +234,8 @@ pub enum Item {
     Unread(Vec<Topic>),
     /// One clause gives way to another (in a reading).
     GivesWay {
-        /// The clause that is set aside.
-        from: String,
+        /// The clause that is set aside; `None`: every other clause.
+        from: Option<String>,
         /// To what.
         to: GivesWayTo,
     },
@@ -220,6 +261,17 @@ pub enum Item {
         /// Into which.
         into: Vec<String>,
     },
+    /// A change that was announced; in force from the day it is announced for, as a warning.
+    Change {
+        /// Id.
+        id: String,
+        /// How far it has come.
+        kind: ChangeKind,
+        /// In words.
+        text: String,
+        /// What it could turn.
+        turns: Vec<Turn<String>>,
+    },
     /// A value presumed where not known.
     Presumes {
         /// Which fact: of the table, or declared (by name).
@@ -229,6 +281,80 @@ pub enum Item {
         /// For a fact of words: the mask of the presumed word; for a number: the number.
         value: Presumed,
     },
+}
+
+/// The word that leaves vehicles out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LeftOutBy {
+    /// `leaves out where …: OUTCOME`
+    LeavesOut,
+    /// `exempts where …`
+    Exempts,
+    /// `sends to OUTCOME where …`
+    Sends,
+}
+
+impl LeftOutBy {
+    /// The words that begin the item.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            LeftOutBy::LeavesOut => "leaves out",
+            LeftOutBy::Exempts => "exempts",
+            LeftOutBy::Sends => "sends",
+        }
+    }
+}
+
+/// A time between tests.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Interval {
+    /// Months, 1 to 120.
+    pub months: u16,
+}
+
+impl Interval {
+    /// In words, `2 years`.
+    #[must_use]
+    pub fn words(self) -> String {
+        let (count, unit) =
+            if self.months.is_multiple_of(12) { (self.months / 12, "year") } else { (self.months, "month") };
+        if count == 1 { format!("1 {unit}") } else { format!("{count} {unit}s") }
+    }
+}
+
+/// How far an announced change has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum ChangeKind {
+    /// Made by the authority, its text not seen or not yet in force.
+    Adopted,
+    /// Told by somebody else.
+    Reported,
+    /// Proposed, not made.
+    Proposed,
+}
+
+impl ChangeKind {
+    /// All kinds with their words.
+    pub const ALL: [(ChangeKind, &'static str); 3] =
+        [(ChangeKind::Adopted, "adopted"), (ChangeKind::Reported, "reported"), (ChangeKind::Proposed, "proposed")];
+
+    /// The word in program files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        ChangeKind::ALL.iter().find(|(kind, _)| *kind == self).map_or("", |(_, word)| word)
+    }
+}
+
+/// Outcomes that an announced change could turn.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Turn<R> {
+    /// Outcomes it could change, by name.
+    pub could_turn: Vec<String>,
+    /// Into which.
+    pub into: Vec<String>,
+    /// Of which vehicles.
+    pub concerns: Condition<R>,
 }
 
 /// A presumed value.

@@ -33,6 +33,8 @@ impl Text<'_> {
                 self.flat.sources.get(citation.source).map_or(("", ""), |source| (&*source.program, &*source.id));
             // Writing to a string cannot fail.
             let _ = write!(self.out, " per {program}/{id} {:?} {}", citation.locator, citation.seen.words());
+            let currency = self.flat.sources.get(citation.source).and_then(|source| source.currency.words());
+            let _ = currency.map(|words| write!(self.out, " {words}"));
         }
         self.out.push('\n');
     }
@@ -124,8 +126,9 @@ impl Text<'_> {
             let words = format!("leaves out {}: {outcome} {:?}", self.condition(&out.condition), out.why);
             self.line(&words, &out.basis);
         }
-        for (due, why) in &flat.due {
-            self.line(&format!("due {} {why:?}", self.condition(&due.item)), &due.basis);
+        for due in &flat.due {
+            let every = due.every.map(|every| format!("every {} ", every.words())).unwrap_or_default();
+            self.line(&format!("due {every}{} {:?}", self.condition(&due.condition), due.why), &due.basis);
         }
     }
 
@@ -178,6 +181,15 @@ impl Text<'_> {
             let (from, into) = (note.could_turn.join(", "), note.into.join(", "));
             let concerns = self.condition(&note.concerns);
             self.line(&format!("not expressible {:?} {from} into {into} where {concerns}", note.text), &note.basis);
+        }
+        for change in &flat.changes {
+            let from = change.from.map(|day| day.to_string()).unwrap_or_default();
+            self.line(&format!("change {} {} {from} {:?}", change.id, change.kind.word(), change.text), &change.basis);
+            for turn in &change.turns {
+                let (turned, into) = (turn.could_turn.join(", "), turn.into.join(", "));
+                let concerns = self.condition(&turn.concerns);
+                self.line(&format!("  could turn {turned} into {into} where {concerns}"), &[]);
+            }
         }
         for presumption in &flat.presumptions {
             let words = match presumption.value {

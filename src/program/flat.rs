@@ -6,7 +6,7 @@
 //! unmet lines not set aside; with none, the ladder's first outcome. After that, outcomes may *become* others; it is the
 //! outcome that is relabelled, so that of a vehicle left out with an outcome on the ladder is too.
 
-use super::block::{Allowance, Consequence, DeclaredFact, Excused, Origin, Presumed};
+use super::block::{Allowance, ChangeKind, Consequence, DeclaredFact, Excused, Interval, Origin, Presumed, Turn};
 use super::{Citation, Condition, FactRef, Outcome, Source, Topic};
 use crate::model::{CodeGroup, CodeRange, Date, MonitorSet};
 
@@ -54,7 +54,7 @@ pub struct Flat {
     /// the gravest first.
     pub left_out: Vec<LeftOut>,
     /// When due: any of these; empty: the program does not say.
-    pub due: Vec<(Based<Condition<usize>>, String)>,
+    pub due: Vec<DueRule>,
     /// Clause lines.
     pub lines: Vec<Line>,
     /// Topics on which the text is silent or was not read.
@@ -65,6 +65,8 @@ pub struct Flat {
     pub consequences: Vec<Based<Consequence<usize>>>,
     /// What is not expressible.
     pub notes: Vec<Note>,
+    /// Announced changes that concern the date.
+    pub changes: Vec<Change>,
     /// Presumptions.
     pub presumptions: Vec<Presumption>,
     /// Options with the value they stand at, for the ruling.
@@ -101,6 +103,7 @@ impl Flat {
             becomes: Vec::new(),
             consequences: Vec::new(),
             notes: Vec::new(),
+            changes: Vec::new(),
             presumptions: Vec::new(),
             options: Vec::new(),
         }
@@ -341,6 +344,40 @@ pub struct Note {
     pub into: Vec<String>,
     /// Basis.
     pub basis: Vec<Citation>,
+}
+
+/// When a vehicle is due.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DueRule {
+    /// Which vehicles.
+    pub condition: Condition<usize>,
+    /// How long after the previous test; `None`: whenever the condition holds.
+    pub every: Option<Interval>,
+    /// In words.
+    pub why: String,
+    /// Basis.
+    pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// A change that was announced.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Change {
+    /// Id.
+    pub id: String,
+    /// How far it has come.
+    pub kind: ChangeKind,
+    /// In words.
+    pub text: String,
+    /// The day it is announced for; `None`: not said.
+    pub from: Option<Date>,
+    /// What it could turn; empty: the file does not say.
+    pub turns: Vec<Turn<usize>>,
+    /// Basis.
+    pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
 }
 
 /// A presumption.

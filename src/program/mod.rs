@@ -14,7 +14,7 @@ pub mod select;
 pub mod unread;
 pub mod walk;
 
-pub use basis::{Citation, Kind, Seen, Source};
+pub use basis::{Citation, Currency, Kind, Seen, Source};
 pub use block::{Block, Item, Origin, Program, Under, Window};
 pub use condition::{Condition, FactRef, How, Quantifier, Test};
 pub use dump::dump;

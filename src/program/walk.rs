@@ -1,7 +1,19 @@
 //! Walks over what a block says: its conditions, and the names it refers by.
 
-use super::block::{Excused, GivesWayTo, Item};
-use super::{Condition, FactRef, Test};
+use super::block::{Block, Excused, GivesWayTo, Item};
+use super::{Citation, Condition, FactRef, Test};
+
+impl Block {
+    /// Calls `visit` with every citation of the block, those of its lines and rows included.
+    pub fn each_citation<'a>(&'a self, visit: &mut impl FnMut(&'a Citation)) {
+        self.basis.iter().for_each(&mut *visit);
+        match &self.item {
+            Item::Clause(clause) => clause.lines.iter().flat_map(|line| &line.basis).for_each(&mut *visit),
+            Item::Limit { rows, .. } => rows.iter().flat_map(|row| &row.basis).for_each(&mut *visit),
+            _ => {}
+        }
+    }
+}
 
 impl Item {
     /// Calls `visit` with every condition of the block, in order.
@@ -15,6 +27,7 @@ impl Item {
             | Item::Becomes { condition, .. }
             | Item::NotExpressible { concerns: condition, .. } => visit(condition),
             Item::Consequence(consequence) => visit(&consequence.condition),
+            Item::Change { turns, .. } => turns.iter().for_each(|turn| visit(&turn.concerns)),
             Item::Limit { rows, .. } => rows.iter().for_each(|row| visit(&row.condition)),
             Item::Clause(clause) => {
                 visit(&clause.concerns);
@@ -47,7 +60,7 @@ impl Item {
                 }
             }
             Item::GivesWay { from, to } => {
-                visit(Reference::Clause(from));
+                from.iter().for_each(|from| visit(Reference::Clause(from)));
                 if let GivesWayTo::Clause(id) = to {
                     visit(Reference::Clause(id));
                 }

@@ -23,6 +23,7 @@ pub mod plan;
 pub mod questions;
 pub mod record;
 pub mod replay;
+pub mod reread;
 pub mod rule;
 pub mod schema;
 pub mod sketch;

@@ -2,11 +2,13 @@
 //! say by model year. Tables, pages and the coverage matrix are made of it. It reads programs only, and decides nothing.
 
 use super::firmness::deciding_parts;
-use super::wrap::wrapped;
+use super::words;
+use super::wrap::{joined, wrapped};
 use crate::evaluate::Walk;
 use crate::model::{Date, Fact, Snapshot, Value, spec};
-use crate::program::block::{Allowance, Standing};
+use crate::program::block::{Allowance, Turn};
 use crate::program::{Block, Condition, FactRef, Flat, Given, Item, Program, Selection, Test, Window};
+use crate::ruling::laws;
 use crate::program::{epochs, select, variant_of};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -23,8 +25,12 @@ pub struct Row {
     pub title: String,
     /// Who runs it.
     pub authority: String,
-    /// `checked`, `draft` or `withdrawn`.
+    /// `checked`, `digest-checked`, `draft` or `withdrawn`.
     pub standing: &'static str,
+    /// When the file was held against what, as it says.
+    pub reviewed: Option<Reviewed>,
+    /// Announced changes.
+    pub changes: Vec<Change>,
     /// Dates in force, both ends included.
     pub in_force: Vec<Span>,
     /// Programs it adopts.
@@ -42,6 +48,69 @@ pub struct Row {
     pub open_questions: Vec<String>,
     /// Worked cases.
     pub cases: usize,
+}
+
+/// When a file was held against what.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Reviewed {
+    /// The day.
+    pub on: String,
+    /// Against what.
+    pub against: String,
+}
+
+/// An announced change of a program.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Change {
+    /// Id.
+    pub change: String,
+    /// `adopted`, `reported` or `proposed`.
+    pub kind: &'static str,
+    /// In words.
+    pub text: String,
+    /// The day it is announced for, and the last on which it is told.
+    pub dates: Span,
+    /// What it could turn, in words: `pass into fail`.
+    pub could_turn: Vec<String>,
+    /// What it rests on, in words.
+    pub law: Vec<String>,
+    /// Whether the file keeps clauses of it as drafts.
+    pub drafts: bool,
+}
+
+impl Change {
+    /// In one line, `readiness-2025, adopted for 2025-10-01: …`
+    #[must_use]
+    pub fn words(&self) -> String {
+        let from = self.dates.from.as_ref().map(|day| format!(" for {day}")).unwrap_or_default();
+        let through = self.dates.through.as_ref().map(|day| format!(", told through {day}")).unwrap_or_default();
+        let turns = self.could_turn.join("; ");
+        let text = self.text.trim_end_matches('.');
+        format!("{}, {}{from}{through}: {text}. It could turn {turns}.", self.change, self.kind)
+    }
+}
+
+/// Announced changes, by the day they are announced for.
+fn changes(program: &Program) -> Vec<Change> {
+    let day = |date: Option<Date>| date.map(|date| date.to_string());
+    let mut list: Vec<(Option<Date>, Change)> = Vec::new();
+    for block in &program.blocks {
+        let Item::Change { id, kind, text, turns } = &block.item else { continue };
+        let turn =
+            |turn: &Turn<String>| format!("{} into {}", joined(&turn.could_turn, "or"), joined(&turn.into, "or"));
+        let change = Change {
+            change: id.clone(),
+            kind: kind.word(),
+            text: text.clone(),
+            dates: Span { from: day(block.window.from), through: day(block.window.through) },
+            could_turn: turns.iter().map(turn).collect(),
+            law: laws(&program.sources, &block.basis).iter().map(words::law).collect(),
+            drafts: program.blocks.iter().any(|other| other.change.as_ref() == Some(id)),
+        };
+        list.push((block.window.from, change));
+    }
+    list.sort_by(|a, b| (a.0, &a.1.change).cmp(&(b.0, &b.1.change)));
+    list.into_iter().map(|(_, change)| change).collect()
 }
 
 /// Dates, both ends included.
@@ -71,7 +140,12 @@ impl Row {
             id: program.id.clone(),
             title: program.title.clone(),
             authority: program.authority.clone(),
-            standing: standing(program.standing),
+            standing: program.standing.word(),
+            reviewed: program
+                .reviewed
+                .as_ref()
+                .map(|reviewed| Reviewed { on: reviewed.on.to_string(), against: reviewed.against.clone() }),
+            changes: changes(program),
             in_force: windows.iter().map(|it| Span { from: day(it.from), through: day(it.through) }).collect(),
             adopts: program.adopted.iter().map(|adopted| adopted.program.clone()).collect(),
             file: file.to_owned(),
@@ -107,17 +181,11 @@ pub fn text(rows: &[Row]) -> String {
     for row in rows {
         let standing = if row.standing == "checked" { String::new() } else { format!("; {}", row.standing) };
         out.push_str(&wrapped(&format!("{:<18}", row.id), None, &format!("{} ({}{standing})", row.title, row.dates())));
+        for change in &row.changes {
+            out.push_str(&wrapped(&format!("{:<18}", ""), None, &format!("change {}", change.words())));
+        }
     }
     out
-}
-
-/// The word of a standing.
-fn standing(standing: Standing) -> &'static str {
-    match standing {
-        Standing::Draft => "draft",
-        Standing::Checked => "checked",
-        Standing::Withdrawn => "withdrawn",
-    }
 }
 
 /// The last day on which one of a program's sources was read.
@@ -241,7 +309,7 @@ pub fn versions(program: &Program) -> Vec<(String, Vec<Window>)> {
     let name = |block: &Block| match &block.item {
         Item::InForce => Some("in force".to_owned()),
         Item::Covers(_) => Some("covers".to_owned()),
-        Item::LeavesOut { .. } => Some("leaves out".to_owned()),
+        Item::LeavesOut { word, .. } => Some(word.words().to_owned()),
         item => variant_of(item).map(|variant| variant.shown()),
     };
     let mut list: Vec<(String, Vec<Window>)> = Vec::new();

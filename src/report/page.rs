@@ -33,6 +33,8 @@ fn ruling(record: &Record) -> Value {
         "alternatives": ruling.alternatives.iter().map(|it| format!("{} by {}", it.outcome, joined(&it.clauses, "or")))
             .collect::<Vec<_>>(),
         "dates": words::dates(ruling),
+        "announced": words::announced(ruling),
+        "changes": ruling.changes.iter().map(words::change).collect::<Vec<_>>(),
         "sufficient": ruling.sufficient.iter().map(|fact| fact.phrase.as_str()).collect::<Vec<_>>(),
         "questions": ruling.questions.iter().map(words::question).collect::<Vec<_>>(),
         "clauses": ruling.grounds.iter().map(words::clause).collect::<Vec<_>>(),

@@ -2,7 +2,7 @@
 //! would be said without the charts. What they hold is worked out elsewhere.
 
 use super::finding::Shares;
-use super::overview::{Row, limits, shown_flat, versions};
+use super::overview::{Change, Row, limits, shown_flat, versions};
 use super::{draw, picture, words};
 use crate::diagnostic::Diagnostic;
 use crate::program::block::Allowance;
@@ -69,6 +69,7 @@ fn row_value(row: &Row) -> Value {
     let mut value = serde_json::to_value(row).unwrap_or_default();
     if let Some(object) = value.as_object_mut() {
         object.insert("dates".to_owned(), json!(row.dates()));
+        object.insert("change_words".to_owned(), json!(row.changes.iter().map(Change::words).collect::<Vec<_>>()));
     }
     value
 }
@@ -92,8 +93,12 @@ fn value(page: Page<'_>) -> Value {
         Some(Err(error)) => (None, format!("It is not drawn: {error}.")),
         None => (None, "The program is never in force.".to_owned()),
     };
+    let row = Row::of(program, source.name());
+    let change = |change: &Change| json!({ "words": change.words(), "drafts": change.drafts, "law": change.law });
     json!({
-        "row": row_value(&Row::of(program, source.name())),
+        "row": row_value(&row),
+        "changes": row.changes.iter().map(change).collect::<Vec<_>>(),
+        "sources": sources(program),
         "day": flat.as_ref().map_or("no day".to_owned(), |flat| flat.as_of.to_string()),
         "ladder": program.outcomes.iter().map(|outcome| {
             format!("{} ({})", outcome.name, outcome.class.word())
@@ -233,6 +238,18 @@ fn parts(program: &Program, source: &Source, flat: &Flat) -> Vec<Value> {
 /// Drafts: never in force, only compared.
 fn drafts(program: &Program, source: &Source) -> Vec<Value> {
     program.blocks.iter().filter(|block| block.draft).map(|block| told(program, source, block, &[])).collect()
+}
+
+/// Every source with how and when it was seen, and how current it is.
+fn sources(program: &Program) -> Vec<String> {
+    let source = |source: &crate::program::Source| {
+        let on = source.on.map(|day| format!(" {day}")).unwrap_or_default();
+        let currency = source.currency.words().map(|words| format!(", {words}")).unwrap_or_default();
+        let of = if source.program == program.id { String::new() } else { format!(", of {}", source.program) };
+        let at = source.place.as_ref().map(|at| format!(", {at}")).unwrap_or_default();
+        format!("{} [{}, {}{on}{currency}]{of}{at}", source.title, source.kind.word(), source.seen.words())
+    };
+    program.sources.iter().map(source).collect()
 }
 
 fn questions(program: &Program) -> Vec<String> {

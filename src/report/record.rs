@@ -71,6 +71,9 @@ struct Form<'a> {
     weak: Vec<WeakForm<'a>>,
     presumptions: Vec<PresumptionForm<'a>>,
     due_rules: Vec<&'a str>,
+    due_from: Option<String>,
+    changes: Vec<ChangeForm<'a>>,
+    may_turn: bool,
     advice: Vec<AdviceForm<'a>>,
     remarks: &'a [String],
     engine: &'static str,
@@ -100,6 +103,8 @@ pub(super) struct LawForm<'a> {
     citation: String,
     kind: &'static str,
     seen: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    currency: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     at: Option<&'a str>,
 }
@@ -173,6 +178,19 @@ struct NoteForm<'a> {
     could_turn: &'a [String],
     into: &'a [String],
     law: Vec<LawForm<'a>>,
+}
+
+#[derive(Serialize)]
+struct ChangeForm<'a> {
+    change: &'a str,
+    kind: &'static str,
+    text: &'a str,
+    from: Option<String>,
+    could_turn: &'a [String],
+    into: &'a [String],
+    concerns: &'static str,
+    law: Vec<LawForm<'a>>,
+    basis: String,
 }
 
 #[derive(Serialize)]
@@ -352,6 +370,9 @@ fn form(record: &Record) -> Form<'_> {
             .map(|it| PresumptionForm { text: &it.text, law: laws(&it.law), basis: it.basis.words() })
             .collect(),
         due_rules: ruling.due.why.iter().map(String::as_str).collect(),
+        due_from: ruling.due.next.map(|day| day.to_string()),
+        changes: ruling.changes.iter().map(change_form).collect(),
+        may_turn: !ruling.changes.is_empty() || words::could_turn(ruling).is_some(),
         advice: ruling
             .advice
             .iter()
@@ -381,7 +402,7 @@ pub(super) fn laws(laws: &[Law]) -> Vec<LawForm<'_>> {
     laws.iter()
         .map(|law| {
             let (citation, kind, seen) = form(law);
-            LawForm { citation, kind, seen, at: law.place.as_deref() }
+            LawForm { citation, kind, seen, currency: law.currency.words(), at: law.place.as_deref() }
         })
         .collect()
 }

@@ -140,6 +140,7 @@ impl Stored {
             known_on,
             takes: self.takes.clone(),
             drafts: false,
+            change: None,
         };
         self.check_certificate(&program.id, texts, &selection, &mut replayed);
         Ok(replayed)

@@ -44,6 +44,7 @@ pub fn flat(program: &Program, document: &Document, request: &Request) -> Result
         known_on: request.known_on,
         takes: takes(program, request),
         drafts: false,
+        change: None,
     };
     select(program, &selection).map_err(|error| match &error {
         SelectionError::NoSuchValue { known, .. } => format!("{error}; there are: {}", known.join(", ")),

@@ -4,8 +4,8 @@
 use super::record::{FORMAT, classes};
 use crate::document::Node;
 use crate::model::Observer;
-use crate::program::block::ConsequenceKind;
-use crate::program::{Kind, Seen, Topic};
+use crate::program::block::{ChangeKind, ConsequenceKind};
+use crate::program::{Currency, Kind, Seen, Topic};
 use serde_json::{Map, Value, json};
 
 /// The keys that the design page fixes, in its order.
@@ -157,6 +157,18 @@ fn properties() -> Vec<(String, Node)> {
         ("weak", with_note(list("rests"), "weak texts that the ruling leans on")),
         ("presumptions", list("presumption")),
         ("due_rules", texts()),
+        (
+            "due_from",
+            with_note(
+                json!({"anyOf": [{"type": "null"}, {"$ref": "#/$defs/date"}]}),
+                "by a time since the previous test, the first day",
+            ),
+        ),
+        ("changes", with_note(list("change"), "announced changes that could turn a possible outcome")),
+        (
+            "may_turn",
+            with_note(json!({"type": "boolean"}), "an announced change, or what is not expressible, could turn this"),
+        ),
         ("advice", list("advice")),
         ("remarks", texts()),
         ("engine", with_note(text(), "version of the engine")),
@@ -174,6 +186,8 @@ fn definitions() -> Value {
     let kinds: Vec<&str> = Kind::ALL.iter().map(|(_, word)| *word).collect();
     let seen: Vec<&str> = Seen::ALL.iter().map(|(_, word)| *word).collect();
     let consequences: Vec<&str> = ConsequenceKind::ALL.iter().map(|(_, word)| *word).collect();
+    let changes: Vec<&str> = ChangeKind::ALL.iter().map(|(_, word)| *word).collect();
+    let currencies: Vec<&str> = Currency::MARKS.iter().map(|(_, words)| *words).collect();
     let observers = [Observer::Reader, Observer::Look, Observer::Papers, Observer::Visit].map(Observer::word);
     let states = ["met", "unmet", "set-aside", "not-concerned", "not-covered", "undetermined"];
     let ground = [
@@ -192,6 +206,7 @@ fn definitions() -> Value {
     let mut law = object(&[("citation", text()), ("kind", json!({"enum": kinds})), ("seen", json!({"enum": seen}))]);
     if let Some(properties) = law.get_mut("properties").and_then(Value::as_object_mut) {
         properties.insert("at".to_owned(), text());
+        properties.insert("currency".to_owned(), json!({"enum": currencies}));
     }
     let mut ground = object(&ground);
     if let Some(properties) = ground.get_mut("properties").and_then(Value::as_object_mut) {
@@ -219,6 +234,11 @@ fn definitions() -> Value {
         "note": object(&[
             ("text", text()), ("concerns", json!({"enum": ["surely", "perhaps"]})), ("could_turn", texts()),
             ("into", texts()), ("law", list("law")),
+        ]),
+        "change": object(&[
+            ("change", text()), ("kind", json!({"enum": changes})), ("text", text()),
+            ("from", json!({"anyOf": [{"type": "null"}, {"$ref": "#/$defs/date"}]})), ("could_turn", texts()),
+            ("into", texts()), ("concerns", json!({"enum": ["surely", "perhaps"]})), ("law", list("law")), ("basis", text()),
         ]),
         "consequence": object(&[
             ("kind", json!({"enum": consequences})), ("after", text()), ("text", text()),

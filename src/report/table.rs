@@ -23,7 +23,7 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = &'a Ruling>) -> String {
         if !ruling.questions.is_empty() {
             verdict.push_str(" ?");
         }
-        if words::could_turn(ruling).is_some() {
+        if words::could_turn(ruling).is_some() || !ruling.changes.is_empty() {
             verdict.push_str(" !");
         }
         let weakest = ruling.weakest.map_or("-".to_owned(), |basis| basis.words());
@@ -38,7 +38,7 @@ pub fn legend() -> &'static str {
     "*  would be one outcome if everything sound that is not known is so\n\
      ** so far as read: a text that exists was not seen, and could make it graver\n\
      ?  turns on a question of law, or would be otherwise under another reading\n\
-     !  what the file cannot express could turn it\n\
+     !  an announced change, or what the file cannot express, could turn it\n\
      The weakest source is that of all that the outcome leans on, dates included.\n"
 }
 

@@ -29,6 +29,9 @@ pub fn text(ruling: &Ruling, detail: Detail) -> String {
     if let Some(turn) = words::could_turn(ruling) {
         out.push_str(&wrapped("", None, &turn));
     }
+    for line in words::announced(ruling) {
+        out.push_str(&wrapped("", None, &line));
+    }
     if let Some(identity) = &ruling.identity {
         out.push_str(&wrapped("", None, identity));
     }
@@ -174,7 +177,8 @@ fn trace_line(out: &mut String, line: &TraceLine) {
 fn leans(out: &mut String, ruling: &Ruling) {
     let unread = words::unread(ruling);
     let bound = !ruling.exact && ruling.possible.len() > 1;
-    let nothing = !bound && unread.is_none() && ruling.weak.is_empty() && ruling.notes.is_empty();
+    let nothing =
+        !bound && unread.is_none() && ruling.weak.is_empty() && ruling.notes.is_empty() && ruling.changes.is_empty();
     if nothing && ruling.presumptions.is_empty() && ruling.options.is_empty() && ruling.remarks.is_empty() {
         return;
     }
@@ -194,6 +198,9 @@ fn leans(out: &mut String, ruling: &Ruling) {
     }
     for (name, value) in &ruling.options {
         bullet(out, &format!("Option {name} stands at {value}."));
+    }
+    for change in &ruling.changes {
+        bullet(out, &words::change(change));
     }
     for note in &ruling.notes {
         let turn = match (note.could_turn.is_empty(), note.into.is_empty()) {

@@ -2,7 +2,9 @@
 
 use super::wrap::joined;
 use crate::program::{Class, Kind};
-use crate::ruling::{ExcusedShown, Ground, Law, Margin, Part, Provided, ReadinessShown, Ruling, VerdictShown};
+use crate::ruling::{
+    ChangeShown, ExcusedShown, Ground, Law, Margin, Part, Provided, ReadinessShown, Ruling, VerdictShown,
+};
 
 /// What a verdict of a class means for the person who asks.
 #[must_use]
@@ -64,7 +66,8 @@ pub fn provided(provided: &Provided) -> String {
 /// A citation with the kind of text and how it was seen.
 #[must_use]
 pub fn law(law: &Law) -> String {
-    format!("{} [{}, {}]", law.text(), law.kind.word(), law.seen.words())
+    let currency = law.currency.words().map(|words| format!(", {words}")).unwrap_or_default();
+    format!("{} [{}, {}{currency}]", law.text(), law.kind.word(), law.seen.words())
 }
 
 /// A citation of a text that exists and was not seen: how the source as a whole was seen is not said of it.
@@ -233,6 +236,36 @@ pub fn question(question: &crate::ruling::QuestionShown) -> String {
     };
     let why = if question.why.is_empty() { String::new() } else { format!(" ({})", question.why) };
     format!("{}: {} {}; {taken}{why}.", question.id, question.text, readings.join("; "))
+}
+
+/// Announced changes that could turn the ruling, each for a line below the headline.
+#[must_use]
+pub fn announced(ruling: &Ruling) -> Vec<String> {
+    ruling.changes.iter().map(|change| format!("{}; see below.", change_begins(change))).collect()
+}
+
+/// An announced change as a sentence.
+#[must_use]
+pub fn change(change: &ChangeShown) -> String {
+    let (turned, into) = (joined(&change.could_turn, "or"), joined(&change.into, "or"));
+    let perhaps = if change.surely { "" } else { ", depending on what is not known" };
+    let text = change.text.trim_end_matches('.');
+    let begins = change_begins(change);
+    format!("{begins}: {text}. It could turn {turned} into {into}{perhaps} [{}].", change.basis.words())
+}
+
+fn change_begins(change: &ChangeShown) -> String {
+    let kind = change.kind.word();
+    let whence = match change.from {
+        Some(day) => format!("A change {kind} for {day}"),
+        None => format!("A change {kind}, no day said,"),
+    };
+    let how = match (change.stricter, change.milder) {
+        (true, false) => "may make this stricter",
+        (false, true) => "may make this milder",
+        _ => "may turn this",
+    };
+    format!("{whence} {how}")
 }
 
 /// Minutes as `5 to 20 minutes`.

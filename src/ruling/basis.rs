@@ -1,6 +1,6 @@
 //! Citations as people read them, and the weakest of what a line rests on.
 
-use crate::program::{Citation, Kind, Seen, Source};
+use crate::program::{Citation, Currency, Kind, Seen, Source};
 
 /// A citation.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -13,6 +13,8 @@ pub struct Law {
     pub kind: Kind,
     /// How it was seen.
     pub seen: Seen,
+    /// How current it is.
+    pub currency: Currency,
     /// Where it is found (an address), if the file says.
     pub place: Option<String>,
 }
@@ -26,6 +28,8 @@ pub enum Basis {
         kind: Kind,
         /// How it was seen.
         seen: Seen,
+        /// How current it is.
+        currency: Currency,
     },
     /// No source is cited.
     Uncited,
@@ -45,29 +49,31 @@ impl Law {
     /// Whether a ruling that leans on it must say so.
     #[must_use]
     pub fn is_weak(&self) -> bool {
-        is_weak(self.kind, self.seen)
+        is_weak(self.kind, self.seen, self.currency)
     }
 }
 
-/// Practice and memory are weak whatever was seen of them; so is what was not seen itself.
-fn is_weak(kind: Kind, seen: Seen) -> bool {
-    seen.is_weak() || matches!(kind, Kind::Practice | Kind::Memory)
+/// Practice and memory are weak whatever was seen of them; so is what was not seen itself, and a text that is not known
+/// to be the one in force.
+fn is_weak(kind: Kind, seen: Seen, currency: Currency) -> bool {
+    seen.is_weak() || matches!(kind, Kind::Practice | Kind::Memory) || currency != Currency::Current
 }
 
 impl Basis {
     /// The weakest of these citations.
     #[must_use]
     pub fn of(laws: &[Law]) -> Basis {
-        let all = laws.iter().map(|law| Basis::Text { kind: law.kind, seen: law.seen });
-        all.max_by_key(|basis| basis.rank()).unwrap_or(Basis::Uncited)
+        let text = |law: &Law| Basis::Text { kind: law.kind, seen: law.seen, currency: law.currency };
+        laws.iter().map(text).max_by_key(|basis| basis.rank()).unwrap_or(Basis::Uncited)
     }
 
-    /// The greater, the weaker: whether it is weak, then how the text was seen, then its kind; without a source last.
+    /// The greater, the weaker: whether it is weak, then how the text was seen, how current it is, then its kind; without
+    /// a source last.
     #[must_use]
-    pub fn rank(self) -> (bool, Seen, Kind, bool) {
+    pub fn rank(self) -> (bool, Seen, Currency, Kind, bool) {
         match self {
-            Basis::Text { kind, seen } => (self.is_weak(), seen, kind, false),
-            Basis::Uncited => (true, Seen::FromMemory, Kind::Memory, true),
+            Basis::Text { kind, seen, currency } => (self.is_weak(), seen, currency, kind, false),
+            Basis::Uncited => (true, Seen::FromMemory, Currency::Superseded, Kind::Memory, true),
         }
     }
 
@@ -75,7 +81,7 @@ impl Basis {
     #[must_use]
     pub fn is_weak(self) -> bool {
         match self {
-            Basis::Text { kind, seen } => is_weak(kind, seen),
+            Basis::Text { kind, seen, currency } => is_weak(kind, seen, currency),
             Basis::Uncited => true,
         }
     }
@@ -84,7 +90,10 @@ impl Basis {
     #[must_use]
     pub fn words(self) -> String {
         match self {
-            Basis::Text { kind, seen } => format!("{}, {}", kind.word(), seen.words()),
+            Basis::Text { kind, seen, currency } => {
+                let currency = currency.words().map(|words| format!(", {words}")).unwrap_or_default();
+                format!("{}, {}{currency}", kind.word(), seen.words())
+            }
             Basis::Uncited => "no source cited".to_owned(),
         }
     }
@@ -100,6 +109,7 @@ pub fn laws(sources: &[Source], citations: &[Citation]) -> Vec<Law> {
             locator: citation.locator.clone(),
             kind: source.kind,
             seen: citation.seen,
+            currency: source.currency,
             place: source.place.clone(),
         })
     };

@@ -1,12 +1,11 @@
-//! What goes with a verdict without changing it: consequences, whether the vehicle is due, what is not expressible,
-//! presumptions used.
+//! What goes with a verdict without changing it: consequences, what is not expressible, presumptions used.
 
 use super::basis::{Basis, Law, laws};
 use super::show;
-use crate::evaluate::{Bound, Coverage, Evaluation, Truth, Walk};
+use crate::evaluate::{Bound, Evaluation, Truth, Walk};
+use crate::program::Verdict;
 use crate::program::block::ConsequenceKind;
 use crate::program::flat::Presumption;
-use crate::program::{Citation, Verdict};
 
 /// Whether something follows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -54,43 +53,6 @@ pub struct ConsequenceShown {
     pub law: Vec<Law>,
     /// The weakest of them.
     pub basis: Basis,
-}
-
-/// Whether the vehicle is due for a test.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Due {
-    /// It is.
-    Yes,
-    /// It is not.
-    No,
-    /// Not determined by what is known.
-    NotKnown,
-    /// The program does not say.
-    NotSaid,
-}
-
-impl Due {
-    /// In words.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Due::Yes => "yes",
-            Due::No => "no",
-            Due::NotKnown => "not known",
-            Due::NotSaid => "not said",
-        }
-    }
-}
-
-/// Whether the vehicle is due, and by which rule.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DueShown {
-    /// Whether it is.
-    pub due: Due,
-    /// The rules that hold or may, in words; where none holds, all rules.
-    pub why: Vec<String>,
-    /// Citations of these.
-    pub law: Vec<Law>,
 }
 
 /// What is not expressible and touches the vehicle.
@@ -151,48 +113,6 @@ pub(super) fn consequences(walk: &Walk<'_>, evaluation: &Evaluation, possible: B
         });
     }
     list
-}
-
-/// Whether the vehicle is due. Of one that no test is asked of nothing is said.
-pub(super) fn due(walk: &Walk<'_>, evaluation: &Evaluation) -> DueShown {
-    let flat = walk.flat();
-    let is_asked = match &evaluation.coverage {
-        Coverage::NotInForce | Coverage::NotCovered { .. } => false,
-        // A vehicle that is sent to another test is due for that.
-        Coverage::LeftOut { row, .. } => flat.left_out.get(*row).is_some_and(|row| row.outcome.is_some()),
-        Coverage::Covered | Coverage::Undetermined { .. } => evaluation.possible.single() != Some(Verdict::NotSubject),
-    };
-    if !is_asked {
-        return DueShown { due: Due::NotSaid, why: Vec::new(), law: Vec::new() };
-    }
-    let mut shown = due_if_asked(walk);
-    let perhaps_not = matches!(evaluation.coverage, Coverage::Undetermined { .. })
-        && evaluation.possible.contains(Verdict::NotSubject);
-    if shown.due == Due::Yes && perhaps_not {
-        shown.due = Due::NotKnown;
-    }
-    shown
-}
-
-/// Whether the rules on what is due hold of the vehicle, whether or not the program concerns it.
-pub(super) fn due_if_asked(walk: &Walk<'_>) -> DueShown {
-    let flat = walk.flat();
-    if flat.due.is_empty() || !flat.in_force.is_yes() {
-        return DueShown { due: Due::NotSaid, why: Vec::new(), law: Vec::new() };
-    }
-    let truth = flat.due.iter().fold(Truth::False, |found, (rule, _)| found.or(walk.truth(&rule.item)));
-    let bearing = || flat.due.iter().filter(|(rule, _)| walk.truth(&rule.item) == truth);
-    let citations: Vec<Citation> = bearing().flat_map(|(rule, _)| rule.basis.iter().cloned()).collect();
-    let due = match truth {
-        Truth::True => Due::Yes,
-        Truth::False => Due::No,
-        Truth::Unknown => Due::NotKnown,
-    };
-    DueShown {
-        due,
-        why: bearing().map(|(_, why)| why.clone()).filter(|why| !why.is_empty()).collect(),
-        law: laws(&flat.sources, &citations),
-    }
 }
 
 /// What is not expressible, concerns the vehicle or may, and could change a possible verdict.

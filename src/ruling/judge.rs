@@ -4,8 +4,8 @@ use super::answers::{Answers, Deciding};
 use super::exact::Calculated;
 use super::identity::{identity, readiness};
 use super::record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
-use super::{CAUTIONS, advice, candidates, coverage, excused, follow, grounds, lamp, lean, partial, questions};
-use super::{show, unread};
+use super::{CAUTIONS, advice, announced, candidates, coverage, due, excused, follow, grounds, lamp, lean, partial};
+use super::{questions, show, unread};
 use crate::evaluate::{self, Bound, Cause, Coverage, Evaluation, Walk, causes_of};
 use crate::model::{Observer, Snapshot, spec};
 use crate::program::{Class, FactRef, Flat, Given, GivenError, Program, Verdict};
@@ -133,11 +133,12 @@ pub(super) fn judge_given(
         questions: questions::questions(flat, program, given, snapshot, answers),
         weakest: leans.iter().map(|lean| lean.basis).max_by_key(|basis| basis.rank()),
         weak: leans.into_iter().filter(|lean| lean.basis.is_weak()).collect(),
+        changes: announced::changes(&walk, outlook.possible),
         notes: follow::notes(&walk, outlook.possible),
         presumptions: follow::presumptions(&walk),
         options: flat.options.clone(),
         consequences: follow::consequences(&walk, &evaluation, outlook.possible),
-        due: follow::due(&walk, &evaluation),
+        due: due::due(&walk, &evaluation),
         advice: helped,
         cautions,
         trace: grounds::trace(&walk, &evaluation),

@@ -2,11 +2,13 @@
 //! change it, and what it leans on. Texts, pages and JSON are made of it elsewhere.
 
 mod advice;
+mod announced;
 mod answers;
 mod basis;
 mod candidates;
 mod certificate;
 mod coverage;
+mod due;
 mod exact;
 mod excused;
 mod follow;
@@ -26,13 +28,15 @@ pub mod vectors;
 mod vehicle;
 
 pub use advice::{AdviceShown, CAUTIONS, advice_for};
+pub use announced::ChangeShown;
 pub use answers::{Answers, Deciding, Interpreted, Outlook};
 pub use basis::{Basis, Law, laws};
 pub use certificate::certificate;
 pub use coverage::CoverageShown;
+pub use due::{Due, DueShown};
 pub use exact::Calculated;
 pub use excused::ExcusedShown;
-pub use follow::{ConsequenceShown, Due, DueShown, NoteShown, PresumptionShown, Standing};
+pub use follow::{ConsequenceShown, NoteShown, PresumptionShown, Standing};
 pub use grounds::{Ground, TraceLine};
 pub use identity::{ReadinessShown, identity};
 pub use judge::{JudgeError, judge, judge_briefly, judge_with, one_clause, unknown_shown};

@@ -93,6 +93,7 @@ fn otherwise(
         known_on: flat.known_on,
         takes: options.chain(taken).collect(),
         drafts: false,
+        change: None,
     };
     let other = select(program, &selection).ok()?;
     let given = Given::of(&other, snapshot).ok()?;

@@ -1,8 +1,8 @@
 //! The ruling as pure data.
 
 use super::{
-    AdviceShown, Basis, ConsequenceShown, CoverageShown, DueShown, ExcusedShown, FactShown, Ground, LampShown, Lean,
-    NoteShown, PresumptionShown, QuestionShown, ReadinessShown, TraceLine,
+    AdviceShown, Basis, ChangeShown, ConsequenceShown, CoverageShown, DueShown, ExcusedShown, FactShown, Ground,
+    LampShown, Lean, NoteShown, PresumptionShown, QuestionShown, ReadinessShown, TraceLine,
 };
 use crate::model::{Date, Observer, Snapshot};
 use crate::program::{Class, Topic, Verdict};
@@ -64,6 +64,8 @@ pub struct Ruling {
     pub weakest: Option<Basis>,
     /// What is not expressible and touches this vehicle.
     pub notes: Vec<NoteShown>,
+    /// Announced changes that could turn a possible outcome.
+    pub changes: Vec<ChangeShown>,
     /// Presumptions used.
     pub presumptions: Vec<PresumptionShown>,
     /// Options with the values they stand at.

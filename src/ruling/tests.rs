@@ -6,10 +6,12 @@ use crate::evaluate::tests::{example, line, origin, word};
 use crate::model::{CodeList, Date, Fact, Monitor, MonitorSet, Snapshot, TroubleCode, Unit, Value};
 use crate::program::block::{Advice, Allowance, Consequence, ConsequenceKind, Presumed, Standing as FileStanding};
 use crate::program::flat::{
-    Based, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, Limit, Note, Presumption,
-    Silence,
+    Based, CountRule, DueRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, Limit, Note,
+    Presumption, Silence,
 };
-use crate::program::{Citation, Class, Condition, FactRef, Flat, InForce, Kind, Program, Seen, Source, Test, Topic};
+use crate::program::{
+    Citation, Class, Condition, Currency, FactRef, Flat, InForce, Kind, Program, Seen, Source, Test, Topic, Window,
+};
 use rstest::rstest;
 use std::collections::BTreeSet;
 
@@ -17,11 +19,11 @@ const DAY: Date = Date::constant(2001, 12, 31);
 
 fn source(title: &str, kind: Kind, seen: Seen) -> Source {
     let (id, program) = (title.to_lowercase(), "example".to_owned());
-    Source { id, title: title.to_owned(), kind, seen, on: None, place: None, program }
+    Source { id, title: title.to_owned(), kind, seen, on: None, currency: Currency::Current, place: None, program }
 }
 
 fn cited(source: usize, locator: &str, seen: Seen) -> Vec<Citation> {
-    vec![Citation { source, locator: locator.to_owned(), seen }]
+    vec![Citation { source, locator: locator.to_owned(), seen, window: Window::default() }]
 }
 
 /// The whole program: nothing in it but sources and one piece of advice.
@@ -42,6 +44,7 @@ fn program() -> Program {
         authority: "Example authority".to_owned(),
         standing: FileStanding::Checked,
         language: 1,
+        reviewed: None,
         sources: sources(),
         outcomes: example().outcomes,
         facts: Vec::new(),
@@ -433,7 +436,8 @@ fn what_goes_with_a_verdict() {
     };
     flat.notes = vec![note("pass"), note("reject")];
     let even = Condition::Test(Test::ModelYearIsEven(true));
-    flat.due = vec![(Based { item: even, basis: Vec::new(), origin: origin() }, "even years".to_owned())];
+    let why = "even years".to_owned();
+    flat.due = vec![DueRule { condition: even, every: None, why, basis: Vec::new(), origin: origin() }];
     let mut car = car();
     car.set_word(Fact::Monitor(Monitor::Evaporative), "incomplete");
     car.set_word(Fact::Monitor(Monitor::EgrVvt), "incomplete");

@@ -1,7 +1,8 @@
 //! Vectors judged by the interpreter: what it says of each vehicle, and which mutants the set catches. The diagrams chose
 //! the vehicles; here nothing of them is believed. Vehicles in plain words, for exercises.
 
-use super::follow::{self, Due, Standing};
+use super::due::{self, Due};
+use super::follow::{self, Standing};
 use super::show;
 use crate::diagram::cases::{Mutant, Vector, Vectors};
 use crate::diagram::example::Example;
@@ -45,7 +46,7 @@ fn answers(flat: &Flat, given: &Given) -> Answers {
     }
     let evaluation = interpret(flat, given);
     let walk = Walk::new(flat, given, &[]);
-    match follow::due_if_asked(&walk).due {
+    match due::due_if_asked(&walk).due {
         Due::NotSaid => {}
         Due::Yes => drop(follows.insert("due".to_owned(), BTreeSet::from([true]))),
         Due::No => drop(follows.insert("due".to_owned(), BTreeSet::from([false]))),

@@ -46,6 +46,15 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::clause_ref => Say::Thing("a clause"),
         Rule::source_ref => Say::Thing("a source"),
         Rule::citation => Say::Thing("a source"),
+        Rule::period_ref => Say::Thing("a period"),
+        Rule::change_ref => Say::Thing("an announced change"),
+        Rule::currency => Say::Thing("`older text`, `proposed text` or `superseded`"),
+        Rule::change_kind => Say::Thing("`adopted`, `reported` or `proposed`"),
+        Rule::interval => Say::Thing("an interval such as `every 2 years`"),
+        Rule::interval_unit => Say::Thing("`years` or `months`"),
+        Rule::cited_dates | Rule::cited_from | Rule::cited_through | Rule::cited_in => {
+            Say::OwnLine("the dates of the citation")
+        }
         Rule::table_ref => Say::Thing("a table"),
         Rule::code_group_ref => Say::Thing("a code group"),
         Rule::program_ref => Say::Thing("a program"),
@@ -69,7 +78,7 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::seen => Say::Thing("how it was seen"),
         Rule::class => Say::Thing("a class of outcomes"),
         Rule::consequence_kind => Say::Thing("a kind of consequence"),
-        Rule::standing_word => Say::Thing("`draft`, `checked` or `withdrawn`"),
+        Rule::standing_word => Say::Thing("`draft`, `digest-checked`, `checked` or `withdrawn`"),
         Rule::observer => Say::Thing("`reader`, `look`, `papers` or `visit`"),
         Rule::item_alone
         | Rule::item
@@ -81,6 +90,10 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::age
         | Rule::covers
         | Rule::leaves_out
+        | Rule::exempts
+        | Rule::sends
+        | Rule::period
+        | Rule::change
         | Rule::due
         | Rule::counts
         | Rule::excuses
@@ -131,6 +144,10 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::property_through
         | Rule::published
         | Rule::draft
+        | Rule::in_period
+        | Rule::reviewed
+        | Rule::could_turn
+        | Rule::every_other_gives_way
         | Rule::under
         | Rule::authority
         | Rule::language
@@ -224,6 +241,16 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_plus => Say::Word("plus"),
         Rule::kw_covers => Say::Word("covers"),
         Rule::kw_leaves_out => Say::Word("leaves out"),
+        Rule::kw_exempts => Say::Word("exempts"),
+        Rule::kw_sends_to => Say::Word("sends to"),
+        Rule::kw_sends => Say::Word("sends"),
+        Rule::kw_period => Say::Word("period"),
+        Rule::kw_in => Say::Word("in"),
+        Rule::kw_change => Say::Word("change"),
+        Rule::kw_reviewed => Say::Word("reviewed"),
+        Rule::kw_against => Say::Word("against"),
+        Rule::kw_every_other_clause => Say::Word("every other clause"),
+        Rule::kw_not_all_of => Say::Word("not all of"),
         Rule::kw_due => Say::Word("due"),
         Rule::kw_counts => Say::Word("counts"),
         Rule::kw_monitors_not_continuous => Say::Word("monitors that are not continuous"),

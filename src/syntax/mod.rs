@@ -15,11 +15,13 @@ mod parse;
 mod recover;
 mod scan;
 mod suggest;
+mod upgrade;
 pub mod words;
 
 pub use decode::{NotText, decode_text};
 pub use format::{WIDTH, format};
 pub use parse::{Parsed, parse, parse_without_cases};
+pub use upgrade::upgrade;
 
 #[cfg(test)]
 mod tests;

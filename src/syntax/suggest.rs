@@ -190,6 +190,8 @@ fn vocabulary(rule: Rule) -> (&'static str, Vec<&'static str>) {
         Rule::monitor | Rule::monitor_list => ("monitor", Monitor::all().map(Monitor::name).collect()),
         Rule::topic | Rule::topic_list => ("topic", words::TOPICS.to_vec()),
         Rule::source_kind => ("kind of text", words::SOURCE_KINDS.to_vec()),
+        Rule::currency => ("mark of how current a text is", words::CURRENCIES.to_vec()),
+        Rule::change_kind => ("kind of announced change", words::CHANGES.to_vec()),
         Rule::seen => ("way of seeing a text", words::SEEN.to_vec()),
         Rule::class => ("class of outcomes", words::CLASSES.to_vec()),
         Rule::consequence_kind => ("kind of consequence", words::CONSEQUENCE_KINDS.to_vec()),

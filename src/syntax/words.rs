@@ -23,6 +23,10 @@ pub const ITEMS: &[Keyword] = &[
     word("age", "age is test year less model year plus 1"),
     word("covers", "covers where model year 1996 or later"),
     word("leaves out", r#"leaves out where age at most 3: not-subject "too new""#),
+    word("exempts", r#"exempts where class is motorcycle "motorcycles are exempt""#),
+    word("sends to", r#"sends to tailpipe where gross weight above 14000 lb "too heavy""#),
+    word("period", "period fail-list from 2013-07-01 through 2015-05-03"),
+    word("change", r#"change readiness-2025 adopted "All counted monitors must be complete.""#),
     word("due", r#"due where model year is even "even model years in even years""#),
     word("counts", "counts supported monitors that are not continuous"),
     word("excuses", "excuses each monitor incomplete earlier where visit is retest"),
@@ -55,7 +59,11 @@ pub const PROPERTIES: &[Keyword] = &[
     word("from", "from 2012-07-01"),
     word("through", "through 2019-12-31"),
     word("published", "published 2011-08-10"),
-    word("draft", "draft"),
+    word("in", "in fail-list"),
+    word("draft", "draft of readiness-2025"),
+    word("reviewed", r#"reviewed 2026-11-25 against "the texts themselves""#),
+    word("could turn", "could turn pass into fail where hybrid"),
+    word("every other clause", "every other clause gives way to lamp"),
     word("under", "under doubt lenient"),
     word("authority", r#"authority "Example authority""#),
     word("language", "language 1"),
@@ -110,7 +118,11 @@ pub const CLASSES: &[&str] = &["pass", "conditional", "other-test", "reject", "f
 /// Kinds of consequence.
 pub const CONSEQUENCE_KINDS: &[&str] = &["extension", "waiver", "free-retest", "further-test", "record"];
 /// What a file may say of its own standing.
-pub const STANDINGS: &[&str] = &["draft", "checked", "withdrawn"];
+pub const STANDINGS: &[&str] = &["draft", "digest-checked", "checked", "withdrawn"];
+/// How current a text may be, where it is not the one in force.
+pub const CURRENCIES: &[&str] = &["older text", "proposed text", "superseded"];
+/// How far an announced change may have come.
+pub const CHANGES: &[&str] = &["adopted", "reported", "proposed"];
 /// Who can tell a fact.
 pub const OBSERVERS: &[&str] = &["reader", "look", "papers", "visit"];
 /// Units, as files have them in the plural.

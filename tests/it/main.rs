@@ -41,6 +41,7 @@ mod fuzz_seeds;
 mod guide;
 mod house;
 mod kernel;
+mod language_two;
 mod lints_exact;
 mod practice;
 mod process;

@@ -56,6 +56,7 @@ fn narrowed(block: &Block, common: &Common) -> Option<Block> {
     block.window = intersection(block.window, common.window)?;
     block.published = block.published.max(common.published);
     block.draft |= common.draft;
+    block.change = block.change.or_else(|| common.change.clone());
     block.under.extend(common.under.iter().cloned());
     Some(block)
 }

@@ -61,6 +61,13 @@ impl Ladder {
                     }
                 }
             }
+            Item::Change { turns, .. } => {
+                for name in turns.iter_mut().flat_map(|turn| turn.could_turn.iter_mut().chain(&mut turn.into)) {
+                    if let Some(ours) = self.names.get(name) {
+                        name.clone_from(ours);
+                    }
+                }
+            }
             Item::NotExpressible { could_turn, into, .. } => {
                 for name in could_turn.iter_mut().chain(into) {
                     if let Some(ours) = self.names.get(name) {

@@ -47,6 +47,8 @@ fn strike_one(cx: &mut Context, adopted: &mut Loaded, strikes: Spanned<Word>, id
             "unread on",
             "covers",
             "leaves out",
+            "exempts",
+            "sends",
             "due",
             "counts",
             "excuses",
@@ -80,7 +82,10 @@ fn matcher<'a>(kind: &str, name: &'a str) -> Option<Matcher<'a>> {
         "finding" => Box::new(move |item| variant_of(item) == Some(Variant::Finding(name))),
         "code group" => Box::new(move |item| variant_of(item) == Some(Variant::CodeGroup(name))),
         "covers" => Box::new(|item| matches!(item, Item::Covers(_))),
-        "leaves out" => Box::new(|item| matches!(item, Item::LeavesOut { .. })),
+        "leaves out" | "exempts" | "sends" => {
+            let wanted = kind.to_owned();
+            Box::new(move |item| matches!(item, Item::LeavesOut { word, .. } if word.words() == wanted))
+        }
         "due" => Box::new(|item| matches!(item, Item::Due { .. })),
         "counts" => Box::new(|item| matches!(item, Item::Counts { .. })),
         "excuses" => Box::new(|item| matches!(item, Item::Excuses { .. })),

@@ -4,17 +4,17 @@
 use super::own;
 use crate::diagnostic::Diagnostic;
 use crate::model::{Fact, spec};
-use crate::program::{Condition, FactRef, Item, Program, Test};
+use crate::program::{Condition, FactRef, How, Item, Program, Test};
 use std::collections::BTreeSet;
 
 pub(super) fn lint(program: &Program, found: &mut Vec<Diagnostic>) {
     for block in own(program) {
         let Item::Clause(clause) = &block.item else { continue };
         let mut seen = Seen { program, tested: BTreeSet::new(), said: BTreeSet::new(), names: BTreeSet::new() };
-        seen.condition(&clause.concerns);
+        seen.condition(&clause.concerns, false);
         for line in &clause.lines {
-            seen.condition(&line.concerns);
-            seen.condition(&line.unmet_where);
+            seen.condition(&line.concerns, false);
+            seen.condition(&line.unmet_where, false);
         }
         for fact in seen.tested.difference(&seen.said) {
             let name = spec(*fact).name;
@@ -39,36 +39,46 @@ struct Seen<'a> {
     program: &'a Program,
     tested: BTreeSet<Fact>,
     said: BTreeSet<Fact>,
-    names: BTreeSet<&'a str>,
+    /// Findings looked at, and whether turned round.
+    names: BTreeSet<(&'a str, bool)>,
 }
 
 impl<'a> Seen<'a> {
-    fn condition(&mut self, condition: &'a Condition<String>) {
-        let mut tests = Vec::new();
-        condition.each_test(&mut |test| tests.push(test));
-        for test in tests {
-            match test {
-                Test::Number { fact: FactRef::Known(fact), .. }
-                | Test::Codes { list: fact, .. }
-                | Test::CodesOfTable { list: fact, .. }
-                    if may_be_absent(*fact) =>
-                {
-                    self.tested.insert(*fact);
-                }
-                Test::Present { fact, .. } => {
-                    self.said.insert(*fact);
-                }
-                Test::Finding(id) if self.names.insert(id) => {
-                    for block in &self.program.blocks {
-                        if let Item::Finding { id: known, condition } = &block.item
-                            && known == id
-                        {
-                            self.condition(condition);
-                        }
+    /// Looks at a condition that stands as it is written, or turned round.
+    fn condition(&mut self, condition: &'a Condition<String>, turned: bool) {
+        match condition {
+            Condition::All(parts) | Condition::Any(parts) => {
+                parts.iter().for_each(|part| self.condition(part, turned));
+            }
+            Condition::Not(inner) => self.condition(inner, !turned),
+            Condition::Test(test) => self.test(test, turned),
+        }
+    }
+
+    fn test(&mut self, test: &'a Test<String>, turned: bool) {
+        match test {
+            Test::Number { fact: FactRef::Known(fact), .. } if may_be_absent(*fact) => {
+                self.tested.insert(*fact);
+            }
+            // Of a list that is not there, no code stands: `any` is as false as of a list without one.
+            Test::Codes { list, how, .. } | Test::CodesOfTable { list, how, .. }
+                if may_be_absent(*list) && (turned || *how != How::Any) =>
+            {
+                self.tested.insert(*list);
+            }
+            Test::Present { fact, .. } => {
+                self.said.insert(*fact);
+            }
+            Test::Finding(id) if self.names.insert((id, turned)) => {
+                for block in &self.program.blocks {
+                    if let Item::Finding { id: known, condition } = &block.item
+                        && known == id
+                    {
+                        self.condition(condition, turned);
                     }
                 }
-                _ => {}
             }
+            _ => {}
         }
     }
 }

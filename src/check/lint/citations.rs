@@ -33,7 +33,8 @@ fn uncited(block: &Block, found: &mut Vec<Diagnostic>) {
         }
         Item::InForce => tell(block.origin.span, "in force", "`in force`"),
         Item::Covers(_) => tell(block.origin.span, "covers", "`covers`"),
-        Item::LeavesOut { .. } => tell(block.origin.span, "leaves out", "`leaves out`"),
+        Item::LeavesOut { word, .. } => tell(block.origin.span, word.words(), &format!("`{}`", word.words())),
+        Item::Change { id, .. } => tell(block.origin.span, id, "`change`"),
         Item::Counts { .. } => tell(block.origin.span, "counts", "`counts`"),
         Item::Excuses { .. } => tell(block.origin.span, "excuses", "`excuses`"),
         Item::Becomes { .. } => tell(block.origin.span, "becomes", "`outcome … becomes`"),

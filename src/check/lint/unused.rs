@@ -6,7 +6,7 @@ use crate::diagnostic::Diagnostic;
 use crate::program::walk::{Reference, references};
 use crate::program::{Condition, FactRef, Item, Program, Test, Variant, variant_of};
 use crate::source::Span;
-use crate::syntax::ast::{File, Kind};
+use crate::syntax::ast::{File, Kind, Property, PropertyKind};
 use std::collections::BTreeSet;
 
 /// Names used, as they are shown.
@@ -19,6 +19,7 @@ struct Used {
 
 pub(super) fn lint(program: &Program, file: &File, found: &mut Vec<Diagnostic>) {
     let used = Used::of(program);
+    periods(file, found);
     for block in own(program) {
         let Some(variant) = variant_of(&block.item) else { continue };
         let code = match variant {
@@ -70,6 +71,27 @@ pub(super) fn lint(program: &Program, file: &File, found: &mut Vec<Diagnostic>) 
             let place = place.unwrap_or_default();
             let diagnostic = Diagnostic::finding("check/unused-source", place, message).about(&source.id);
             found.push(diagnostic.help("cite it where something rests on it, or take it out"));
+        }
+    }
+}
+
+/// Periods whose dates nothing takes.
+fn periods(file: &File, found: &mut Vec<Diagnostic>) {
+    let mut used = BTreeSet::new();
+    let mut pieces: Vec<&Property> = file.items.iter().flat_map(|item| &item.properties).collect();
+    while let Some(property) = pieces.pop() {
+        match &property.kind {
+            PropertyKind::InPeriod(word) => drop(used.insert(&word.node)),
+            PropertyKind::Per(citation) => used.extend(citation.period.as_ref().map(|word| &word.node)),
+            PropertyKind::Bullet(bullet) => pieces.extend(&bullet.properties),
+            _ => {}
+        }
+    }
+    for item in &file.items {
+        if let Kind::Period { id } = &item.kind
+            && !used.contains(&id.node)
+        {
+            tell(found, "check/unused-period", item.span, &format!("period {}", id.node), &id.node);
         }
     }
 }

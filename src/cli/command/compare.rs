@@ -9,7 +9,7 @@ use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
 use crate::diagram;
 use crate::model::Date;
-use crate::program::{Epoch, Flat, Program, Selection, epochs, select};
+use crate::program::{Block, Epoch, Flat, Item, Program, Selection, epochs, select};
 use crate::report::compare::{self as report, Compared, FORMAT, Run};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -24,6 +24,8 @@ struct Side {
     /// The law of this day, whatever the day of the visit.
     law_of: Option<Date>,
     drafts: bool,
+    /// Drafts of this announced change count as in force.
+    with: Option<String>,
 }
 
 pub(in crate::cli) fn run(args: &Compare) -> Exit {
@@ -58,9 +60,13 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
         }
     };
     let (first, second) = (side(&args.first, false), side(&args.second, args.drafts));
-    let (Some(first), Some(second)) = (first, second) else {
+    let (Some(first), Some(mut second)) = (first, second) else {
         return Err(faults);
     };
+    second.with.clone_from(&args.with);
+    if let Some(with) = &args.with {
+        known_change(&second.program, with).map_err(one)?;
+    }
     let runs = runs(&first, &second, as_of).map_err(one)?;
     let equal = runs.iter().all(|run| run.changes.is_empty());
     let compared =
@@ -80,6 +86,28 @@ fn meant(path: &Path) -> Result<Compared, String> {
     }
 }
 
+/// That the program announces the change, and keeps drafts of it.
+fn known_change(program: &Program, wanted: &str) -> Result<(), String> {
+    let known = program.blocks.iter().filter_map(|block| match &block.item {
+        Item::Change { id, .. } => Some(id.as_str()),
+        _ => None,
+    });
+    let known: BTreeSet<&str> = known.collect();
+    if !known.contains(wanted) {
+        let known = match known.is_empty() {
+            true => "it announces none".to_owned(),
+            false => format!("it announces {}", known.into_iter().collect::<Vec<_>>().join(", ")),
+        };
+        return Err(format!("--with {wanted}: program `{}` announces no such change; {known}", program.id));
+    }
+    let has_drafts = program.blocks.iter().any(|block| block.change.as_deref() == Some(wanted));
+    if has_drafts {
+        Ok(())
+    } else {
+        Err(format!("--with {wanted}: program `{}` keeps no drafts of that change", program.id))
+    }
+}
+
 fn is_file(text: &str) -> bool {
     Path::new(text).extension().is_some_and(|ending| ending == files::ENDING)
 }
@@ -93,14 +121,14 @@ fn side(text: &str, drafts: bool, catalog: &Catalog<'_>, of_files: &Catalog<'_>)
             Err(fault) => Some(Err(fault)),
         });
         let entry = entry.unwrap_or_else(|| Err(format!("{text}: there is no such file")))?;
-        return Ok(Side { program: usable(&entry)?, law_of: None, drafts });
+        return Ok(Side { program: usable(&entry)?, law_of: None, drafts, with: None });
     }
     let (id, law_of) = match text.split_once('@') {
         Some((id, day)) => (id, Some(date(text, day)?)),
         None => (text, None),
     };
     let entry = catalog.find(id).map_err(|error| missing(&error))?;
-    Ok(Side { program: usable(&entry)?, law_of, drafts })
+    Ok(Side { program: usable(&entry)?, law_of, drafts, with: None })
 }
 
 fn usable(entry: &Entry) -> Result<Arc<Program>, String> {
@@ -136,8 +164,9 @@ fn every(first: &Side, second: &Side) -> Vec<Epoch> {
         [first, second].iter().filter(|side| side.law_of.is_none()).flat_map(|side| epochs(&side.program)).collect();
     let mut starts: BTreeSet<Date> = all.iter().map(|epoch| epoch.from).collect();
     starts.extend(all.iter().filter_map(|epoch| epoch.through.tomorrow().ok()));
-    for side in [first, second].iter().filter(|side| side.drafts) {
-        starts.extend(side.program.blocks.iter().filter(|block| block.draft).filter_map(|block| block.window.from));
+    for side in [first, second] {
+        let counts = |block: &&Block| block.draft && (side.drafts || side.with.is_some() && side.with == block.change);
+        starts.extend(side.program.blocks.iter().filter(counts).filter_map(|block| block.window.from));
     }
     let starts: Vec<Date> = starts.into_iter().collect();
     let spans = starts.iter().zip(starts.iter().skip(1));
@@ -145,7 +174,12 @@ fn every(first: &Side, second: &Side) -> Vec<Epoch> {
 }
 
 fn flat(side: &Side, visit: Date) -> Result<Flat, String> {
-    let selection = Selection { as_of: side.law_of.unwrap_or(visit), drafts: side.drafts, ..Selection::on(visit) };
+    let selection = Selection {
+        as_of: side.law_of.unwrap_or(visit),
+        drafts: side.drafts,
+        change: side.with.clone(),
+        ..Selection::on(visit)
+    };
     select(&side.program, &selection).map_err(|error| error.to_string())
 }
 

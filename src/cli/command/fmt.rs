@@ -4,7 +4,7 @@
 use crate::cli::args::Fmt;
 use crate::cli::{Exit, draw, files, print};
 use crate::source::Source;
-use crate::syntax::{format, parse};
+use crate::syntax::{format, parse, upgrade};
 use std::path::{Path, PathBuf};
 
 pub(in crate::cli) fn run(args: &Fmt) -> Exit {
@@ -12,7 +12,7 @@ pub(in crate::cli) fn run(args: &Fmt) -> Exit {
     for path in &args.files {
         let found = if path == Path::new("-") { Ok(vec![path.clone()]) } else { files::program_files(path) };
         let done = match found {
-            Ok(found) => found.iter().map(|path| one(path, args.check)).max().unwrap_or(Exit::Good),
+            Ok(found) => found.iter().map(|path| one(path, args.check, args.upgrade)).max().unwrap_or(Exit::Good),
             Err(message) => unusable(&message),
         };
         exit = exit.max(done);
@@ -25,14 +25,18 @@ fn unusable(message: &str) -> Exit {
     Exit::Unusable
 }
 
-fn one(path: &PathBuf, only_list: bool) -> Exit {
+fn one(path: &PathBuf, only_list: bool, upgraded: bool) -> Exit {
     let text = match files::read_text(path) {
         Ok(text) => text,
         Err(message) => return unusable(&message),
     };
     let name = files::shown(path);
-    let source = Source::new(&name, &text);
-    let parsed = parse(&source);
+    let mut source = Source::new(&name, &text);
+    let mut parsed = parse(&source);
+    if upgraded && let Some(newer) = upgrade(&parsed, &source) {
+        source = Source::new(&name, &newer);
+        parsed = parse(&source);
+    }
     let Some(canonical) = format(&parsed, &source) else {
         for diagnostic in &parsed.diagnostics {
             print::message(&draw::draw(diagnostic, &source));

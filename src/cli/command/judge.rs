@@ -158,7 +158,7 @@ fn asked(args: &Judge, catalog: &Catalog<'_>) -> Result<(Vec<Asked>, Vec<String>
     let mut asked: Vec<Asked> = Vec::new();
     for id in ids {
         match usable(&id, catalog) {
-            Ok(found) if every && found.program.standing != Standing::Checked => {}
+            Ok(found) if every && !found.program.standing.is_stood_by() => {}
             Ok(found) => {
                 told_standing(&found.program);
                 asked.push(found);
@@ -176,7 +176,7 @@ fn which(catalog: &Catalog<'_>) -> String {
 
 fn told_standing(program: &Program) {
     let what = match program.standing {
-        Standing::Checked => return,
+        Standing::Checked | Standing::DigestChecked => return,
         Standing::Draft => "a draft, not checked against its sources",
         Standing::Withdrawn => "withdrawn, no longer stood by",
     };

@@ -1,15 +1,23 @@
 //! `wherefore programs`: the programs there are, as a list, as JSON Lines, or as a page that shows them side by side.
 
+use super::date;
 use crate::catalog::{BuiltIn, Catalog, Files};
 use crate::cli::args::{Programs, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, print, threads};
 use crate::report::overview::{self, Row};
-use crate::report::pages;
+use crate::report::{pages, reread};
 
 pub(in crate::cli) fn run(args: &Programs) -> Exit {
     let disk = match Disk::of(&args.rules) {
         Ok(disk) => disk,
+        Err(message) => {
+            print::error(&message);
+            return Exit::Unusable;
+        }
+    };
+    let before = match args.read_before.as_deref().map(|text| date("--read-before", text)).transpose() {
+        Ok(before) => before,
         Err(message) => {
             print::error(&message);
             return Exit::Unusable;
@@ -36,6 +44,27 @@ pub(in crate::cli) fn run(args: &Programs) -> Exit {
                 exit = Exit::Unusable;
             }
         }
+    }
+    if let Some(day) = before {
+        return match args.format {
+            RulingFormat::Html => {
+                print::error("--read-before prints text or JSON: add `--format json`, or leave `--format html` out");
+                Exit::Unusable
+            }
+            format => {
+                let list = reread::read_before(programs.iter().map(|(program, _)| &**program), day);
+                match format {
+                    RulingFormat::Json => print::data(
+                        &list
+                            .iter()
+                            .map(|one| serde_json::to_string(one).unwrap_or_default() + "\n")
+                            .collect::<String>(),
+                    ),
+                    _ => print::data(&reread::text(&list)),
+                }
+                exit
+            }
+        };
     }
     let rows = || programs.iter().map(|(_, row)| row.clone());
     match args.format {

@@ -81,8 +81,9 @@ impl<'a> Bench<'a> {
         let mut of = Of::new(flat, &given);
         if flat.in_force.is_yes() && !flat.due.is_empty() {
             let mut due = Node::FALSE;
-            for (rule, _) in &flat.due {
-                let node = self.compiler.condition(&mut of, &rule.item)?;
+            // What is due by a time since the previous test is worked out from the date, not from facts alone.
+            for rule in flat.due.iter().filter(|rule| rule.every.is_none()) {
+                let node = self.compiler.condition(&mut of, &rule.condition)?;
                 due = self.compiler.forest.or(due, node)?;
             }
             answers.insert(DUE.to_owned(), self.yes_or_no(due)?);
@@ -384,7 +385,11 @@ impl<'a> Bench<'a> {
 /// A program that also asks, as covering blocks, what only matters to what follows a verdict.
 fn asking(flat: &Flat) -> Flat {
     let mut asking = flat.clone();
-    asking.covers.extend(flat.due.iter().map(|(rule, _)| rule.clone()));
+    asking.covers.extend(flat.due.iter().map(|rule| Based {
+        item: rule.condition.clone(),
+        basis: Vec::new(),
+        origin: rule.origin.clone(),
+    }));
     let of_consequence = |rule: &Based<Consequence<usize>>| Based {
         item: rule.item.condition.clone(),
         basis: Vec::new(),

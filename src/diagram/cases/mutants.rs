@@ -243,7 +243,8 @@ pub fn sites(flat: &Flat) -> Vec<Site> {
     for (place, table) in flat.tables.iter().enumerate() {
         sites.extend((0..table.rows.len()).map(|at| Site::TableRow(place, at)));
     }
-    sites.extend((0..flat.due.len()).map(Site::Due));
+    let due = flat.due.iter().enumerate().filter(|(_, rule)| rule.every.is_none());
+    sites.extend(due.map(|(place, _)| Site::Due(place)));
     sites.extend((0..flat.consequences.len()).map(Site::Consequence));
     sites
 }
@@ -263,7 +264,7 @@ pub fn condition(flat: &Flat, site: Site) -> Option<&Condition<usize>> {
         Site::Count(at) => flat.counts.get(at).map(|it| &it.condition),
         Site::Excuse(at) => flat.excuses.get(at).map(|it| &it.condition),
         Site::TableRow(at, row) => flat.tables.get(at)?.rows.get(row).map(|it| &it.condition),
-        Site::Due(at) => flat.due.get(at).map(|it| &it.0.item),
+        Site::Due(at) => flat.due.get(at).map(|it| &it.condition),
         Site::Consequence(at) => flat.consequences.get(at).map(|it| &it.item.condition),
         Site::Presumption(_) | Site::Group(_) | Site::Text => None,
     }
@@ -288,7 +289,7 @@ fn put(flat: &mut Flat, site: Site, new: Condition<usize>) {
         Site::TableRow(at, row) => {
             flat.tables.get_mut(at).and_then(|table| table.rows.get_mut(row)).map(|it| &mut it.condition)
         }
-        Site::Due(at) => flat.due.get_mut(at).map(|it| &mut it.0.item),
+        Site::Due(at) => flat.due.get_mut(at).map(|it| &mut it.condition),
         Site::Consequence(at) => flat.consequences.get_mut(at).map(|it| &mut it.item.condition),
         Site::Presumption(_) | Site::Group(_) | Site::Text => None,
     };

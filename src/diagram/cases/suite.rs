@@ -178,7 +178,7 @@ fn written(flat: &Flat, places: &Places, site: Site) -> String {
             let row = flat.limits.get(at).and_then(|limit| limit.rows.get(row));
             row.map(|it| format!("limit {} {:?}", place(&it.origin), it.limit))
         }
-        Site::Due(at) => flat.due.get(at).map(|it| format!("due {}", place(&it.0.origin))),
+        Site::Due(at) => flat.due.get(at).map(|it| format!("due {}", place(&it.origin))),
         Site::Consequence(at) => flat.consequences.get(at).map(|it| format!("consequence {}", place(&it.origin))),
         Site::Finding(at) => flat.findings.get(at).and_then(|it| of_name(Variant::Finding(&it.0))),
         Site::Group(at) => flat.groups.get(at).and_then(|it| of_name(Variant::CodeGroup(&it.0))),
@@ -261,6 +261,7 @@ fn block_name(item: &Item) -> String {
     let word = match item {
         Item::InForce => "the program",
         Item::Covers(_) => "a covering block",
+        Item::Change { .. } => "an announced change",
         Item::LeavesOut { .. } => "a block that leaves vehicles out",
         Item::Due { .. } => "a rule of when a vehicle is due",
         Item::Counts { .. } => "a rule of the count",

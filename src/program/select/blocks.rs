@@ -5,10 +5,10 @@ use super::Selection;
 use super::choices::Choices;
 use super::resolve::Resolver;
 use super::standing::Standing;
-use crate::program::block::{Consequence, Presumed};
+use crate::program::block::{Consequence, LeftOutBy, Presumed, Turn};
 use crate::program::flat::{
-    Based, Becomes, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit,
-    Note, Presumption, Silence,
+    Based, Becomes, Change, CountRule, DueRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable,
+    LeftOut, Limit, Note, Presumption, Silence,
 };
 use crate::program::{Citation, Condition, Flat, InForce, Item, Program};
 
@@ -64,6 +64,7 @@ pub(super) fn fill(flat: &mut Flat, names: &Resolver<'_>, standing: &[Standing<'
     for one in standing {
         add(flat, names, one);
     }
+    exempt_first(flat, names, standing);
     for cover in &mut flat.covers {
         cover.item = Condition::every(vec![in_force.clone(), cover.item.clone()]);
     }
@@ -117,6 +118,24 @@ fn limit(names: &Resolver<'_>, standing: &[Standing<'_>], wanted: &str) -> Limit
     limit
 }
 
+/// What is exempted is sent nowhere: every row with an outcome leaves the exempted vehicles alone.
+fn exempt_first(flat: &mut Flat, names: &Resolver<'_>, standing: &[Standing<'_>]) {
+    let exempts = standing.iter().filter_map(|one| match &one.block.item {
+        Item::LeavesOut { word: LeftOutBy::Exempts, condition, .. } => Some(guarded(names, one, condition)),
+        _ => None,
+    });
+    let mut exempts: Vec<Condition<usize>> = exempts.collect();
+    if exempts.is_empty() {
+        return;
+    }
+    exempts.sort();
+    let others = Condition::either(exempts).negated();
+    for row in flat.left_out.iter_mut().filter(|row| row.outcome.is_some()) {
+        let condition = std::mem::replace(&mut row.condition, Condition::never());
+        row.condition = Condition::every(vec![condition, others.clone()]);
+    }
+}
+
 fn add(flat: &mut Flat, names: &Resolver<'_>, one: &Standing<'_>) {
     let basis = one.block.basis.clone();
     let origin = one.block.origin.clone();
@@ -124,12 +143,13 @@ fn add(flat: &mut Flat, names: &Resolver<'_>, one: &Standing<'_>) {
         Item::Covers(condition) => {
             flat.covers.push(Based { item: guarded(names, one, condition), basis, origin });
         }
-        Item::LeavesOut { condition, outcome, why } => {
+        Item::LeavesOut { condition, outcome, why, .. } => {
             let condition = guarded(names, one, condition);
             flat.left_out.push(LeftOut { condition, outcome: *outcome, why: why.clone(), basis, origin });
         }
-        Item::Due { condition, why } => {
-            flat.due.push((Based { item: guarded(names, one, condition), basis, origin }, why.clone()));
+        Item::Due { condition, every, why } => {
+            let condition = guarded(names, one, condition);
+            flat.due.push(DueRule { condition, every: *every, why: why.clone(), basis, origin });
         }
         Item::Counts { monitors, unsupported_as_incomplete } => flat.counts.push(CountRule {
             condition: one.guard.clone(),
@@ -172,6 +192,22 @@ fn add(flat: &mut Flat, names: &Resolver<'_>, one: &Standing<'_>) {
             into: into.clone(),
             basis,
         }),
+        Item::Change { id, kind, text, turns } => {
+            let turn = |turn: &Turn<String>| Turn {
+                could_turn: turn.could_turn.clone(),
+                into: turn.into.clone(),
+                concerns: guarded(names, one, &turn.concerns),
+            };
+            flat.changes.push(Change {
+                id: id.clone(),
+                kind: *kind,
+                text: text.clone(),
+                from: one.block.window.from,
+                turns: turns.iter().map(turn).collect(),
+                basis,
+                origin,
+            });
+        }
         Item::Presumes { fact, shown, value } => {
             // A presumption cannot stand under an open question (`check` says so): nothing could be presumed for sure.
             if let Some(fact) = names.fact(fact)
@@ -194,7 +230,8 @@ fn sort(flat: &mut Flat) {
     flat.covers.sort_by(|a, b| (&a.item, &a.basis).cmp(&(&b.item, &b.basis)));
     flat.left_out
         .sort_by(|a, b| (&a.condition, a.outcome, &a.why, &a.basis).cmp(&(&b.condition, b.outcome, &b.why, &b.basis)));
-    flat.due.sort_by(|a, b| (&a.0.item, &a.1, &a.0.basis).cmp(&(&b.0.item, &b.1, &b.0.basis)));
+    flat.due.sort_by(|a, b| (&a.condition, a.every, &a.why, &a.basis).cmp(&(&b.condition, b.every, &b.why, &b.basis)));
+    flat.changes.sort_by(|a, b| (&a.id, a.from, &a.text).cmp(&(&b.id, b.from, &b.text)));
     flat.counts.sort_by(|a, b| (&a.condition, a.monitors, &a.basis).cmp(&(&b.condition, b.monitors, &b.basis)));
     flat.excuses.sort_by(|a, b| (&a.condition, rank(a.which), &a.basis).cmp(&(&b.condition, rank(b.which), &b.basis)));
     flat.silences

@@ -83,6 +83,10 @@ impl Cuts {
     fn add(&mut self, block: &Block) {
         let after = block.window.through.and_then(|day| day.tomorrow().ok());
         self.days.extend(block.window.from.into_iter().chain(after).chain(block.published));
+        block.each_citation(&mut |citation| {
+            let after = citation.window.through.and_then(|day| day.tomorrow().ok());
+            self.days.extend(citation.window.from.into_iter().chain(after));
+        });
         if matches!(block.item, Item::InForce) {
             let from = block.window.from.unwrap_or(FIRST_DAY);
             self.any = true;

@@ -42,7 +42,7 @@ pub(super) fn fill(flat: &mut Flat, names: &Resolver<'_>, standing: &[Standing<'
         }
     }
     let readings = standing.iter().filter_map(|one| match &one.block.item {
-        Item::GivesWay { from, to } => Some((from.as_str(), to, &one.guard)),
+        Item::GivesWay { from, to } => Some((from.as_deref(), to, &one.guard)),
         _ => None,
     });
     let readings: Vec<_> = readings.collect();
@@ -51,7 +51,8 @@ pub(super) fn fill(flat: &mut Flat, names: &Resolver<'_>, standing: &[Standing<'
         let mut ways: BTreeMap<usize, Vec<Condition<usize>>> = BTreeMap::new();
         let always = Condition::always();
         let own = own.iter().map(|to| (to, &always));
-        let others = readings.iter().filter(|(from, _, _)| *from == line.clause).map(|(_, to, guard)| (*to, *guard));
+        let others = readings.iter().filter(|(from, _, _)| from.is_none_or(|from| from == line.clause));
+        let others = others.map(|(_, to, guard)| (*to, *guard));
         for (to, guard) in own.chain(others) {
             for (place, (clause, outcome)) in all.iter().enumerate() {
                 let meant = match to {

@@ -7,6 +7,7 @@
 
 mod blocks;
 mod choices;
+mod cited;
 mod epochs;
 mod lines;
 mod order;
@@ -32,13 +33,15 @@ pub struct Selection {
     pub takes: Vec<Under>,
     /// Whether drafts count as in force (for comparing only); a draft then stands before what it would change.
     pub drafts: bool,
+    /// Drafts of this announced change count as in force, and no others.
+    pub change: Option<String>,
 }
 
 impl Selection {
     /// The file's own readings and options on a date that is also the date of the visit, everything known.
     #[must_use]
     pub fn on(date: Date) -> Selection {
-        Selection { as_of: date, test_date: date, known_on: None, takes: Vec::new(), drafts: false }
+        Selection { as_of: date, test_date: date, known_on: None, takes: Vec::new(), drafts: false, change: None }
     }
 }
 
@@ -88,5 +91,6 @@ pub fn select(program: &Program, selection: &Selection) -> Result<Flat, Selectio
     flat.tables = blocks::tables(program, &resolver);
     blocks::fill(&mut flat, &resolver, &standing, &guard);
     lines::fill(&mut flat, &resolver, &standing);
+    cited::on(&mut flat, selection.as_of);
     Ok(flat)
 }

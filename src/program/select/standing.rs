@@ -100,12 +100,13 @@ fn is_known(block: &Block, selection: &Selection) -> bool {
 /// latest published.
 #[must_use]
 pub fn live<'a>(program: &'a Program, selection: &Selection) -> Vec<&'a Block> {
+    let drafted = |block: &Block| {
+        !block.draft || selection.drafts || selection.change.is_some() && selection.change == block.change
+    };
     let live: Vec<&Block> = program
         .blocks
         .iter()
-        .filter(|block| {
-            block.window.holds(selection.as_of) && is_known(block, selection) && (selection.drafts || !block.draft)
-        })
+        .filter(|block| block.window.holds(selection.as_of) && is_known(block, selection) && drafted(block))
         .collect();
     let mut latest = BTreeMap::new();
     for block in &live {

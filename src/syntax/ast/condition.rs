@@ -34,6 +34,8 @@ pub enum Join {
     All,
     /// `none of`
     None,
+    /// `not all of`
+    NotAll,
 }
 
 /// An amount: a number with a unit, or a date.

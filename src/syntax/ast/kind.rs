@@ -25,6 +25,8 @@ pub enum Kind {
         seen: Option<Word>,
         /// When seen.
         on: Option<Word>,
+        /// How current it is.
+        currency: Option<Word>,
         /// Address.
         at: Option<Word>,
     },
@@ -48,12 +50,44 @@ pub enum Kind {
         /// Why.
         why: Option<Word>,
     },
-    /// `due where CONDITION "why"`
-    Due {
+    /// `exempts where CONDITION "why"`
+    Exempts {
         /// Which.
         condition: Condition,
         /// Why.
         why: Option<Word>,
+    },
+    /// `sends to OUTCOME where CONDITION "why"`
+    Sends {
+        /// To which test.
+        outcome: Word,
+        /// Which.
+        condition: Condition,
+        /// Why.
+        why: Option<Word>,
+    },
+    /// `due where CONDITION "why"` or `due every 2 years [where CONDITION] "why"`
+    Due {
+        /// How long after the previous test.
+        every: Option<Interval>,
+        /// Which; all where an interval stands alone.
+        condition: Option<Condition>,
+        /// Why.
+        why: Option<Word>,
+    },
+    /// `period ID`: the dates are properties
+    Period {
+        /// Id.
+        id: Word,
+    },
+    /// `change ID adopted "text"`
+    Change {
+        /// Id.
+        id: Word,
+        /// How far it has come.
+        kind: Word,
+        /// In words.
+        text: Word,
     },
     /// `counts …`
     Counts(Counted),
@@ -198,6 +232,15 @@ pub enum Kind {
         /// Reason.
         reason: Word,
     },
+}
+
+/// `every 2 years`
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Interval {
+    /// How many.
+    pub count: Spanned<i64>,
+    /// `years` or `months`, in the singular or the plural.
+    pub unit: Word,
 }
 
 /// An outcome of the ladder.

@@ -58,8 +58,31 @@ pub enum PropertyKind {
     Through(Word),
     /// `published 2011-08-10`
     Published(Word),
-    /// `draft`
-    Draft,
+    /// `draft`, `draft of CHANGE`
+    Draft {
+        /// The announced change that it is part of.
+        of: Option<Word>,
+    },
+    /// `in PERIOD`
+    InPeriod(Word),
+    /// `reviewed 2026-11-25 against "…"`
+    Reviewed {
+        /// When.
+        on: Word,
+        /// Against what.
+        against: Word,
+    },
+    /// `could turn A, B into C [where CONDITION]`, of a change
+    CouldTurn {
+        /// Outcomes it could change.
+        could_turn: Vec<Word>,
+        /// Into which.
+        into: Vec<Word>,
+        /// Whom it concerns.
+        condition: Option<Condition>,
+    },
+    /// `every other clause gives way to CLAUSE`, in a reading
+    EveryOtherGivesWay(Word),
     /// `under QUESTION READING`
     Under {
         /// Question or option.
@@ -246,6 +269,12 @@ pub struct Citation {
     pub locator: Option<Word>,
     /// How seen, where the line says so.
     pub seen: Option<Word>,
+    /// First day on which it is cited.
+    pub from: Option<Word>,
+    /// Last day on which it is cited.
+    pub through: Option<Word>,
+    /// The period in which it is cited.
+    pub period: Option<Word>,
 }
 
 /// What a clause gives way to.

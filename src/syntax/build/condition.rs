@@ -33,6 +33,7 @@ fn group(node: &Node<'_>) -> Option<Group> {
         Rule::kw_any_of => Some(Join::Any),
         Rule::kw_all_of => Some(Join::All),
         Rule::kw_none_of => Some(Join::None),
+        Rule::kw_not_all_of => Some(Join::NotAll),
         _ => None,
     })?;
     let bullets = node.children().filter(|child| matches!(child.rule(), Rule::group_bullet | Rule::inner_bullet));

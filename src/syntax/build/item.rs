@@ -1,7 +1,7 @@
 //! The first line of an item.
 
 use super::{condition, fact};
-use crate::syntax::ast::{CodePattern, Counted, Excused, FactKind, Kind, OutcomeDeclaration, Word};
+use crate::syntax::ast::{CodePattern, Counted, Excused, FactKind, Interval, Kind, OutcomeDeclaration, Word};
 use crate::syntax::grammar::Rule;
 use crate::syntax::node::Node;
 
@@ -20,7 +20,17 @@ pub(super) fn kind(node: &Node<'_>) -> Option<Kind> {
         Rule::leaves_out => {
             Kind::LeavesOut { condition: condition::of(node)?, outcome: node.word_of(Rule::outcome)?, why: text() }
         }
-        Rule::due => Kind::Due { condition: condition::of(node)?, why: text() },
+        Rule::exempts => Kind::Exempts { condition: condition::of(node)?, why: text() },
+        Rule::sends => {
+            Kind::Sends { outcome: node.word_of(Rule::outcome)?, condition: condition::of(node)?, why: text() }
+        }
+        Rule::due => Kind::Due {
+            every: node.child(Rule::interval).and_then(|it| interval(&it)),
+            condition: where_()?,
+            why: text(),
+        },
+        Rule::period => Kind::Period { id: id()? },
+        Rule::change => Kind::Change { id: id()?, kind: node.word_of(Rule::change_kind)?, text: text()? },
         Rule::counts => Kind::Counts(counted(node)?),
         Rule::excuses => Kind::Excuses { which: excused(node)?, condition: where_()? },
         Rule::limit => Kind::Limit { id: node.word_of(Rule::limit_ref) },
@@ -83,8 +93,13 @@ fn source(node: &Node<'_>) -> Option<Kind> {
         kind: node.word_of(Rule::source_kind)?,
         seen: node.word_of(Rule::seen),
         on: node.word_of(Rule::date),
+        currency: node.word_of(Rule::currency),
         at: node.child(Rule::address).and_then(|address| address.text_of()),
     })
+}
+
+fn interval(node: &Node<'_>) -> Option<Interval> {
+    Some(Interval { count: node.number_of()?, unit: node.word_of(Rule::interval_unit)? })
 }
 
 fn outcome(node: &Node<'_>) -> Option<OutcomeDeclaration> {

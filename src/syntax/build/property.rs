@@ -16,7 +16,21 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
         Rule::property_from => PropertyKind::From(date()?),
         Rule::property_through => PropertyKind::Through(date()?),
         Rule::published => PropertyKind::Published(date()?),
-        Rule::draft => PropertyKind::Draft,
+        Rule::draft => PropertyKind::Draft { of: node.word_of(Rule::change_ref) },
+        Rule::in_period => PropertyKind::InPeriod(node.word_of(Rule::period_ref)?),
+        Rule::reviewed => PropertyKind::Reviewed { on: date()?, against: text()? },
+        Rule::could_turn => {
+            let (mut sides, words) =
+                (node.children().filter(|child| child.rule() == Rule::turned), |side: &Node<'_>| {
+                    side.words_of(Rule::outcome)
+                });
+            PropertyKind::CouldTurn {
+                could_turn: words(&sides.next()?),
+                into: words(&sides.next()?),
+                condition: condition::optional(node)?,
+            }
+        }
+        Rule::every_other_gives_way => PropertyKind::EveryOtherGivesWay(node.word_of(Rule::clause_ref)?),
         Rule::under => choice().map(|(name, value)| PropertyKind::Under { name, value })?,
         Rule::authority => PropertyKind::Authority(text()?),
         Rule::language => PropertyKind::Language(node.number_of()?),
@@ -71,7 +85,15 @@ pub(super) fn bullet(node: &Node<'_>) -> Option<Bullet> {
 }
 
 fn citation(node: &Node<'_>) -> Option<Citation> {
-    Some(Citation { source: node.word_of(Rule::source_ref)?, locator: node.text_of(), seen: node.word_of(Rule::seen) })
+    let date = |rule: Rule| node.child(rule).and_then(|side| side.word_of(Rule::date));
+    Some(Citation {
+        source: node.word_of(Rule::source_ref)?,
+        locator: node.text_of(),
+        seen: node.word_of(Rule::seen),
+        from: date(Rule::cited_from),
+        through: date(Rule::cited_through),
+        period: node.child(Rule::cited_in).and_then(|period| period.word_of(Rule::period_ref)),
+    })
 }
 
 fn gives_way(node: &Node<'_>) -> Option<GivesWayTo> {

@@ -30,6 +30,7 @@ pub(super) fn group_begins(pieces: &mut Pieces, group: &Group) {
         Join::Any => "any of",
         Join::All => "all of",
         Join::None => "none of",
+        Join::NotAll => "not all of",
     };
     pieces.at(words, Span { start: group.span.start, end: group.span.start });
 }

@@ -22,7 +22,7 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
             pieces.at(&format!("program {}", id.node), start.to(id.span));
             pieces.text(title);
         }
-        Kind::Source { id, title, kind, seen, on, at } => {
+        Kind::Source { id, title, kind, seen, on, currency, at } => {
             pieces.at(&format!("source {}", id.node), start.to(id.span));
             pieces.text(title);
             pieces.word(kind);
@@ -30,6 +30,10 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
                 pieces.mark(",");
                 let on = on.as_ref().map(|on| format!(" {}", on.node)).unwrap_or_default();
                 pieces.at(&format!("{}{on}", seen.node), seen.span);
+            }
+            if let Some(currency) = currency {
+                pieces.mark(",");
+                pieces.word(currency);
             }
             if let Some(at) = at {
                 pieces.mark(",");
@@ -64,9 +68,35 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
             pieces.word(outcome);
             why.iter().for_each(|why| pieces.text(why));
         }
-        Kind::Due { condition: which, why } => {
-            pieces.at("due where", start);
+        Kind::Exempts { condition: which, why } => {
+            pieces.at("exempts where", start);
             condition(pieces, which, 0);
+            why.iter().for_each(|why| after_group(pieces, why));
+        }
+        Kind::Sends { outcome, condition: which, why } => {
+            pieces.at(&format!("sends to {}", outcome.node), start.to(outcome.span));
+            pieces.lead("where");
+            condition(pieces, which, 0);
+            why.iter().for_each(|why| after_group(pieces, why));
+        }
+        Kind::Period { id } => pieces.at(&format!("period {}", id.node), start.to(id.span)),
+        Kind::Change { id, kind, text } => {
+            pieces.at(&format!("change {} {}", id.node, kind.node), start.to(kind.span));
+            pieces.text(text);
+        }
+        Kind::Due { every, condition: which, why } => {
+            pieces.at("due", start);
+            if let Some(every) = every {
+                let one = every.count.node == 1;
+                let unit = match (every.unit.node.starts_with("year"), one) {
+                    (true, true) => "year",
+                    (true, false) => "years",
+                    (false, true) => "month",
+                    (false, false) => "months",
+                };
+                pieces.at(&format!("every {} {unit}", every.count.node), every.count.span.to(every.unit.span));
+            }
+            optional(pieces, which.as_ref());
             why.iter().for_each(|why| after_group(pieces, why));
         }
         Kind::Counts(what) => {

@@ -23,7 +23,24 @@ fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, per: &str, star
         PropertyKind::From(date) => named(pieces, "from", date),
         PropertyKind::Through(date) => named(pieces, "through", date),
         PropertyKind::Published(date) => named(pieces, "published", date),
-        PropertyKind::Draft => pieces.at("draft", start),
+        PropertyKind::Draft { of: None } => pieces.at("draft", start),
+        PropertyKind::Draft { of: Some(change) } => named(pieces, "draft of", change),
+        PropertyKind::InPeriod(period) => named(pieces, "in", period),
+        PropertyKind::Reviewed { on, against } => {
+            named(pieces, "reviewed", on);
+            labelled(pieces, "against", against);
+        }
+        PropertyKind::CouldTurn { could_turn, into, condition: whom } => {
+            pieces.lead("could turn");
+            pieces.list(could_turn);
+            pieces.lead("into");
+            pieces.list(into);
+            if let Some(whom) = whom {
+                pieces.lead("where");
+                condition(pieces, whom, indent);
+            }
+        }
+        PropertyKind::EveryOtherGivesWay(clause) => named(pieces, "every other clause gives way to", clause),
         PropertyKind::Under { name, value } => choice(pieces, "under", name, value),
         PropertyKind::Per(citation) => cited(pieces, per, citation),
         PropertyKind::Concerns(which) => {
@@ -159,9 +176,14 @@ fn cited(pieces: &mut Pieces, per: &str, citation: &Citation) {
     pieces.lead(per);
     let locator = citation.locator.as_ref().map(|text| format!(" {}", quoted(&text.node))).unwrap_or_default();
     pieces.at(&format!("{}{locator}", citation.source.node), citation.source.span);
+    let dates = [("from", &citation.from), ("through", &citation.through), ("in", &citation.period)];
+    let dates: String =
+        dates.iter().filter_map(|(word, date)| Some(format!(" {word} {}", date.as_ref()?.node))).collect();
     if let Some(seen) = &citation.seen {
         pieces.mark(",");
-        pieces.word(seen);
+        pieces.at(&format!("{}{dates}", seen.node), seen.span);
+    } else {
+        pieces.mark(&dates);
     }
 }
 

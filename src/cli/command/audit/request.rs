@@ -9,7 +9,6 @@ use crate::cli::command::date;
 use crate::cli::command::judge::{known_takes, takes, usable};
 use crate::cli::files;
 use crate::cli::rules::Disk;
-use crate::program::block::Standing;
 use crate::program::{Program, SelectionError, Under};
 use crate::report::rule::names_to_take;
 use std::path::{Path, PathBuf};
@@ -45,7 +44,7 @@ pub(super) fn programs(args: &Audit, mapping: Option<&Mapping>, open: bool) -> R
     let (mut found, mut faults) = (Vec::new(), Vec::new());
     for id in &ids.list {
         match usable(id, &catalog) {
-            Ok(asked) if ids.every && asked.program.standing != Standing::Checked => {}
+            Ok(asked) if ids.every && !asked.program.standing.is_stood_by() => {}
             Ok(asked) => found.push(asked.program),
             Err(fault) => faults.push(fault),
         }

@@ -1,0 +1,115 @@
+//! Sources that should be read again: read before a day, the weightiest first. The weight of a source is how many parts
+//! that decide cite it (a line of a clause, a row of a limit, any other deciding item), in its own program and in all that
+//! adopt it; vehicles are not counted, which would need every program's diagram on every date.
+
+use super::wrap::wrapped;
+use crate::model::Date;
+use crate::program::block::Block;
+use crate::program::{Citation, Item, Kind, Program, Source};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// A source to be read again.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Reread {
+    /// Program that wrote it down.
+    pub program: String,
+    /// Its short name there.
+    pub source: String,
+    /// Citation in full.
+    pub title: String,
+    /// Kind of text.
+    pub kind: &'static str,
+    /// How it was seen.
+    pub seen: &'static str,
+    /// When; none: the file does not say.
+    pub on: Option<String>,
+    /// How current it is, where the file says that it may not be in force.
+    pub currency: Option<&'static str>,
+    /// Where it is found, if the file says.
+    pub at: Option<String>,
+    /// Parts that decide and cite it, those of adopting programs included.
+    pub parts: usize,
+    /// Programs of which some part cites it.
+    pub programs: Vec<String>,
+}
+
+/// The sources read before a day (or on no day that the file says), the weightiest first. What has no text (practice,
+/// memory) cannot be read again.
+#[must_use]
+pub fn read_before<'p>(programs: impl IntoIterator<Item = &'p Program>, day: Date) -> Vec<Reread> {
+    let mut found: BTreeMap<(String, String), Reread> = BTreeMap::new();
+    for program in programs {
+        let mut parts = vec![0_usize; program.sources.len()];
+        for block in program.blocks.iter().filter(|block| !block.draft && !matches!(block.item, Item::Change { .. })) {
+            for citations in deciding(block) {
+                for (place, count) in parts.iter_mut().enumerate() {
+                    *count += usize::from(citations.iter().any(|citation| citation.source == place));
+                }
+            }
+        }
+        for (source, count) in program.sources.iter().zip(parts) {
+            let old = source.on.is_none_or(|on| on < day) && !matches!(source.kind, Kind::Practice | Kind::Memory);
+            if !old {
+                continue;
+            }
+            let key = (source.program.clone(), source.id.clone());
+            let entry = found.entry(key).or_insert_with(|| of(source));
+            entry.parts += count;
+            if count > 0 {
+                entry.programs.push(program.id.clone());
+            }
+        }
+    }
+    let mut list: Vec<Reread> = found.into_values().collect();
+    list.sort_by(|a, b| (b.parts, &a.on, &a.program, &a.source).cmp(&(a.parts, &b.on, &b.program, &b.source)));
+    list
+}
+
+fn of(source: &Source) -> Reread {
+    Reread {
+        program: source.program.clone(),
+        source: source.id.clone(),
+        title: source.title.clone(),
+        kind: source.kind.word(),
+        seen: source.seen.words(),
+        on: source.on.map(|day| day.to_string()),
+        currency: source.currency.words(),
+        at: source.place.clone(),
+        parts: 0,
+        programs: Vec::new(),
+    }
+}
+
+/// What each part of a block that decides cites.
+fn deciding(block: &Block) -> Vec<&[Citation]> {
+    match &block.item {
+        Item::Clause(clause) => {
+            clause.lines.iter().map(|line| if line.basis.is_empty() { &*block.basis } else { &*line.basis }).collect()
+        }
+        Item::Limit { rows, .. } => {
+            rows.iter().map(|row| if row.basis.is_empty() { &*block.basis } else { &*row.basis }).collect()
+        }
+        _ => vec![&*block.basis],
+    }
+}
+
+/// The list as text, eighty columns.
+#[must_use]
+pub fn text(list: &[Reread]) -> String {
+    let mut out = String::new();
+    for one in list {
+        let currency = one.currency.map(|words| format!(", {words}")).unwrap_or_default();
+        let on = one.on.as_deref().unwrap_or("on no day said");
+        let programs =
+            if one.programs.len() > 1 { format!(", in {} programs", one.programs.len()) } else { String::new() };
+        let parts = match one.parts {
+            0 => "no part that decides rests".to_owned(),
+            1 => "1 part that decides rests".to_owned(),
+            parts => format!("{parts} parts that decide rest"),
+        };
+        let words = format!("{} [{}, {} {on}{currency}]: {parts} on it{programs}", one.title, one.kind, one.seen);
+        out.push_str(&wrapped(&format!("{:<18}", one.program), None, &words));
+    }
+    out
+}
