@@ -1,5 +1,6 @@
 //! The whole program: every block with its dates, readings and basis. Blocks are a set: their order means nothing.
 
+pub use super::announced::{ChangeKind, Interval, LeftOutBy, Turn};
 pub use super::declared::{
     Acknowledgement, Advice, Case, Choice, DeclaredFact, DeclaredType, Question, Table, TableRow,
 };
@@ -281,80 +282,6 @@ pub enum Item {
         /// For a fact of words: the mask of the presumed word; for a number: the number.
         value: Presumed,
     },
-}
-
-/// The word that leaves vehicles out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum LeftOutBy {
-    /// `leaves out where …: OUTCOME`
-    LeavesOut,
-    /// `exempts where …`
-    Exempts,
-    /// `sends to OUTCOME where …`
-    Sends,
-}
-
-impl LeftOutBy {
-    /// The words that begin the item.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            LeftOutBy::LeavesOut => "leaves out",
-            LeftOutBy::Exempts => "exempts",
-            LeftOutBy::Sends => "sends",
-        }
-    }
-}
-
-/// A time between tests.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Interval {
-    /// Months, 1 to 120.
-    pub months: u16,
-}
-
-impl Interval {
-    /// In words, `2 years`.
-    #[must_use]
-    pub fn words(self) -> String {
-        let (count, unit) =
-            if self.months.is_multiple_of(12) { (self.months / 12, "year") } else { (self.months, "month") };
-        if count == 1 { format!("1 {unit}") } else { format!("{count} {unit}s") }
-    }
-}
-
-/// How far an announced change has come.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum ChangeKind {
-    /// Made by the authority, its text not seen or not yet in force.
-    Adopted,
-    /// Told by somebody else.
-    Reported,
-    /// Proposed, not made.
-    Proposed,
-}
-
-impl ChangeKind {
-    /// All kinds with their words.
-    pub const ALL: [(ChangeKind, &'static str); 3] =
-        [(ChangeKind::Adopted, "adopted"), (ChangeKind::Reported, "reported"), (ChangeKind::Proposed, "proposed")];
-
-    /// The word in program files.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        ChangeKind::ALL.iter().find(|(kind, _)| *kind == self).map_or("", |(_, word)| word)
-    }
-}
-
-/// Outcomes that an announced change could turn.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Turn<R> {
-    /// Outcomes it could change, by name.
-    pub could_turn: Vec<String>,
-    /// Into which.
-    pub into: Vec<String>,
-    /// Of which vehicles.
-    pub concerns: Condition<R>,
 }
 
 /// A presumed value.

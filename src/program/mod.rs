@@ -2,6 +2,7 @@
 //! flat program that a date selects from them ([`Flat`]). Nothing unresolved can be written here. This layer knows
 //! neither the text it came from nor how it is evaluated.
 
+pub mod announced;
 pub mod basis;
 pub mod block;
 pub mod condition;

@@ -1,6 +1,7 @@
 //! What a person or a program reads: rulings as text, JSON and pages; the vocabulary; messages about program files as
 //! JSON; digests. The only place that knows output formats. It decides nothing and prints nothing.
 
+mod announced;
 #[cfg(all(feature = "audit", feature = "html"))]
 pub mod audit;
 #[cfg(all(feature = "audit", feature = "html"))]

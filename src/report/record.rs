@@ -1,6 +1,7 @@
 //! A ruling as JSON (`wherefore-ruling/1`): the only place where its keys are spelt. The keys of the design page come
 //! first and in its order; those after them say more and may grow.
 
+use super::announced::{ChangeForm, change_form};
 use super::{digest, told_form, words};
 use crate::certificate::Certificate;
 use crate::document::{self, Document, Node};
@@ -178,19 +179,6 @@ struct NoteForm<'a> {
     could_turn: &'a [String],
     into: &'a [String],
     law: Vec<LawForm<'a>>,
-}
-
-#[derive(Serialize)]
-struct ChangeForm<'a> {
-    change: &'a str,
-    kind: &'static str,
-    text: &'a str,
-    from: Option<String>,
-    could_turn: &'a [String],
-    into: &'a [String],
-    concerns: &'static str,
-    law: Vec<LawForm<'a>>,
-    basis: String,
 }
 
 #[derive(Serialize)]

@@ -215,7 +215,8 @@ fn a_change_is_told_from_its_day(#[case] date: &str, #[case] fuel: &str, #[case]
     let headline = "A change adopted for 2010-10-01 may make this stricter; see below.";
     let told_below = "A change adopted for 2010-10-01 may make this stricter: All must be complete. It";
     assert_eq!(text.contains(headline), told == 1, "{text}");
-    assert_eq!(text.contains(told_below), told == 1, "{text}");
+    let in_one_line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(in_one_line.contains(told_below), told == 1, "{text}");
     let record = Record {
         ruling,
         document: Default::default(),

@@ -83,6 +83,7 @@ pub fn select(program: &Program, selection: &Selection) -> Result<Flat, Selectio
     let mut flat = blocks::empty(program, selection, &choices);
     let Some((basis, guard)) = in_force else {
         (flat.in_force, flat.in_force_basis) = standing::absence(program, selection, &choices);
+        cited::on(&mut flat, selection.as_of);
         return Ok(flat);
     };
     flat.in_force = InForce::Yes;

@@ -239,7 +239,7 @@ pub enum Kind {
 pub struct Interval {
     /// How many.
     pub count: Spanned<i64>,
-    /// `years` or `months`, in the singular or the plural.
+    /// `years` or `months`, in the plural.
     pub unit: Word,
 }
 

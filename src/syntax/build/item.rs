@@ -99,7 +99,11 @@ fn source(node: &Node<'_>) -> Option<Kind> {
 }
 
 fn interval(node: &Node<'_>) -> Option<Interval> {
-    Some(Interval { count: node.number_of()?, unit: node.word_of(Rule::interval_unit)? })
+    let mut unit = node.word_of(Rule::interval_unit)?;
+    if !unit.node.ends_with('s') {
+        unit.node.push('s');
+    }
+    Some(Interval { count: node.number_of()?, unit })
 }
 
 fn outcome(node: &Node<'_>) -> Option<OutcomeDeclaration> {
