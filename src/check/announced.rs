@@ -4,8 +4,8 @@ use super::context::Context;
 use super::limits::TURNS;
 use super::properties::{Common, DECIDING};
 use crate::diagnostic::Diagnostic;
-use crate::program::Item;
 use crate::program::block::{ChangeKind, Interval, Turn};
+use crate::program::{Class, Item};
 use crate::source::Span;
 use crate::syntax::ast::{self, File, Kind, PropertyKind, Word};
 use std::collections::BTreeMap;
@@ -69,8 +69,8 @@ impl Context {
             .iter()
             .filter_map(|property| match &property.kind {
                 PropertyKind::CouldTurn { could_turn, into, condition } => Some(Turn {
-                    could_turn: self.verdicts(could_turn),
-                    into: self.verdicts(into),
+                    could_turn: self.verdicts(could_turn, &[Class::NotSubject]),
+                    into: self.verdicts(into, &[Class::NotSubject]),
                     concerns: self.condition_or_always(condition.as_ref()),
                 }),
                 _ => None,

@@ -3,6 +3,7 @@
 //! neither the text it came from nor how it is evaluated.
 
 pub mod announced;
+pub mod announced_alone;
 pub mod basis;
 pub mod block;
 pub mod condition;
@@ -15,6 +16,7 @@ pub mod select;
 pub mod unread;
 pub mod walk;
 
+pub use announced_alone::announced_alone;
 pub use basis::{Citation, Currency, Kind, Seen, Source};
 pub use block::{Block, Item, Origin, Program, Under, Window};
 pub use condition::{Condition, FactRef, How, Quantifier, Test};

@@ -1,7 +1,7 @@
 //! Topics whose text exists and was not seen: when a vehicle's own readings make the unread text moot, and a program made
 //! of another that tells of many records at once which of them an unread text may still concern.
 
-use super::block::{Clause, ClauseLine, Item};
+use super::block::{Clause, ClauseLine, Item, LeftOutBy};
 use super::{Block, Class, Condition, FactRef, How, Outcome, Program, Test, Topic};
 use crate::model::{Fact, MonitorSet, MonitorState};
 
@@ -58,7 +58,12 @@ pub fn unread_alone(program: &Program) -> Option<Program> {
         match &block.item {
             Item::Unread(topics) => made.blocks.extend(topics.iter().map(|topic| clause(block, *topic))),
             Item::LeavesOut { condition, why, .. } => {
-                let item = Item::LeavesOut { condition: condition.clone(), outcome: None, why: why.clone() };
+                let item = Item::LeavesOut {
+                    word: LeftOutBy::LeavesOut,
+                    condition: condition.clone(),
+                    outcome: None,
+                    why: why.clone(),
+                };
                 made.blocks.push(Block { item, ..block.clone() });
             }
             Item::Clause(_)
@@ -66,6 +71,7 @@ pub fn unread_alone(program: &Program) -> Option<Program> {
             | Item::Becomes { .. }
             | Item::Consequence(_)
             | Item::NotExpressible { .. }
+            | Item::Change { .. }
             | Item::Due { .. }
             | Item::Silent(_) => {}
             _ => made.blocks.push(block.clone()),

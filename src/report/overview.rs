@@ -8,8 +8,8 @@ use crate::evaluate::Walk;
 use crate::model::{Date, Fact, Snapshot, Value, spec};
 use crate::program::block::{Allowance, Turn};
 use crate::program::{Block, Condition, FactRef, Flat, Given, Item, Program, Selection, Test, Window};
-use crate::ruling::laws;
 use crate::program::{epochs, select, variant_of};
+use crate::ruling::laws;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -261,6 +261,27 @@ fn drafts_of_a_change_stand_with_it_alone() {
     assert!(listed.contains("stricter, adopted for 2010-10-01"), "{listed}");
 }
 
+/// What the programs made for many records tell is what rulings tell: of each vehicle, whether the change could turn it.
+#[rstest]
+#[case::no_rule_on_what_becomes("")]
+#[case::an_outcome_becomes_what_could_be_turned("outcome fail becomes pass where hybrid\n  per ex\n")]
+fn the_program_of_a_change_tells_whom_it_touches(#[case] becomes: &str) {
+    let announced = format!("{ANNOUNCED}{becomes}");
+    let program = program(&announced);
+    let alone = wherefore::program::announced_alone(&program);
+    assert_eq!(alone.iter().map(|(id, _)| id.as_str()).collect::<Vec<_>>(), ["stricter"]);
+    for date in ["2010-09-30", "2010-10-01"] {
+        for fuel in ["gasoline", "diesel", "propane"] {
+            for hybrid in ["yes", "no"] {
+                let facts = [(Fact::Fuel, fuel), (Fact::Hybrid, hybrid)];
+                let told = !ruling(&program, date, &facts).changes.is_empty();
+                let found = ruling(&alone[0].1, date, &facts);
+                assert_eq!(found.verdict == "change stricter", told, "{date} {fuel} {hybrid}: {}", found.verdict);
+            }
+        }
+    }
+}
+
 /// By hand: 731 days before 1 March 2010 is 29 February 2008, 730 days 1 March, 729 days 2 March; two years after 29
 /// February 2008 is 28 February 2010.
 #[rstest]
