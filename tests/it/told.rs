@@ -15,7 +15,7 @@ use wherefore::program::{Class, Given, Program, Selection, Topic, Verdict, selec
 use wherefore::report::{table, text, words};
 use wherefore::ruling::{Due, Part, Ruling, judge};
 
-const TEXT: &str = r#"program told "Told"
+pub const TEXT: &str = r#"program told "Told"
   authority "A"
   language 1
   standing checked
