@@ -3,7 +3,7 @@
 use super::wrap::joined;
 use crate::program::{Class, Kind};
 use crate::ruling::{
-    ChangeShown, ExcusedShown, Ground, Law, Margin, Part, Provided, ReadinessShown, Ruling, VerdictShown,
+    Basis, ChangeShown, ExcusedShown, Ground, Law, Margin, Part, Provided, ReadinessShown, Ruling, VerdictShown,
 };
 
 /// What a verdict of a class means for the person who asks.
@@ -274,9 +274,18 @@ pub fn minutes((least, most): (i64, i64)) -> String {
     if least == most { format!("{least} minutes") } else { format!("{least} to {most} minutes") }
 }
 
-/// The weak sources that the ruling leans on. Presumptions are told on their own.
+/// The weak sources that the ruling leans on, each part once with its weakest. Presumptions are told on their own.
 #[must_use]
 pub fn weak(ruling: &Ruling) -> Vec<String> {
-    let weak = ruling.weak.iter().filter(|weak| !matches!(weak.part, Part::Presumption(_)));
-    weak.map(|weak| format!("{} [{}]", part(&weak.part), weak.basis.words())).collect()
+    let mut found: Vec<(String, Basis)> = Vec::new();
+    for weak in ruling.weak.iter().filter(|weak| !matches!(weak.part, Part::Presumption(_))) {
+        let name = part(&weak.part);
+        match found.iter_mut().find(|(known, _)| *known == name) {
+            // Lines of one clause that rest on different texts: the weakest counts.
+            Some((_, basis)) if basis.rank() < weak.basis.rank() => *basis = weak.basis,
+            Some(_) => {}
+            None => found.push((name, weak.basis)),
+        }
+    }
+    found.into_iter().map(|(name, basis)| format!("{name} [{}]", basis.words())).collect()
 }
