@@ -263,8 +263,14 @@ fn program_id(file: &ast::File) -> Option<String> {
 
 /// The id in the first line that begins with `program`: enough to find a file, without reading it whole.
 fn quick_id(text: &str) -> Option<String> {
-    let line = text.lines().find(|line| line.starts_with("program "))?;
-    line.split_whitespace().nth(1).map(str::to_owned)
+    program_line(text).map(|(_, id)| id)
+}
+
+/// The number, from 1, of the first line of a text that begins with `program`, and the id in it: what a file is found by.
+#[must_use]
+pub fn program_line(text: &str) -> Option<(usize, String)> {
+    let (at, line) = text.lines().enumerate().find(|(_, line)| line.starts_with("program "))?;
+    line.split_whitespace().nth(1).map(|id| (at.saturating_add(1), id.to_owned()))
 }
 
 /// The name of a file without its folders and ending.

@@ -182,9 +182,12 @@ pub(super) struct Ask {
     /// Form of the tree; text also of the ruling at the end.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: TreeFormat,
-    /// Write the snapshot that the answers make to a new file.
+    /// Write the snapshot that the answers make to a new file, also where asking is stopped.
     #[arg(long, value_name = "FILE", conflicts_with = "tree")]
     pub(super) out: Option<PathBuf>,
+    /// Let --out replace a file that is there.
+    #[arg(long, requires = "out")]
+    pub(super) force: bool,
 }
 
 impl Ask {
@@ -251,7 +254,7 @@ pub(super) struct Replay {
 
 #[derive(Debug, Args)]
 pub(super) struct Decode {
-    /// Messages: candump text or lines `ECU-id hex bytes`; `-` is standard input.
+    /// Messages: candump text, lines `ECU-id hex bytes`, CSV, ASC, TRC, pcap or pcapng; `-` is standard input.
     #[arg(value_name = "FILE")]
     pub(super) file: PathBuf,
     /// Model year, from the label or the papers.
@@ -264,10 +267,10 @@ pub(super) struct Decode {
     #[arg(long, value_name = "WORD")]
     pub(super) class: Option<String>,
     /// Gross weight rating in pounds.
-    #[arg(long, value_name = "LB")]
+    #[arg(long, value_name = "LB", value_parser = pounds)]
     pub(super) weight_lb: Option<u32>,
     /// VIN as read on the vehicle.
-    #[arg(long, value_name = "VIN")]
+    #[arg(long, value_name = "VIN", value_parser = some_text)]
     pub(super) vin: Option<String>,
     /// Date of the visit.
     #[arg(long, value_name = "DATE")]
@@ -293,6 +296,20 @@ pub(super) struct Decode {
     /// Whether the vehicle answers.
     #[arg(long, value_enum, value_name = "STATE")]
     pub(super) communication: Option<Answers>,
+}
+
+/// A weight: whole pounds.
+fn pounds(text: &str) -> Result<u32, String> {
+    text.parse().map_err(|_| "give whole pounds in digits, such as 6200".to_owned())
+}
+
+/// A text that says something.
+fn some_text(text: &str) -> Result<String, String> {
+    if text.trim().is_empty() {
+        Err("is empty; leave the option out where it was not read".to_owned())
+    } else {
+        Ok(text.to_owned())
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -370,7 +387,7 @@ pub(super) struct Compare {
 
 #[derive(Debug, Args)]
 pub(super) struct Fmt {
-    /// Program files; `-` is standard input, to standard output.
+    /// Program files, or folders of them, whose changed files are named; `-` is standard input, to standard output.
     #[arg(value_name = "FILE", required = true)]
     pub(super) files: Vec<PathBuf>,
     /// Only list the files that are not in canonical form.

@@ -1,10 +1,11 @@
 //! The command-line program: the only part that touches files, the terminal and the arguments. Each command is a file of
-//! `command`; what they decide is decided in the library.
+//! `command`; what they decide is decided in the library. A command whose output could not be written ends with 2.
 
 mod args;
 mod command;
 mod draw;
 mod files;
+mod interrupt;
 mod print;
 mod rules;
 mod threads;
@@ -50,7 +51,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
                 return Exit::Unusable.into();
             }
             print::data(&text);
-            return Exit::Good.into();
+            return ended(Exit::Good).into();
         }
     };
     let exit = match cli.command {
@@ -68,5 +69,10 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Fmt(args) => command::fmt::run(&args),
         Command::Facts(args) => command::facts::run(&args),
     };
-    exit.into()
+    ended(exit).into()
+}
+
+/// How a command ended, its output included.
+fn ended(exit: Exit) -> Exit {
+    if print::has_failed() { Exit::Unusable } else { exit }
 }

@@ -56,8 +56,9 @@ fn identity(text: &[u8]) -> Result<Identity, LineProblem> {
 #[inline]
 pub(super) fn hash_form(text: &[u8], mut after: &[u8]) -> Line<'static> {
     match word(&mut after) {
-        None | Some(b"R" | b"T") => {}
-        Some(_) => return Line::Refused(LineProblem::TooManyBytes),
+        // What stands behind a frame is its direction or a remark, but not a further byte.
+        Some(text) if text.len() == 2 && hex::is_hex(text) => return Line::Refused(LineProblem::TooManyBytes),
+        None | Some(_) => {}
     }
     let Some(hash) = text.iter().position(|&b| b == b'#') else {
         return Line::Refused(LineProblem::NotAMessage);

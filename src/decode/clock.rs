@@ -21,11 +21,26 @@ pub(super) fn date(input: &[u8], options: &Options, facts: &mut Facts, flags: &m
     flags.at("date-from-log", format!("the date of the visit is taken from the clock of the log: {date} (UTC)"), line);
 }
 
+/// The same for a packet capture, by the time of its first packet.
+pub(super) fn of_packets(seconds: Option<i64>, options: &Options, facts: &mut Facts, flags: &mut Flags) {
+    let known = seconds.filter(|seconds| DATES.contains(seconds) && options.date.is_none());
+    let Some(date) = known.and_then(|seconds| date_of(seconds / SECONDS_A_DAY)) else { return };
+    facts.set("visit.date", date.to_string(), &[Origin::Log { line: 1 }]);
+    flags.at("date-from-log", format!("the date of the visit is taken from the clock of the log: {date} (UTC)"), 1);
+}
+
 fn first_stamp(input: &[u8]) -> Option<(usize, String)> {
     let mut lines = input.split(|byte| *byte == b'\n').enumerate().take(1000);
     lines.find_map(|(at, line)| {
-        let stamp = line.trim_ascii_start().strip_prefix(b"(")?;
-        let stamp = stamp.get(..stamp.iter().position(|byte| *byte == b')')?)?;
+        let line = line.trim_ascii_start();
+        let stamp = match line.strip_prefix(b"(") {
+            Some(stamp) => stamp.get(..stamp.iter().position(|byte| *byte == b')')?)?,
+            // A date of ISO 8601, or seconds with a fraction, before a blank or the next column.
+            None => {
+                let end = line.iter().position(|byte| matches!(byte, b' ' | b'T' | b',' | b';' | b'\t'))?;
+                line.get(..end).filter(|stamp| stamp.contains(&b'-') || stamp.contains(&b'.'))?
+            }
+        };
         Some((at.saturating_add(1), day(std::str::from_utf8(stamp).ok()?)?))
     })
 }

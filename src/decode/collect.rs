@@ -6,6 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::asked::{Requests, Target};
 use super::ecu::{Cleared, EcuAnswers, EcuId, OtherResponder};
+use super::error::DecodeError;
+use super::form::Form;
 use super::hex;
 use super::isotp::{Fault, Reassembly, Step, Unfinished};
 use super::j1939::{self, pgn};
@@ -13,7 +15,7 @@ use super::legacy::{self, LegacyFrame};
 use super::line::{CanId, Frame, Line, LineProblem};
 use super::quality::{Flags, LineNumbers};
 use super::services::{self, Extent, Message};
-use super::{info, line};
+use super::{info, line, packets};
 
 /// Lines that were not used, with the reason.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,6 +34,8 @@ pub(super) struct Collected {
     pub requests: Requests,
     pub refused: BTreeMap<LineProblem, LineNumbers>,
     pub flags: Flags,
+    /// Seconds since 1970 of the first packet of a packet capture.
+    pub first_second: Option<i64>,
     /// Lines that held a frame, a payload or a legacy frame.
     pub usable: usize,
     /// Lines that held something else than nothing or a remark.
@@ -92,37 +96,47 @@ fn plain_id(id: CanId) -> EcuId {
 }
 
 impl Collected {
-    /// Reads every line of the text.
-    pub(super) fn read(text: &[u8]) -> Self {
+    /// Reads every line of the input, or every packet.
+    pub(super) fn read(input: &[u8], form: &Form) -> Result<Self, DecodeError> {
         let mut all = Self::default();
         let mut scratch = Vec::new();
-        for (number, text) in line::Lines::new(text) {
-            all.lines += 1;
-            match line::read(text, &mut scratch) {
-                Line::Nothing => {
-                    all.lines -= 1;
-                    continue;
-                }
-                Line::Frame(frame) => all.frame(&frame, number),
-                Line::Payload(id, bytes) => all.payload(id, bytes, number),
-                Line::Legacy(bytes) => {
-                    if !all.legacy(bytes, number) {
-                        continue;
-                    }
-                }
-                Line::FramesDropped => {
-                    all.flags.at("frames-dropped", "the recorder lost frames here; answers may be missing", number)
-                }
-                Line::NoData => {}
-                Line::Refused(problem) => {
-                    all.refused.entry(problem).or_default().add(number);
-                    continue;
-                }
+        match form {
+            Form::Lines => line::Lines::new(input).for_each(|(at, text)| all.line(line::read(text, &mut scratch), at)),
+            Form::Table(table) => line::Lines::new(input).for_each(|(at, text)| all.line(table.read(at, text), at)),
+            Form::Trace(trace) => line::Lines::new(input).for_each(|(at, text)| all.line(trace.read(text), at)),
+            Form::Packets => {
+                let first = packets::each(input, |at, packet| all.line(packet, at))?;
+                all.first_second = first;
             }
-            all.usable += 1;
         }
         all.finish();
-        all
+        Ok(all)
+    }
+
+    fn line(&mut self, line: Line<'_>, number: usize) {
+        self.lines += 1;
+        match line {
+            Line::Nothing => {
+                self.lines -= 1;
+                return;
+            }
+            Line::Frame(frame) => self.frame(&frame, number),
+            Line::Payload(id, bytes) => self.payload(id, bytes, number),
+            Line::Legacy(bytes) => {
+                if !self.legacy(bytes, number) {
+                    return;
+                }
+            }
+            Line::FramesDropped => {
+                self.flags.at("frames-dropped", "the recorder lost frames here; answers may be missing", number)
+            }
+            Line::NoData => {}
+            Line::Refused(problem) => {
+                self.refused.entry(problem).or_default().add(number);
+                return;
+            }
+        }
+        self.usable += 1;
     }
 
     #[inline]
@@ -193,6 +207,10 @@ impl Collected {
             }
             Ok(LegacyFrame::Request { payload }) => self.request(Target::Everybody, payload, line),
             Err(problem) => {
+                // Bytes that begin as an answer does, and no header that any bus has.
+                let is_answer = matches!(frame.first(), Some(0x41 | 0x43 | 0x44 | 0x47 | 0x49 | 0x4A | 0x7F));
+                let has_no_header = matches!(problem, LineProblem::BadHeader | LineProblem::CutShort) && is_answer;
+                let problem = if has_no_header { LineProblem::NoHeader } else { problem };
                 self.refused.entry(problem).or_default().add(line);
                 return false;
             }

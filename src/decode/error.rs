@@ -1,6 +1,7 @@
 //! When nothing can be used: the errors of [`decode`](super::decode()), and the checks for them.
 
 use super::collect::{Collected, RefusedLines};
+use super::form::{self, EXAMPLE, Unread};
 use super::line::LineProblem;
 
 /// Nothing in the input can be used.
@@ -27,6 +28,25 @@ pub enum DecodeError {
         /// All of them, by reason.
         refused: Vec<RefusedLines>,
     },
+    /// A form that is known and not read.
+    #[error("the input is {}; a line that is read: {EXAMPLE}", .0.explain())]
+    NotRead(Unread),
+    /// A packet capture of something else than a CAN bus.
+    #[error(
+        "a packet capture of link type {link}, which is no CAN bus{}; record the CAN side, with candump or as SocketCAN \
+         (link type 227); a line that is read: {EXAMPLE}",
+        if *link == 1 { " (Ethernet: diagnostics over IP, DoIP, are not read)" } else { "" }
+    )]
+    OtherLink {
+        /// Number of the link type.
+        link: i32,
+    },
+    /// A packet capture whose header cannot be read.
+    #[error("the packet capture is damaged; record again, or give candump text: {EXAMPLE}")]
+    DamagedCapture {
+        /// The packet, 0 for the header of the file.
+        packet: usize,
+    },
     /// Bytes in swapped order.
     #[error("the bytes are in swapped order (line {line}); record again without `-S`")]
     SwappedOrder {
@@ -52,7 +72,7 @@ pub(super) fn text(input: &[u8]) -> Result<&[u8], DecodeError> {
 }
 
 /// Whether anything can be used.
-pub(super) fn usable(all: &Collected) -> Result<(), DecodeError> {
+pub(super) fn usable(all: &Collected, text: &[u8]) -> Result<(), DecodeError> {
     if all.lines == 0 {
         return Err(DecodeError::Empty);
     }
@@ -61,8 +81,17 @@ pub(super) fn usable(all: &Collected) -> Result<(), DecodeError> {
         return Err(DecodeError::SwappedOrder { line });
     }
     if all.usable == 0 {
-        let first =
-            all.refused.iter().filter_map(|(problem, lines)| lines.iter().next().map(|line| (line, *problem))).min();
+        // What says what to do goes before the first line, which is often a prompt or a heading.
+        let telling = |problem| matches!(problem, LineProblem::NoHeader | LineProblem::MayBeDecimal);
+        if let Some(unread) = form::named(text).filter(|_| !all.refused.keys().copied().any(telling)) {
+            return Err(DecodeError::NotRead(unread));
+        }
+        let first = all
+            .refused
+            .iter()
+            .filter_map(|(problem, lines)| lines.iter().next().map(|line| (!telling(*problem), line, *problem)))
+            .min()
+            .map(|(_, line, problem)| (line, problem));
         let (line, problem) = first.unwrap_or((1, LineProblem::NotAMessage));
         let refused = all
             .refused

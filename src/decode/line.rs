@@ -5,8 +5,8 @@
 //!
 //! Form of candump text: obd-data.md section 3.4 (from the can-utils source).
 
-use super::candump;
 use super::hex;
+use super::{candump, columns};
 
 /// The longest payload of one message: the 12-bit length of ISO-TP (obd-data.md section 3.2).
 pub(super) const LONGEST_PAYLOAD: usize = 4095;
@@ -88,6 +88,10 @@ pub enum LineProblem {
     BadChecksum,
     /// A legacy frame with a header that no diagnostic bus uses.
     BadHeader,
+    /// An answer without the header that says which controller gave it.
+    NoHeader,
+    /// A table whose ids or bytes may be decimal numbers.
+    MayBeDecimal,
 }
 
 impl LineProblem {
@@ -95,7 +99,9 @@ impl LineProblem {
     #[must_use]
     pub fn explain(self) -> &'static str {
         match self {
-            Self::NotAMessage => "not a frame and not an ECU id with bytes; put # before a remark",
+            Self::NotAMessage => {
+                "not a frame and not an ECU id with bytes, such as 7E8 41 01 00 07 E5 00; put # before a remark"
+            }
             Self::BadIdentifier => "the id is not 3 hexadecimal digits up to 7FF or 8 up to 1FFFFFFF",
             Self::BadHex => "a byte is not two hexadecimal digits",
             Self::CutShort => "the line ends before the bytes that it announces; record it again",
@@ -108,6 +114,14 @@ impl LineProblem {
                 "the last byte fits neither the CRC nor the sum; the frame is damaged or has no checksum"
             }
             Self::BadHeader => "the header is none of J1850, ISO 9141-2 or ISO 14230",
+            Self::NoHeader => {
+                "an answer without its header: which controller gave it is not known; switch headers on and record \
+                 again, so that the line reads 7E8 06 41 01 00 07 E5 00"
+            }
+            Self::MayBeDecimal => {
+                "the ids or bytes of this table may be decimal numbers; export them in hexadecimal, with 0x or two \
+                 digits a byte: 0x7E8,8,06 41 01 00 07 E5 00 00"
+            }
         }
     }
 }
@@ -191,6 +205,52 @@ pub(super) fn identifier(text: &[u8]) -> Option<CanId> {
 
 /// Reads one line. `scratch` keeps the bytes of a payload.
 pub(super) fn read<'s>(line: &[u8], scratch: &'s mut Vec<u8>) -> Line<'s> {
+    match strict(line, scratch) {
+        // These say what is wrong with the recording; another reading of the line would hide it.
+        Line::Refused(
+            problem @ (LineProblem::SwappedOrder
+            | LineProblem::BinaryDigits
+            | LineProblem::ColourCodes
+            | LineProblem::BadHeader
+            | LineProblem::BadChecksum),
+        ) => Line::Refused(problem),
+        Line::Refused(problem) => otherwise(line, problem),
+        read => read,
+    }
+}
+
+/// A line that is none of the plain forms: one with columns, or one with a number before it.
+fn otherwise(line: &[u8], problem: LineProblem) -> Line<'static> {
+    match columns::read(line) {
+        Some(Line::Refused(other)) if problem == LineProblem::NotAMessage => return Line::Refused(other),
+        Some(Line::Refused(_)) | None => {}
+        Some(found) => return found,
+    }
+    numbered(line).unwrap_or(Line::Refused(problem))
+}
+
+/// A line of candump text with its number before it: `12 (1.5) can0 7E8#06`, `12: can0 7E8#06`.
+fn numbered(line: &[u8]) -> Option<Line<'static>> {
+    let mut rest = line;
+    let first = word(&mut rest)?;
+    let digits = first.strip_suffix(b":").or(first.strip_suffix(b")")).or(first.strip_suffix(b".")).unwrap_or(first);
+    if digits.is_empty() || !digits.iter().all(u8::is_ascii_digit) {
+        return None;
+    }
+    let mut tail = rest;
+    let read = match word(&mut tail)? {
+        [b'(', ..] => candump::after_time(rest),
+        second if second.contains(&b'#') => candump::hash_form(second, tail),
+        second if second.iter().all(u8::is_ascii_alphanumeric) && !hex::is_hex(second) => {
+            candump::after_interface(tail)
+        }
+        _ => return None,
+    };
+    matches!(read, Line::Frame(_) | Line::NoData).then_some(read)
+}
+
+/// Reads one line of the plain forms.
+fn strict<'s>(line: &[u8], scratch: &'s mut Vec<u8>) -> Line<'s> {
     let mut rest = line;
     let Some(first) = word(&mut rest) else {
         return Line::Nothing;
@@ -258,6 +318,10 @@ fn spaced_bytes<'s>(first: &[u8], rest: &[u8], scratch: &'s mut Vec<u8>) -> Line
 
 fn all(mut rest: &[u8], scratch: &mut Vec<u8>) -> Result<(), LineProblem> {
     while let Some(text) = word(&mut rest) {
+        // A remark behind the bytes.
+        if matches!(text, [b'#' | b';' | b'/' | b'\'' | b'"', ..]) && !scratch.is_empty() {
+            break;
+        }
         append(text, scratch)?;
     }
     Ok(())

@@ -1,4 +1,5 @@
-//! Diagnostic messages to a snapshot: candump text or plain lines in, facts with their bytes out.
+//! Diagnostic messages to a snapshot: candump text, plain lines, tables, traces or packet captures in, facts with
+//! their bytes out.
 //!
 //! [`decode`] reads bytes that a vehicle really sent, joins the answers of several ECUs by the
 //! rules of obd-data.md section 1.9, adds what a person saw or knows ([`Options`]) and gives a
@@ -24,10 +25,12 @@ mod candump;
 mod clock;
 mod codes;
 mod collect;
+mod columns;
 mod counters;
 mod ecu;
 mod error;
 mod facts;
+mod form;
 mod hex;
 mod identity;
 mod info;
@@ -37,8 +40,11 @@ mod legacy;
 mod line;
 mod monitors;
 mod options;
+mod packets;
 mod quality;
 mod services;
+mod table;
+mod trace;
 mod uds;
 pub mod vin;
 
@@ -49,6 +55,7 @@ use serde_json::{Map, Value, json};
 use aggregate::Vehicle;
 use collect::Collected;
 use facts::Facts;
+use form::Form;
 
 pub use codes::{CodeList, CodeSource};
 pub use collect::RefusedLines;
@@ -56,6 +63,7 @@ pub use ecu::{
     EcuAnswers, EcuId, HeavyDutyReadiness, LampCommand, OtherResponder, Quantity, ReadinessGroup, Reading, VinAnswer,
 };
 pub use error::DecodeError;
+pub use form::Unread;
 pub use line::LineProblem;
 pub use monitors::{MonitorState, MonitorStatus, MonitorTable, Monitors};
 pub use options::{BulbCheck, Communication, Options, RunningLamp};
@@ -84,16 +92,20 @@ pub struct Decoded {
 ///
 /// `input` is candump text (log or console form) or plain lines: an ECU id and a payload, service
 /// byte first (`7E8 41 01 00 07 E5 00`), a legacy frame from header to checksum
-/// (`48 6B 10 41 01 00 07 E1 E1 A3`), or a J1939 id and its data. Forms may be mixed. Empty lines
-/// and lines that start with `#` are passed over.
+/// (`48 6B 10 41 01 00 07 E1 E1 A3`), or a J1939 id and its data; lines with columns around the
+/// frame (time, channel, direction, id, length, bytes). Forms may be mixed. Empty lines and lines
+/// that start with `#` are passed over. Or a whole file of one form: a table (CSV) with names in its
+/// first line, a trace of the forms `ASC` and `TRC`, a packet capture of SocketCAN (pcap, pcapng),
+/// where the number of a packet stands for that of a line.
 ///
 /// # Errors
 /// Only where nothing can be used: empty input, input that is not text, no line with a message,
 /// or bytes in swapped order. Anything else is a flag.
 pub fn decode(input: &[u8], options: &Options) -> Result<Decoded, DecodeError> {
-    let text = error::text(input)?;
-    let mut all = Collected::read(text);
-    error::usable(&all)?;
+    let form = form::recognise(input)?;
+    let text = if form == Form::Packets { input } else { error::text(input)? };
+    let mut all = Collected::read(text, &form)?;
+    error::usable(&all, text)?;
     for (problem, lines) in &all.refused {
         all.flags.over("line-not-read", problem.explain(), lines);
     }
@@ -101,7 +113,10 @@ pub fn decode(input: &[u8], options: &Options) -> Result<Decoded, DecodeError> {
     let mut flags = std::mem::take(&mut all.flags);
     let vehicle = Vehicle::new(&all.ecus);
     identity::said(options, &mut facts);
-    clock::date(text, options, &mut facts, &mut flags);
+    match form {
+        Form::Packets => clock::of_packets(all.first_second, options, &mut facts, &mut flags),
+        _ => clock::date(text, options, &mut facts, &mut flags),
+    }
     identity::link(&vehicle, options, &all.requests, &mut facts, &mut flags);
     aggregate::monitors(&vehicle, &mut facts, &mut flags);
     aggregate::this_cycle(&vehicle, &mut facts);

@@ -6,6 +6,8 @@ mod agree;
 mod check;
 #[path = "../../fuzz/bodies/decode.rs"]
 mod decode;
+#[path = "../../fuzz/bodies/forms.rs"]
+mod forms;
 #[path = "../../fuzz/bodies/judge.rs"]
 mod judge;
 #[path = "../../fuzz/bodies/parse.rs"]
@@ -18,6 +20,7 @@ use rstest::rstest;
 #[case::parse("parse", parse::one)]
 #[case::check("check", check::one)]
 #[case::decode("decode", decode::one)]
+#[case::forms("forms", forms::one)]
 #[case::judge("judge", judge::one)]
 fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
     let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));
@@ -35,6 +38,7 @@ fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
 #[case::parse("parse", parse::one, 97)]
 #[case::check("check", check::one, 193)]
 #[case::decode("decode", decode::one, 7)]
+#[case::forms("forms", forms::one, 3)]
 #[case::judge("judge", judge::one, 61)]
 fn cut_seeds_break_nothing(#[case] target: &str, #[case] one: fn(&[u8]), #[case] step: usize) {
     let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));

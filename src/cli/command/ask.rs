@@ -4,6 +4,7 @@
 
 use super::judge::{exit_of, single, single_document, single_program};
 use crate::cli::args::{Ask, TreeFormat};
+use crate::cli::interrupt::{self, Kept};
 use crate::cli::{Exit, files, print};
 use crate::diagram::ask::ask;
 use crate::document::{self, Document, parse_date};
@@ -11,7 +12,7 @@ use crate::model::{Fact, Snapshot, Value};
 use crate::program::Flat;
 use crate::report::interview::{HELP, Heard, Interview};
 use crate::report::{questions, rule, sketch, text, wrap};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 pub(in crate::cli) fn run(args: &Ask) -> Exit {
     let tree = args.tree || args.format != TreeFormat::Text;
@@ -67,7 +68,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     if args.snapshot.as_deref() == Some(Path::new("-")) {
         return Err(one("standard input gives the answers; give the snapshot as a file, or ask for --tree".to_owned()));
     }
-    args.out.as_deref().map_or(Ok(()), files::is_new).map_err(one)?;
+    args.out.as_deref().map_or(Ok(()), |path| files::is_free(path, args.force)).map_err(one)?;
     let judge = args.as_judge();
     let (only, mut request) = single_program(&judge)?;
     let mut document = match args.snapshot {
@@ -81,13 +82,13 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
         return Err(one("answers ran out before the date of the visit was known; give --as-of DATE".to_owned()));
     }
     let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
-    let (snapshot, is_whole) = questioned(&lines, &flat, document.snapshot.clone()).map_err(one)?;
+    let (snapshot, is_whole) = questioned(&lines, &flat, &document, args).map_err(one)?;
     document.snapshot = snapshot;
     request.certificate = false;
     let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
     if let Some(path) = &args.out {
-        let json = serde_json::to_string_pretty(&document::write(&document)).unwrap_or_default();
-        files::write_new(path, &(json + "\n")).map_err(one)?;
+        interrupt::keep(None);
+        files::write_new(path, &json(&document), args.force).map_err(one)?;
         print::message(&format!("The snapshot is in {}.", files::shown(path)));
     }
     if !is_whole {
@@ -95,6 +96,17 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     }
     print::data(&text::text(&record.ruling, text::Detail::Short));
     Ok(exit_of(std::iter::once(&record.ruling)))
+}
+
+fn json(document: &Document) -> String {
+    serde_json::to_string_pretty(&document::write(document)).unwrap_or_default() + "\n"
+}
+
+/// Keeps the answers so far, for the case that asking is stopped.
+fn keep(interview: &Interview<'_>, document: &Document, args: &Ask) {
+    let document = Document { snapshot: interview.snapshot().clone(), extra: document.extra.clone() };
+    let kept = |path: &PathBuf| Kept { path: path.clone(), text: json(&document), force: args.force };
+    interrupt::keep(args.out.as_ref().map(kept));
 }
 
 /// Asks for the date of the visit; whether there is one, or none is needed.
@@ -116,8 +128,9 @@ fn date_of_visit(lines: &Lines, snapshot: &mut Snapshot, has_law: bool) -> bool 
 }
 
 /// Puts the questions; the snapshot that the answers make, and whether nothing was left to ask.
-fn questioned(lines: &Lines, flat: &Flat, snapshot: Snapshot) -> Result<(Snapshot, bool), String> {
-    let mut interview = Interview::new(flat, snapshot)?;
+fn questioned(lines: &Lines, flat: &Flat, document: &Document, args: &Ask) -> Result<(Snapshot, bool), String> {
+    let mut interview = Interview::new(flat, document.snapshot.clone())?;
+    keep(&interview, document, args);
     print::message(&format!("{}; law of {}", flat.title, flat.as_of));
     if interview.turn().fact.is_some() {
         print::message(wrap::wrapped("", None, HELP).trim_end());
@@ -128,7 +141,7 @@ fn questioned(lines: &Lines, flat: &Flat, snapshot: Snapshot) -> Result<(Snapsho
             break;
         };
         match interview.hear(&line) {
-            Heard::Taken => {}
+            Heard::Taken => keep(&interview, document, args),
             Heard::Again(text) => print::message(text.trim_end()),
             Heard::Stop => break,
         }

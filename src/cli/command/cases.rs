@@ -26,7 +26,8 @@ pub(in crate::cli) fn run(args: &Cases) -> Exit {
 fn made(args: &Cases) -> Result<Exit, String> {
     let is_file = args.program.ends_with(&format!(".{}", files::ENDING));
     let file: Vec<PathBuf> = is_file.then(|| Path::new(&args.program).to_owned()).into_iter().collect();
-    let disk = Disk::of(file.iter().chain(&args.rules))?;
+    Disk::of(&args.rules)?;
+    let disk = Disk::named(file.iter().chain(&args.rules))?;
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::new(vec![shelf, &BuiltIn]);
     let id = match catalog.shelf(0).first() {

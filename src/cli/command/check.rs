@@ -67,7 +67,7 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
             return Exit::Unusable;
         }
     };
-    let disks = Disk::of(&args.paths).and_then(|paths| Disk::of(&args.rules).map(|rules| (paths, rules)));
+    let disks = Disk::named(&args.paths).and_then(|paths| Disk::of(&args.rules).map(|rules| (paths, rules)));
     let (paths, rules) = match disks {
         Ok(disks) => disks,
         Err(message) => {
@@ -79,7 +79,8 @@ pub(in crate::cli) fn run(args: &Check) -> Exit {
     let catalog = Catalog::new(shelves);
     let mut summary = Summary::default();
     let mut told = Vec::new();
-    let mut unreadable = Vec::new();
+    let mut unreadable = paths.twice();
+    summary.errors += unreadable.len();
     for file in threads::each(&catalog.shelf(0), |entry| tell_of(entry, as_of)) {
         summary.files += 1;
         match file {

@@ -46,7 +46,7 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
     let meant = args.expect_only.as_deref().map(meant).transpose().map_err(one)?;
     let files: Vec<PathBuf> =
         [&args.first, &args.second].into_iter().filter(|text| is_file(text)).map(PathBuf::from).collect();
-    let (named, rules) = (Disk::of(&files).map_err(one)?, Disk::of(&args.rules).map_err(one)?);
+    let (named, rules) = (Disk::named(&files).map_err(one)?, Disk::of(&args.rules).map_err(one)?);
     let shelves: Vec<&dyn Files> = vec![&rules, &BuiltIn];
     // A file that is named is not searched for ids: two versions of one program have the same.
     let first: &dyn Files = &named;

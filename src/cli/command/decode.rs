@@ -1,5 +1,6 @@
 //! `wherefore decode`: diagnostic messages to a snapshot.
 
+use super::at_lines;
 use crate::cli::args::{Answers, Bulb, Decode, Running};
 use crate::cli::{Exit, files, print};
 use crate::decode::{BulbCheck, Communication, Options, RunningLamp, decode};
@@ -16,7 +17,7 @@ pub(in crate::cli) fn run(args: &Decode) -> Exit {
             return Exit::Unusable;
         }
     };
-    let name = args.file.display();
+    let name = files::shown(&args.file);
     let decoded = match decode(&bytes, &options(args)) {
         Ok(decoded) => decoded,
         Err(error) => {
@@ -34,8 +35,11 @@ pub(in crate::cli) fn run(args: &Decode) -> Exit {
             return Exit::Unusable;
         }
     };
-    for flag in &decoded.flags {
-        print::message(&format!("note: {} [{}]", flag.message, flag.slug));
+    // In a pipe the notes travel with the snapshot, and whoever rules on it tells them: once is enough.
+    if !print::is_piped() {
+        for flag in &decoded.flags {
+            print::message(&format!("note: {}{} [{}]", at_lines(flag.lines.iter()), flag.message, flag.slug));
+        }
     }
     print::data(&(serde_json::to_string_pretty(&document::write(&document)).unwrap_or_default() + "\n"));
     Exit::Good

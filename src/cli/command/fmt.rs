@@ -12,7 +12,11 @@ pub(in crate::cli) fn run(args: &Fmt) -> Exit {
     for path in &args.files {
         let found = if path == Path::new("-") { Ok(vec![path.clone()]) } else { files::program_files(path) };
         let done = match found {
-            Ok(found) => found.iter().map(|path| one(path, args.check, args.upgrade)).max().unwrap_or(Exit::Good),
+            Ok(found) => {
+                // Of a folder the files that were changed are named; a file that is named needs no word.
+                let is_folder = found.as_slice() != std::slice::from_ref(path);
+                found.iter().map(|path| one(path, args, is_folder)).max().unwrap_or(Exit::Good)
+            }
             Err(message) => unusable(&message),
         };
         exit = exit.max(done);
@@ -25,7 +29,8 @@ fn unusable(message: &str) -> Exit {
     Exit::Unusable
 }
 
-fn one(path: &PathBuf, only_list: bool, upgraded: bool) -> Exit {
+fn one(path: &PathBuf, args: &Fmt, is_told: bool) -> Exit {
+    let (only_list, upgraded) = (args.check, args.upgrade);
     let text = match files::read_text(path) {
         Ok(text) => text,
         Err(message) => return unusable(&message),
@@ -51,12 +56,17 @@ fn one(path: &PathBuf, only_list: bool, upgraded: bool) -> Exit {
             Exit::Negative
         }
         (false, true) => {
-            print::data(&canonical);
+            print::exact(&canonical);
             Exit::Good
         }
         (false, false) if canonical == text => Exit::Good,
         (false, false) => match files::write(path, &canonical) {
-            Ok(()) => Exit::Good,
+            Ok(()) => {
+                if is_told {
+                    print::data(&format!("{name}\n"));
+                }
+                Exit::Good
+            }
             Err(message) => unusable(&message),
         },
     }

@@ -1,7 +1,10 @@
 //! `wherefore judge`: rulings on snapshots under programs. Ends with 2 where anything could not be used, else 3 where more
-//! than one outcome is possible or a file holds no law for the date, else 1 where any is not of class pass, else 0. The clock is never read.
+//! than one outcome is possible or a file holds no law for the date, else 1 where any is not of class pass, else 0.
+//! Snapshots are read and ruled on one by one; what is wrong with one leaves the others as they are. The clock is never
+//! read.
 
-use super::date;
+use super::snapshots::{One, Snapshots};
+use super::{at_lines, date};
 use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
 use crate::cli::args::{Judge, RulingFormat};
 use crate::cli::rules::Disk;
@@ -13,6 +16,7 @@ use crate::program::{Class, Flat, Program, Under};
 use crate::report::rule::{self, Request, names_to_take};
 use crate::report::{Record, page, record, table, text, wrap};
 use crate::ruling::Ruling;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// A program asked for.
@@ -23,13 +27,7 @@ pub(super) struct Asked {
 
 pub(in crate::cli) fn run(args: &Judge) -> Exit {
     match judged(args) {
-        Ok((records, faults)) => {
-            for fault in &faults {
-                print::error(fault);
-            }
-            tell(args, &records);
-            if faults.is_empty() { exit_of(records.iter().flatten().map(|it| &it.ruling)) } else { Exit::Unusable }
-        }
+        Ok(exit) => exit,
         Err(messages) => {
             for message in messages {
                 print::error(&message);
@@ -82,35 +80,85 @@ pub(super) fn single_document(args: &Judge, asked: &Asked) -> Result<Document, V
     Ok(document)
 }
 
-/// The records by snapshot, and what could not be ruled on.
-type Judged = (Vec<Vec<Record>>, Vec<String>);
-
-fn judged(args: &Judge) -> Result<Judged, Vec<String>> {
+/// Rules on every snapshot as it is read. What cannot be ruled on is told and passed over.
+fn judged(args: &Judge) -> Result<Exit, Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
     let disk = Disk::of(&args.law.rules).map_err(one)?;
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
-    let (asked, mut faults) = asked(args, &catalog)?;
+    let (asked, faults) = asked(args, &catalog)?;
     known_takes(&request.takes, || asked.iter().map(|it| &*it.program))?;
-    let documents = documents(args)?;
-    let lines = documents.len() > 1;
+    let mut exit = Exit::Good;
+    let told = |faults: &[String]| {
+        for fault in faults {
+            print::error(fault);
+        }
+        if faults.is_empty() { Exit::Good } else { Exit::Unusable }
+    };
+    exit = exit.max(told(&faults));
+    let mut snapshots = Snapshots::open(&args.snapshot).map_err(one)?;
+    let are_many = snapshots.are_many();
+    let mut all = Vec::new();
+    let mut place = 0;
+    // Nobody reads on after a closed pipe, and nothing more can be written to a full disk.
+    while !print::is_over() {
+        let next = match snapshots.next() {
+            Ok(Some(next)) => next,
+            Ok(None) => break,
+            Err(fault) => {
+                exit = exit.max(told(&[fault]));
+                break;
+            }
+        };
+        place += 1;
+        let (records, faults) = ruled(&next, are_many, &asked, &request);
+        exit = exit.max(told(&faults)).max(exit_of(records.iter().map(|it| &it.ruling)));
+        match args.format {
+            RulingFormat::Html => all.extend(records),
+            _ => tell(args, &records, are_many.then_some(place)),
+        }
+    }
+    if args.format == RulingFormat::Html && !all.is_empty() {
+        match page::page(&all) {
+            Ok(page) => print::data(&page),
+            Err(error) => exit = exit.max(told(&[format!("the page cannot be drawn: {error}")])),
+        }
+    }
+    Ok(exit)
+}
+
+/// The rulings on one snapshot, and what could not be ruled on, named by file and line.
+fn ruled(one: &One, are_many: bool, asked: &[Asked], request: &Request) -> (Vec<Record>, Vec<String>) {
+    let named = |text: &str| format!("{}: {text}", one.name);
+    let document = match &one.document {
+        Ok(document) => document,
+        Err(faults) => return (Vec::new(), faults.iter().map(|fault| named(&fault.to_string())).collect()),
+    };
+    if let Err(found) = undeclared(document, asked) {
+        return (Vec::new(), found.iter().map(|it| if are_many { named(it) } else { it.clone() }).collect());
+    }
     let mut records = Vec::new();
-    for (place, document) in documents.iter().enumerate() {
-        let whose = if lines { format!("snapshot {}: ", place + 1) } else { String::new() };
-        undeclared(document, &asked)
-            .map_err(|found| found.iter().map(|it| format!("{whose}{it}")).collect::<Vec<_>>())?;
-        let mut of_document = Vec::new();
-        let made = threads::each(&asked, |asked| rule::record(&asked.program, &asked.entry.texts, document, &request));
-        for made in made {
-            match made {
-                Ok(record) => of_document.push(record),
-                Err(fault) => faults.push(format!("{whose}{fault}")),
+    // What is wrong with the snapshot itself is wrong under every program: told once.
+    let mut faults: BTreeMap<String, Vec<&str>> = BTreeMap::new();
+    for (asked, made) in asked
+        .iter()
+        .zip(threads::each(asked, |asked| rule::record(&asked.program, &asked.entry.texts, document, request)))
+    {
+        match made {
+            Ok(record) => records.push(record),
+            Err(fault) => {
+                let id = asked.program.id.as_str();
+                let own = fault.strip_prefix(&format!("{id}: ")).unwrap_or(&fault).to_owned();
+                faults.entry(own).or_default().push(id);
             }
         }
-        records.push(of_document);
     }
-    Ok((records, faults))
+    let told = faults.iter().map(|(fault, of)| match of.len() == asked.len() {
+        true => named(fault),
+        false => named(&format!("{}: {fault}", of.join(", "))),
+    });
+    (records, told.collect())
 }
 
 fn request(args: &Judge) -> Result<Request, Vec<String>> {
@@ -255,28 +303,19 @@ fn undeclared(document: &Document, asked: &[Asked]) -> Result<(), Vec<String>> {
     if faults.is_empty() || asked.is_empty() { Ok(()) } else { Err(faults) }
 }
 
-fn tell(args: &Judge, records: &[Vec<Record>]) {
-    let lines = records.len() > 1;
+/// Prints the rulings on one snapshot; its number where there are several.
+fn tell(args: &Judge, records: &[Record], number: Option<usize>) {
     match args.format {
-        RulingFormat::Json => {
-            print::data(&records.iter().flatten().map(record::json_line).collect::<String>());
-        }
-        RulingFormat::Html => {
-            let all: Vec<Record> = records.iter().flatten().cloned().collect();
-            match page::page(&all) {
-                Ok(page) => print::data(&page),
-                Err(error) => print::error(&format!("the page cannot be drawn: {error}")),
-            }
-        }
+        RulingFormat::Json => print::data(&records.iter().map(record::json_line).collect::<String>()),
+        RulingFormat::Html => {}
+        RulingFormat::Text if records.is_empty() => {}
         RulingFormat::Text => {
             let all = args.program.iter().any(|id| id == "all");
-            for (place, of_document) in records.iter().enumerate() {
-                if lines {
-                    print::data(&format!("{}snapshot {}\n", if place == 0 { "" } else { "\n" }, place + 1));
-                }
-                flags(of_document);
-                print::data(&text_of(args, of_document, all));
+            if let Some(number) = number {
+                print::data(&format!("{}snapshot {number}\n", if number == 1 { "" } else { "\n" }));
             }
+            flags(records);
+            print::data(&text_of(args, records, all));
         }
     }
 }
@@ -301,7 +340,14 @@ fn flags(records: &[Record]) {
         };
         for flag in list {
             if let (Some(Node::Text(slug)), Some(Node::Text(message))) = (flag.get("flag"), flag.get("message")) {
-                print::message(&format!("note on the data: {message} [{slug}]"));
+                let numbers = match flag.get("lines") {
+                    Some(Node::List(list)) => list.as_slice(),
+                    _ => &[],
+                };
+                let numbers =
+                    numbers.iter().filter_map(|it| if let Node::Whole(line) = it { Some(*line) } else { None });
+                let place = at_lines(numbers.filter_map(|line| usize::try_from(line).ok()));
+                print::message(&format!("note on the data: {place}{message} [{slug}]"));
             }
         }
     }

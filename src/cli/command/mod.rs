@@ -14,6 +14,7 @@ pub(super) mod judge;
 pub(super) mod next;
 pub(super) mod programs;
 pub(super) mod replay;
+mod snapshots;
 
 use crate::document::parse_date;
 use crate::model::Date;
@@ -24,4 +25,31 @@ use crate::model::Date;
 /// With a sentence that names the option.
 fn date(name: &str, text: &str) -> Result<Date, String> {
     parse_date(text).ok_or_else(|| format!("{name}: \"{text}\" is no date; write year, month and day: 2026-11-25"))
+}
+
+/// Most stretches of lines that a note names.
+const MOST_STRETCHES: usize = 4;
+
+/// The lines that a note comes from, as it begins with them: `line 3: `, `lines 3 to 5, 9: `. Empty where it comes from
+/// no line.
+fn at_lines(lines: impl Iterator<Item = usize>) -> String {
+    let mut stretches: Vec<(usize, usize)> = Vec::new();
+    for line in lines {
+        match stretches.last_mut() {
+            Some((_, last)) if line <= last.saturating_add(1) => *last = line.max(*last),
+            _ => stretches.push((line, line)),
+        }
+    }
+    let shown = stretches.iter().take(MOST_STRETCHES).map(|(first, last)| match last - first {
+        0 => first.to_string(),
+        1 => format!("{first}, {last}"),
+        _ => format!("{first} to {last}"),
+    });
+    let shown = shown.collect::<Vec<_>>().join(", ");
+    match stretches.as_slice() {
+        [] => String::new(),
+        [(first, last)] if first == last => format!("line {first}: "),
+        all if all.len() > MOST_STRETCHES => format!("lines {shown} and more: "),
+        _ => format!("lines {shown}: "),
+    }
 }

@@ -1,0 +1,37 @@
+//! What is kept where a person stops a command from the keyboard, or the system does: a text for a file.
+
+use super::{files, print};
+use std::path::PathBuf;
+use std::sync::{Mutex, Once, PoisonError};
+
+/// A text to be written where the command is stopped.
+#[derive(Debug, Clone)]
+pub(super) struct Kept {
+    pub(super) path: PathBuf,
+    pub(super) text: String,
+    /// Whether a file that is there is replaced.
+    pub(super) force: bool,
+}
+
+static KEPT: Mutex<Option<Kept>> = Mutex::new(None);
+static BEGUN: Once = Once::new();
+
+/// Keeps a text in the place of the one before; `None`: nothing is to be kept any more.
+pub(super) fn keep(text: Option<Kept>) {
+    *KEPT.lock().unwrap_or_else(PoisonError::into_inner) = text;
+    // Where the system gives no way to hear of it, stopping ends the process as ever.
+    BEGUN.call_once(|| drop(ctrlc::set_handler(stopped)));
+}
+
+fn stopped() {
+    // The lock is held until the process ends, so that nothing is written twice.
+    let kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner);
+    match &*kept {
+        Some(Kept { path, text, force }) => match files::write_new(path, text, *force) {
+            Ok(()) => print::message(&format!("\nStopped; the answers so far are in {}.", files::shown(path))),
+            Err(fault) => print::error(&fault),
+        },
+        None => print::message("\nStopped; --out FILE keeps the answers."),
+    }
+    std::process::exit(2);
+}
