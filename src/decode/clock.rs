@@ -47,8 +47,11 @@ fn first_stamp(input: &[u8]) -> Option<(usize, String)> {
 
 fn day(stamp: &str) -> Option<String> {
     let word = stamp.split([' ', '.']).next()?;
-    if let Ok(date) = word.parse::<crate::model::Date>() {
-        return Some(date.to_string());
+    // Written with its hyphens: eight digits alone are seconds. Out of the same years as those, it is no date either.
+    if word.len() == 10
+        && let Ok(date) = word.parse::<crate::model::Date>()
+    {
+        return (2000..2100).contains(&date.year()).then(|| date.to_string());
     }
     let seconds: i64 = word.parse().ok()?;
     DATES.contains(&seconds).then(|| date_of(seconds / SECONDS_A_DAY))?.map(|date| date.to_string())
