@@ -168,6 +168,8 @@ fn main() {
         authority: String::new(),
         standing: Standing::Checked,
         language: 1,
+        adopted_only: false,
+        areas: std::sync::Arc::default(),
         sources: Vec::new(),
         outcomes: flat.outcomes.clone(),
         facts: Vec::new(),

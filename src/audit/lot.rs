@@ -3,13 +3,16 @@
 
 use super::difference::Standing;
 use super::mapping::Recorded;
+use super::mapping::Target;
 use super::profile::Profile;
 use super::said::{Combinations, Said, combine};
-use super::store::Store;
+use super::store::{Store, Values};
 use super::table::{Aside, Lot, NONE};
 use super::tally::{CLASSES, Tally, class_place};
 use crate::bulk::{Engine, Judged, Plane, RowError};
 use crate::diagnostic::nearest;
+use crate::model::Fact;
+use crate::model::facts::Possible;
 use crate::program::Class;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -78,6 +81,8 @@ struct Kept {
     pairs: Vec<Pair>,
     /// For each list of combinations, combination and recorded result, its place in `pairs` plus one.
     place_of: Vec<Vec<u32>>,
+    /// Names of areas that were met, and whether the program does not know them.
+    areas: BTreeMap<String, bool>,
 }
 
 /// A list of combinations and one of it.
@@ -262,14 +267,51 @@ impl Kept {
             }
         }
         self.questions(judging, lot, &good, &judged_here);
+        self.strangers(judging, lot, &good);
         self.against(judging, lot, &good, &combinations);
+    }
+
+    /// Counts records whose area has a name that the program does not know: it is not known of them.
+    fn strangers(&mut self, judging: &Judging, lot: &Lot, good: &Plane) {
+        let column = lot.store.facts.iter().find(|(target, _)| *target == Target::Fact(Fact::Area));
+        let Some((_, values)) = column else { return };
+        let meaning: &[Possible] = match values {
+            Values::Coded(_, meaning) => meaning,
+            Values::Bytes(_, meaning) => meaning,
+            _ => return,
+        };
+        let code = |row: usize| match values {
+            Values::Coded(codes, _) => codes.all().get(row).and_then(|code| usize::try_from(*code).ok()),
+            Values::Bytes(codes, _) => codes.all().get(row).map(|code| usize::from(*code)),
+            _ => None,
+        };
+        let areas = &judging.engine.program().areas;
+        let mut stranger = |possible: &Possible| {
+            let Possible::Text(Some(name)) = possible else { return false };
+            *self.areas.entry(name.clone()).or_insert_with(|| areas.seen(name).is_none())
+        };
+        let strangers: Vec<bool> = meaning.iter().map(&mut stranger).collect();
+        if !strangers.contains(&true) {
+            return;
+        }
+        let mut counts = vec![0u64; meaning.len()];
+        for row in good.rows() {
+            if let Some(count) = code(row).and_then(|code| counts.get_mut(code)) {
+                *count += 1;
+            }
+        }
+        for ((possible, count), _) in meaning.iter().zip(counts).zip(strangers).filter(|(it, is)| *is && it.1 > 0) {
+            if let Possible::Text(Some(name)) = possible {
+                *self.tally.strangers.entry(name.clone()).or_default() += count;
+            }
+        }
     }
 
     /// Sets aside what has a value that a declared fact of the program cannot have.
     fn misfits(&mut self, judging: &Judging, lot: &mut Lot, rows: &Rows, bad: &mut [bool]) {
         let mut found = Vec::new();
         for misfit in lot.store.misfits(&judging.engine.program().facts) {
-            let Some((_, super::store::Values::Declared(codes, _))) = lot.store.facts.get(misfit.column) else {
+            let Some((_, Values::Declared(codes, _))) = lot.store.facts.get(misfit.column) else {
                 continue;
             };
             for (row, code) in codes.all().iter().enumerate() {

@@ -108,6 +108,8 @@ pub struct Summary {
     pub deciding: Vec<(String, String, u64)>,
     /// Records whose outcome depends on how an open question is read; `None` where no program has questions.
     pub on_questions: Option<u64>,
+    /// Names of areas that their program does not know, with how many records, the most frequent first.
+    pub strangers: Vec<(String, u64)>,
     /// Records decided by a line that rests on secondary sources, practice or memory alone.
     pub leaning: u64,
     /// What it was compared with.
@@ -138,6 +140,7 @@ impl Summary {
             set_aside: counted.set_aside,
             reasons: most_first(counted.reasons.into_iter().collect()),
             on_questions: programs.iter().any(|it| it.open.is_some()).then_some(all.on_questions),
+            strangers: most_first(all.strangers.clone().into_iter().collect()),
             against: against.map(str::to_owned),
             cells: federal::cells(&all),
             ..Summary::default()

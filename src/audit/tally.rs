@@ -31,6 +31,8 @@ pub struct Tally {
     by_month: Vec<u64>,
     /// Records by what is said of them and what was recorded.
     pub said: BTreeMap<(Said, Standing), u64>,
+    /// Records by the name of an area that the program does not know.
+    pub strangers: BTreeMap<String, u64>,
     /// Records whose possible verdicts depend on how an open question is read.
     pub on_questions: u64,
     /// Records by verdict here and verdict under the other program.
@@ -100,6 +102,7 @@ impl Default for Tally {
             by_fuel: vec![0; FUELS * CLASSES],
             by_month: vec![0; MONTHS * CLASSES],
             said: BTreeMap::new(),
+            strangers: BTreeMap::new(),
             on_questions: 0,
             against: BTreeMap::new(),
             against_classes: BTreeMap::new(),
@@ -145,6 +148,9 @@ impl Tally {
         }
         for (key, count) in &other.said {
             *self.said.entry(key.clone()).or_default() += count;
+        }
+        for (name, count) in &other.strangers {
+            *self.strangers.entry(name.clone()).or_default() += count;
         }
         for (key, count) in &other.against {
             *self.against.entry(key.clone()).or_default() += count;

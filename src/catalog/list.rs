@@ -21,6 +21,7 @@ pub(super) const FILES: &[(&str, &str)] = &[
     ("mx/mx.wherefore", include_str!("../../policies/mx/mx.wherefore")),
     ("nl/nl.wherefore", include_str!("../../policies/nl/nl.wherefore")),
     ("se/se.wherefore", include_str!("../../policies/se/se.wherefore")),
+    ("us/counties.csv", include_str!("../../policies/us/counties.csv")),
     ("us/us-az.wherefore", include_str!("../../policies/us/us-az.wherefore")),
     ("us/us-ca-heavy.wherefore", include_str!("../../policies/us/us-ca-heavy.wherefore")),
     ("us/us-ca.wherefore", include_str!("../../policies/us/us-ca.wherefore")),

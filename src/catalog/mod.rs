@@ -210,6 +210,9 @@ impl<'f> Catalog<'f> {
         if let (Some(program), false) = (program.as_mut(), is_advice) {
             texts.extend(self.add_advice(program));
         }
+        if program.as_ref().is_some_and(|program| program.areas.state().is_some()) {
+            texts.insert("counties.csv".to_owned(), crate::model::county::LIST.to_owned());
+        }
         texts.insert(format!("{}.wherefore", if id.is_empty() { stem(name) } else { &id }), text);
         let program = program.map(Arc::new);
         Ok(Entry { id, source, file: parsed.file, program, diagnostics, is_advice, texts, depth })

@@ -10,7 +10,8 @@ use crate::model::{
     spec, table::all_facts,
 };
 use crate::program::block::{DeclaredType, Presumed, may_not_be_presumed};
-use crate::program::{FactRef, Item};
+use crate::program::given::may_condition_a_presumption;
+use crate::program::{Condition, FactRef, Item};
 use crate::source::{Span, Spanned};
 use crate::syntax::ast::{self, Amount, Assignment, AssignmentKind, Word};
 use std::collections::BTreeMap;
@@ -256,14 +257,23 @@ impl Context {
     }
 
     /// `presumes …`
-    pub(super) fn presumes_item(&mut self, item: &ast::Item, assignment: &Assignment) {
+    pub(super) fn presumes_item(
+        &mut self,
+        item: &ast::Item,
+        assignment: &Assignment,
+        condition: Option<&ast::Condition>,
+    ) {
         let (common, _) = self.properties("`presumes`", &item.properties, &[DECIDING]);
         if let Some(under) = common.under.iter().find(|under| self.names.questions.contains_key(&under.name)) {
             let message = format!("a presumption cannot stand under question `{}`", under.name);
             let help = "an open question would leave it half presumed: presume it always, or say it in the clause";
             self.error("check/guard-not-here", item.span, message, help);
         }
-        if let Some(said) = self.presumption(assignment) {
+        let under = self.presumes_where(condition);
+        if let Some(mut said) = self.presumption(assignment) {
+            if let Item::Presumes { condition, .. } = &mut said {
+                *condition = under;
+            }
             if let Item::Presumes { fact: FactRef::Known(fact), .. } = &said
                 && may_not_be_presumed(*fact)
             {
@@ -275,12 +285,27 @@ impl Context {
         }
     }
 
+    /// Where alone it is presumed: tests of single facts as they are reported.
+    fn presumes_where(&mut self, condition: Option<&ast::Condition>) -> Condition<String> {
+        let Some(asked) = condition else { return Condition::always() };
+        let found = self.condition(asked, super::conditions::Place::Anywhere);
+        let mut fits = true;
+        found.each_test(&mut |test| fits &= may_condition_a_presumption(test));
+        if !fits {
+            let message = "the condition of a presumption tests single facts as they are reported";
+            let help = "leave out counts, codes, limits, tables and findings; say the rest in the clause";
+            self.error("check/presumption-condition", asked.span, message, help);
+        }
+        found
+    }
+
     fn presumption(&mut self, one: &Assignment) -> Option<Item> {
         if let AssignmentKind::NotListed { table } = &one.kind {
             let table = self.table(table)?;
             let shown = format!("not listed in {table}");
             let value = Presumed::NotListed(table);
-            return Some(Item::Presumes { fact: FactRef::Known(Fact::Make), shown, value });
+            let condition = Condition::always();
+            return Some(Item::Presumes { fact: FactRef::Known(Fact::Make), shown, value, condition });
         }
         let shown = match &one.kind {
             AssignmentKind::Phrase(words) => words.clone(),
@@ -302,6 +327,9 @@ impl Context {
             }
         };
         let given = self.given(one).pop()?;
+        if let (AssignmentKind::IsText { value, .. }, Given::Known(Fact::Area, _)) = (&one.kind, &given) {
+            self.areas_named(std::slice::from_ref(value));
+        }
         let (fact, value) = match given {
             Given::Known(fact, value) => (FactRef::Known(fact), presumed(value)?),
             Given::Declared(name, value) => {
@@ -311,7 +339,7 @@ impl Context {
             }
             Given::Absent(_) | Given::NotKnown(_) | Given::DeclaredNotKnown(_) => return None,
         };
-        Some(Item::Presumes { fact, shown, value })
+        Some(Item::Presumes { fact, shown, value, condition: Condition::always() })
     }
 }
 

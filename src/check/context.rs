@@ -27,6 +27,8 @@ impl Context {
             standing: Standing::Draft,
             language: 1,
             reviewed: None,
+            adopted_only: false,
+            areas: std::sync::Arc::default(),
             sources: Vec::new(),
             outcomes: Vec::new(),
             facts: Vec::new(),

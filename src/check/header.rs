@@ -28,7 +28,7 @@ pub(super) fn check(cx: &mut Context, file: &File) {
     }
     cx.program.id = id.node.clone();
     cx.program.title = title.node.clone();
-    let allowed = ["authority", "language", "standing", "reviewed"];
+    let allowed = ["authority", "language", "standing", "reviewed", "adopted only"];
     let (_, properties) = cx.properties("the `program` item", &item.properties, &[&allowed]);
     let mut authority = false;
     for property in properties {
@@ -44,6 +44,7 @@ pub(super) fn check(cx: &mut Context, file: &File) {
                     cx.error("check/language", version.span, message, "this release reads versions 1 and 2");
                 }
             },
+            PropertyKind::AdoptedOnly => cx.program.adopted_only = true,
             PropertyKind::Standing(word) => match Standing::ALL.iter().find(|(_, known)| *known == word.node) {
                 Some((standing, _)) => cx.program.standing = *standing,
                 None => {

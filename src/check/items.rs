@@ -25,7 +25,7 @@ impl Context {
             Kind::Option { id, text, values } => self.option_item(item, id, text, values),
             Kind::Table { id } => self.table_item(item, id, adopt),
             Kind::Advice { monitors } => self.advice_item(item, monitors),
-            Kind::Presumes(assignment) => self.presumes_item(item, assignment),
+            Kind::Presumes { assignment, condition } => self.presumes_item(item, assignment, condition.as_ref()),
             Kind::Acknowledges { code, subject, reason } => {
                 self.properties("`acknowledges`", &item.properties, &[]);
                 self.program.acknowledged.push(Acknowledgement {
@@ -40,6 +40,7 @@ impl Context {
             | Kind::Source { .. }
             | Kind::Outcomes(_)
             | Kind::Period { .. }
+            | Kind::Areas { .. }
             | Kind::Adopts { .. }
             | Kind::Fact { .. }
             | Kind::Result { .. }

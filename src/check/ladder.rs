@@ -25,7 +25,10 @@ pub(super) fn check(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
 }
 
 fn inherit(cx: &mut Context, adoptions: &[Loaded]) {
-    let mut ladders = adoptions.iter().map(|adopted| &adopted.program.outcomes);
+    // A part says what it does in outcomes of its own, which an adopter has or maps; it gives no ladder beside a program.
+    let has_program = adoptions.iter().any(|adopted| !adopted.program.adopted_only);
+    let of_programs = adoptions.iter().filter(|adopted| !(has_program && adopted.program.adopted_only));
+    let mut ladders = of_programs.map(|adopted| &adopted.program.outcomes);
     let Some(first) = ladders.next() else {
         if adoptions.is_empty() && !cx.adoption_failed {
             let help = "write `outcomes pass, …, fail`, from the least grave to the gravest";

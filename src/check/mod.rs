@@ -4,7 +4,7 @@
 //! The passes, in order, one a file:
 //! 1. `header`: the program item and what every file must have;
 //! 2. `adoption`: adopted programs, and what is struck from them;
-//! 3. `sources`, `ladder`, `declared`: sources, outcomes, and everything that has a name;
+//! 3. `sources`, `ladder`, `declared`, `areas`: sources, outcomes, and everything that has a name;
 //! 4. `adoption::merge`: adopted blocks, brought to this program's outcomes and sources;
 //! 5. `items` and the files beside it: each item of this file, its conditions and properties;
 //! 6. `cases`: worked cases and the ordinary vehicle;
@@ -15,6 +15,7 @@
 mod adoption;
 mod amounts;
 mod announced;
+mod areas;
 mod assignments;
 mod cases;
 mod citations;
@@ -115,9 +116,11 @@ pub fn check(file: &ast::File, adopt: &dyn Adopt) -> Checked {
     sources::check(&mut cx, file, &adoptions);
     ladder::check(&mut cx, file, &adoptions);
     declared::check(&mut cx, file, &mut adoptions);
+    areas::check(&mut cx, file, &adoptions);
     adoption::merge(&mut cx, file, &adoptions);
     items::check(&mut cx, file, adopt);
     adoption::settle(&mut cx, file, &adoptions);
+    areas::finish(&mut cx);
     cases::check(&mut cx, file);
     whole::check(&mut cx, file);
     variants::check(&mut cx);

@@ -32,6 +32,7 @@ fn about(kind: &PropertyKind) -> (&'static str, &'static str, bool) {
         PropertyKind::Authority(_) => ("authority", "the `program` item", false),
         PropertyKind::Language(_) => ("language", "the `program` item", false),
         PropertyKind::Standing(_) => ("standing", "the `program` item", false),
+        PropertyKind::AdoptedOnly => ("adopted only", "the `program` item", false),
         PropertyKind::From(_) => ("from", "an item that decides, or `in force`", false),
         PropertyKind::Through(_) => ("through", "an item that decides, or `in force`", false),
         PropertyKind::Published(_) => ("published", "an item that decides", false),
@@ -66,7 +67,7 @@ fn about(kind: &PropertyKind) -> (&'static str, &'static str, bool) {
         PropertyKind::Brings { .. } => ("brings", "a `case`", true),
         PropertyKind::IsDue { .. } => ("is due", "a `case`", false),
         PropertyKind::Line(_) => ("line", "a clause", true),
-        PropertyKind::Bullet(_) => ("bullet", "a clause, limit, question or table", true),
+        PropertyKind::Bullet(_) => ("bullet", "a clause, limit, question, table or `areas`", true),
     }
 }
 

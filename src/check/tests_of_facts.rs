@@ -192,6 +192,9 @@ impl Context {
             Subject::Declared(kind) => return self.wrong_type(subject, &how_declared(&kind, &subject.node)),
             Subject::Age => return self.wrong_type(subject, "say `age at least 4`"),
         };
+        if fact == Fact::Area {
+            self.areas_named(values);
+        }
         let mut among: Vec<String> = values.iter().map(|value| value.node.to_lowercase()).collect();
         among.sort();
         among.dedup();

@@ -36,18 +36,19 @@ pub(super) fn check(cx: &mut Context, file: &File) {
     }
     let declared = |wanted: fn(&Kind) -> bool| file.items.iter().any(|item| wanted(&item.kind));
     // An item with an error of its own is there, and is not also reported as missing.
-    if !has.0 && !declared(|kind| matches!(kind, Kind::InForce)) {
+    let is_part = cx.program.adopted_only;
+    if !has.0 && !is_part && !declared(|kind| matches!(kind, Kind::InForce)) {
         missing(cx, place, "the program does not say when it is in force", "add `in force from DATE`");
     }
-    if !has.1 && !declared(|kind| matches!(kind, Kind::Covers(_))) {
+    if !has.1 && !is_part && !declared(|kind| matches!(kind, Kind::Covers(_))) {
         let help = "add `covers where …`, or `covers where every vehicle`";
         missing(cx, place, "the program does not say which vehicles it covers", help);
     }
-    if let (false, Some(span)) = (has.2, wants.0) {
+    if let (false, false, Some(span)) = (is_part, has.2, wants.0) {
         let help = "add `counts supported monitors that are not continuous`, or what the text counts";
         missing(cx, span, "monitors are counted here, and the program does not say which count", help);
     }
-    if let (false, Some(span)) = (has.3, wants.1) {
+    if let (false, false, Some(span)) = (is_part, has.3, wants.1) {
         let help = "add `age is test year less model year`, or `… plus 1`";
         missing(cx, span, "an age is tested here, and the program does not say how it counts ages", help);
     }

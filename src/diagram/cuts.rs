@@ -89,6 +89,9 @@ impl Cuts {
         for silence in &flat.silences {
             gather.condition(&silence.condition);
         }
+        for presumption in &flat.presumptions {
+            gather.condition(&presumption.condition);
+        }
     }
 
     /// Whether any test asks the fact.

@@ -232,7 +232,11 @@ fn usual_word(fact: Fact) -> u64 {
 fn text_classes(fact: Fact, known: Option<&String>, asked: &Asked) -> Vec<Class> {
     let signature =
         |text: &str| -> Vec<bool> { asked.texts.iter().map(|among| among.iter().any(|one| one == text)).collect() };
-    let another = format!("another {}", spec(fact).name);
+    // Of areas a name stands for every other, which a snapshot can say.
+    let another = match fact {
+        Fact::Area => crate::program::areas::ELSEWHERE.to_owned(),
+        _ => format!("another {}", spec(fact).name),
+    };
     if let Some(text) = known {
         let members = Members::Texts { named: vec![text.clone()], others: false };
         return vec![Class { sample: Sample::Text(text.clone()), members, size: 1, cost: 0 }];

@@ -253,6 +253,7 @@ fn a_vehicle_presumed_in_no_table(#[case] make: Option<&str>, #[case] presumed: 
             fact: FactRef::Known(Fact::Make),
             value: Presumed::NotListed("table".to_owned()),
             shown: "not listed".to_owned(),
+            condition: Condition::always(),
             basis: Vec::new(),
         }];
     }

@@ -2,6 +2,7 @@
 //! that can exist looks like. Pure data: no parsing of program text, no input or output, no opinion about any law.
 
 pub mod code;
+pub mod county;
 pub mod exclusion;
 pub mod fact;
 pub mod facts;

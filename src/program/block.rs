@@ -4,9 +4,10 @@ pub use super::announced::{ChangeKind, Interval, LeftOutBy, Turn};
 pub use super::declared::{
     Acknowledgement, Advice, Case, Choice, DeclaredFact, DeclaredType, Question, Table, TableRow,
 };
-use super::{Citation, Condition, Outcome, Source, Topic};
+use super::{Areas, Citation, Condition, Outcome, Source, Topic};
 use crate::model::{CodeGroup, Date, Fact, MonitorSet, Snapshot};
 use crate::source::Span;
+use std::sync::Arc;
 
 /// A checked program, all dates and readings together.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,6 +24,10 @@ pub struct Program {
     pub language: u32,
     /// When the file was held against what, as it says.
     pub reviewed: Option<Reviewed>,
+    /// Whether it is a part that others adopt, and no program by itself.
+    pub adopted_only: bool,
+    /// The areas it knows: those declared, or the names that its tests compare with.
+    pub areas: Arc<Areas>,
     /// Sources, those of adopted programs included.
     pub sources: Vec<Source>,
     /// Outcomes, from the least grave to the gravest; the first is of class pass.
@@ -281,6 +286,8 @@ pub enum Item {
         shown: String,
         /// For a fact of words: the mask of the presumed word; for a number: the number.
         value: Presumed,
+        /// It is presumed only where this surely holds of what is reported.
+        condition: Condition<String>,
     },
 }
 

@@ -50,6 +50,13 @@ impl Text<'_> {
             InForce::NotSaid => "not in force".to_owned(),
         };
         self.line(&in_force, &flat.in_force_basis);
+        for area in flat.areas.all() {
+            let words = format!("area {:?} also {:?} partly {:?}", area.name, area.also, area.partly);
+            self.line(&words, &[]);
+        }
+        if flat.areas.is_declared() {
+            self.line(&format!("areas of {}", flat.areas.state().map_or("no state", |state| state.name)), &[]);
+        }
         for outcome in &flat.outcomes {
             let label = outcome.label.as_deref().unwrap_or("");
             self.line(&format!("outcome {} ({}) {label:?}", outcome.name, outcome.class.word()), &[]);
@@ -195,6 +202,10 @@ impl Text<'_> {
             let words = match presumption.value {
                 Presumed::NotListed(_) => format!("presumes {}", presumption.shown),
                 _ => format!("presumes {} is {}", self.fact(&presumption.fact), presumption.shown),
+            };
+            let words = match presumption.condition.is_always() {
+                true => words,
+                false => format!("{words} where {}", self.condition(&presumption.condition)),
             };
             self.line(&words, &presumption.basis);
         }

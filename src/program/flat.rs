@@ -7,8 +7,9 @@
 //! outcome that is relabelled, so that of a vehicle left out with an outcome on the ladder is too.
 
 use super::block::{Allowance, ChangeKind, Consequence, DeclaredFact, Excused, Interval, Origin, Presumed, Turn};
-use super::{Citation, Condition, FactRef, Outcome, Source, Topic};
+use super::{Areas, Citation, Condition, FactRef, Outcome, Source, Topic};
 use crate::model::{CodeGroup, CodeRange, Date, MonitorSet};
+use std::sync::Arc;
 
 /// A flat program.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,6 +35,8 @@ pub struct Flat {
     pub outcomes: Vec<Outcome>,
     /// Declared facts.
     pub facts: Vec<DeclaredFact>,
+    /// The areas that the program knows.
+    pub areas: Arc<Areas>,
     /// Questions: [`super::Test::Reading`] points here.
     pub questions: Vec<FlatQuestion>,
     /// Code groups.
@@ -88,6 +91,7 @@ impl Flat {
             sources: Vec::new(),
             outcomes: Vec::new(),
             facts: Vec::new(),
+            areas: Arc::default(),
             questions: Vec::new(),
             groups: Vec::new(),
             findings: Vec::new(),
@@ -389,6 +393,9 @@ pub struct Presumption {
     pub value: Presumed,
     /// Value for people.
     pub shown: String,
+    /// It is presumed only where this surely holds of what is reported, tests of single facts, judged each by itself; what
+    /// other presumptions fill in is not looked at, so that their order means nothing.
+    pub condition: Condition<usize>,
     /// Basis.
     pub basis: Vec<Citation>,
 }

@@ -90,8 +90,16 @@ impl Given {
     /// # Errors
     /// Where readings contradict each other or a declared value does not fit.
     pub fn of(flat: &Flat, snapshot: &Snapshot) -> Result<Given, GivenError> {
-        let mut given = Given::read(flat, snapshot)?;
-        given.presume(flat)?;
+        Given::presuming(flat, snapshot, &|_| true)
+    }
+
+    /// The same with some of the program's presumptions only, by their places.
+    ///
+    /// # Errors
+    /// As [`Given::of`].
+    pub fn presuming(flat: &Flat, snapshot: &Snapshot, kept: &dyn Fn(usize) -> bool) -> Result<Given, GivenError> {
+        let (mut given, stranger) = Given::read(flat, snapshot)?;
+        given.presume(flat, stranger, kept)?;
         Ok(given)
     }
 
@@ -102,7 +110,7 @@ impl Given {
     /// # Errors
     /// As [`Given::of`].
     pub fn of_part(flat: &Flat, whole: &Given, part: &Snapshot) -> Result<Given, GivenError> {
-        let mut given = Given::read(flat, part)?;
+        let (mut given, _) = Given::read(flat, part)?;
         for presumption in whole.presumed.iter().filter_map(|place| flat.presumptions.get(*place)) {
             let possible = given.possible(&presumption.fact);
             if let Some(replacement) = possible.and_then(|possible| presumed(possible, &presumption.value)) {
@@ -115,8 +123,8 @@ impl Given {
         Ok(given)
     }
 
-    /// What a snapshot says, before anything is presumed.
-    fn read(flat: &Flat, snapshot: &Snapshot) -> Result<Given, GivenError> {
+    /// What a snapshot says, before anything is presumed; and whether it names an area that the program does not know.
+    fn read(flat: &Flat, snapshot: &Snapshot) -> Result<(Given, bool), GivenError> {
         let mut given = Given {
             facts: Facts::of(snapshot)?,
             declared: Vec::with_capacity(flat.facts.len()),
@@ -138,7 +146,8 @@ impl Given {
             };
             given.declared.push(possible);
         }
-        Ok(given)
+        let stranger = given.place_area(flat);
+        Ok((given, stranger))
     }
 
     /// Brings to a program what is known fact by fact, for a caller that holds no snapshot: facts of the table not yet
@@ -152,7 +161,8 @@ impl Given {
         let mut told = declared.into_iter();
         let declared = flat.facts.iter().map(|fact| told.next().flatten().unwrap_or_else(|| whole(&fact.kind)));
         let mut given = Given { facts, declared: declared.collect(), presumed: Vec::new(), unlisted: Vec::new() };
-        given.presume(flat)?;
+        let stranger = given.place_area(flat);
+        given.presume(flat, stranger, &|_| true)?;
         Ok(given)
     }
 
@@ -177,8 +187,24 @@ impl Given {
         }
     }
 
-    fn presume(&mut self, flat: &Flat) -> Result<(), GivenError> {
-        for (place, presumption) in flat.presumptions.iter().enumerate() {
+    /// Puts the area that was reported as the program knows it; whether one was reported that it does not know. That area
+    /// is not known, and is not presumed either: something was said, only not understood.
+    fn place_area(&mut self, flat: &Flat) -> bool {
+        let Possible::Text(Some(name)) = self.facts.get(Fact::Area) else { return false };
+        let seen = flat.areas.seen(name);
+        let is_stranger = seen.is_none();
+        self.facts.put(Fact::Area, Possible::Text(seen));
+        is_stranger
+    }
+
+    fn presume(&mut self, flat: &Flat, stranger: bool, kept: &dyn Fn(usize) -> bool) -> Result<(), GivenError> {
+        // All conditions before any presumption: they look at what is reported.
+        let holds: Vec<bool> = flat.presumptions.iter().map(|one| self.holds(&one.condition) == Some(true)).collect();
+        for (place, (presumption, holds)) in flat.presumptions.iter().zip(holds).enumerate() {
+            let of_stranger = stranger && presumption.fact == FactRef::Known(Fact::Area);
+            if !holds || !kept(place) || of_stranger {
+                continue;
+            }
             if let Presumed::NotListed(id) = &presumption.value {
                 let asked = [Fact::Make, Fact::Model, Fact::Engine];
                 let table = flat.tables.iter().position(|table| table.id == *id);
@@ -228,47 +254,100 @@ impl Given {
     pub fn is_unlisted_by(&self, presumption: usize) -> bool {
         self.unlisted.iter().any(|one| one.presumption == presumption)
     }
+}
 
-    /// Whether the condition of a table's row holds, each fact by itself; `None`: not told. A row tests words, numbers and
-    /// texts of the vehicle (`check` sees to it); another test tells nothing here.
+/// Whether a test can stand in the condition of a presumption: it asks one fact, or the date of the visit.
+#[must_use]
+pub fn may_condition_a_presumption<R>(test: &Test<R>) -> bool {
+    match test {
+        Test::Word { .. }
+        | Test::Number { .. }
+        | Test::Text { .. }
+        | Test::Age { .. }
+        | Test::ModelYearIsEven(_)
+        | Test::SameParity(_)
+        | Test::TestYearIsEven(_)
+        | Test::Present { .. } => true,
+        Test::Codes { .. }
+        | Test::CodesOfTable { .. }
+        | Test::Count { .. }
+        | Test::CountOf { .. }
+        | Test::Pair { .. }
+        | Test::NotMoreIncompleteThanEarlier
+        | Test::Limit { .. }
+        | Test::Finding(_)
+        | Test::Listed(_)
+        | Test::Reading { .. } => false,
+    }
+}
+
+impl Given {
+    /// Whether the condition of a presumption or of a table's row holds, each fact by itself; `None` where what is known does
+    /// not tell. Other tests than those of [`may_condition_a_presumption`] are not told.
     fn holds(&self, condition: &Condition<usize>) -> Option<bool> {
-        let all = |parts: &[Condition<usize>], settles: bool| {
-            let mut told = Some(!settles);
-            for part in parts {
-                match self.holds(part) {
-                    Some(holds) if holds == settles => return Some(settles),
-                    None => told = None,
-                    Some(_) => {}
+        match condition {
+            Condition::All(parts) => {
+                let truths: Vec<_> = parts.iter().map(|part| self.holds(part)).collect();
+                match truths.contains(&Some(false)) {
+                    true => Some(false),
+                    false => (!truths.contains(&None)).then_some(true),
                 }
             }
-            told
-        };
-        match condition {
-            Condition::All(parts) => all(parts, false),
-            Condition::Any(parts) => all(parts, true),
-            Condition::Not(inner) => self.holds(inner).map(|holds| !holds),
-            Condition::Test(Test::Word { fact, words }) => match self.possible(fact)? {
-                Possible::Words(mask) if mask & words & !ABSENT == 0 => Some(false),
-                Possible::Words(mask) => (mask & (!words | ABSENT) == 0).then_some(true),
-                _ => Some(false),
-            },
-            Condition::Test(Test::Number { fact, least, most }) => match self.possible(fact)? {
-                Possible::Number(span) => {
-                    let (least, most) = (least.unwrap_or(i64::MIN), most.unwrap_or(i64::MAX));
-                    if span.has_no_value() || span.most < least || span.least > most {
-                        Some(false)
-                    } else {
-                        (span.least >= least && span.most <= most && !span.may_be_absent).then_some(true)
-                    }
+            Condition::Any(parts) => {
+                let truths: Vec<_> = parts.iter().map(|part| self.holds(part)).collect();
+                match truths.contains(&Some(true)) {
+                    true => Some(true),
+                    false => (!truths.contains(&None)).then_some(false),
                 }
-                _ => Some(false),
+            }
+            Condition::Not(inner) => self.holds(inner).map(|holds| !holds),
+            Condition::Test(test) => self.tells(test),
+        }
+    }
+
+    fn tells(&self, test: &Test<usize>) -> Option<bool> {
+        let between = |least: Option<i64>, most: Option<i64>, span: &Span| {
+            let none = least.is_some_and(|least| span.most < least) || most.is_some_and(|most| span.least > most);
+            let all = least.is_none_or(|least| span.least >= least) && most.is_none_or(|most| span.most <= most);
+            match (span.has_no_value() || none, all && !span.may_be_absent) {
+                (true, _) => Some(false),
+                (false, true) => Some(true),
+                (false, false) => None,
+            }
+        };
+        let year = |even: bool| match self.facts.get(Fact::ModelYear) {
+            Possible::Number(span) if span.least == span.most && !span.may_be_absent => {
+                Some((span.least.rem_euclid(2) == 0) == even)
+            }
+            _ => None,
+        };
+        match test {
+            Test::Word { fact, words } => match self.possible(fact)? {
+                Possible::Words(mask) if mask & words & !ABSENT == 0 => Some(false),
+                Possible::Words(mask) if mask & !(words & !ABSENT) == 0 => Some(true),
+                _ => None,
             },
-            Condition::Test(Test::Text { fact, among, is }) => match self.facts.get(*fact) {
+            Test::Number { fact, least, most } => match self.possible(fact)? {
+                Possible::Number(span) => between(*least, *most, span),
+                _ => None,
+            },
+            Test::Text { fact, among, is } => match self.facts.get(*fact) {
                 Possible::Text(Some(text)) => Some(among.contains(text) == *is),
                 Possible::Text(None) if among.is_empty() => Some(!is),
                 _ => None,
             },
-            Condition::Test(_) => None,
+            Test::ModelYearIsEven(even) => year(*even),
+            Test::Present { fact, is } => {
+                let (may_be, may_be_absent) = match self.facts.get(*fact) {
+                    Possible::Words(mask) => (mask & !ABSENT != 0, mask & ABSENT != 0),
+                    Possible::Number(span) => (!span.has_no_value(), span.may_be_absent),
+                    Possible::Codes { may_be_absent, may_be_present, .. } => (*may_be_present, *may_be_absent),
+                    Possible::Text(_) | Possible::Monitors { .. } => (true, false),
+                };
+                (may_be != may_be_absent).then_some(may_be == *is)
+            }
+            // Ages and years of the visit are resolved by selection; the others cannot stand here.
+            _ => None,
         }
     }
 }

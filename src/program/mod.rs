@@ -4,6 +4,7 @@
 
 pub mod announced;
 pub mod announced_alone;
+pub mod areas;
 pub mod basis;
 pub mod block;
 pub mod condition;
@@ -17,6 +18,7 @@ pub mod unread;
 pub mod walk;
 
 pub use announced_alone::announced_alone;
+pub use areas::Areas;
 pub use basis::{Citation, Currency, Kind, Seen, Source};
 pub use block::{Block, Item, Origin, Program, Under, Window};
 pub use condition::{Condition, FactRef, How, Quantifier, Test};

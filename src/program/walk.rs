@@ -25,7 +25,8 @@ impl Item {
             | Item::Excuses { condition, .. }
             | Item::Finding { condition, .. }
             | Item::Becomes { condition, .. }
-            | Item::NotExpressible { concerns: condition, .. } => visit(condition),
+            | Item::NotExpressible { concerns: condition, .. }
+            | Item::Presumes { condition, .. } => visit(condition),
             Item::Consequence(consequence) => visit(&consequence.condition),
             Item::Change { turns, .. } => turns.iter().for_each(|turn| visit(&turn.concerns)),
             Item::Limit { rows, .. } => rows.iter().for_each(|row| visit(&row.condition)),
@@ -42,8 +43,7 @@ impl Item {
             | Item::CodeGroup { .. }
             | Item::Silent(_)
             | Item::Unread(_)
-            | Item::GivesWay { .. }
-            | Item::Presumes { .. } => {}
+            | Item::GivesWay { .. } => {}
         }
     }
 

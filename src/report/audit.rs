@@ -103,6 +103,18 @@ fn turns(summary: &Summary) -> Vec<String> {
         "{}: decided by a line that rests on secondary sources, practice or memory alone",
         records(summary.leaning)
     ));
+    let strangers: u64 = summary.strangers.iter().map(|(_, count)| count).sum();
+    if strangers > 0 {
+        let named = summary.strangers.iter().take(4).map(|(name, count)| format!("\"{name}\" ({})", grouped(*count)));
+        let more = summary.strangers.len().saturating_sub(4);
+        let more = (more > 0).then(|| format!("{more} more"));
+        let named: Vec<String> = named.chain(more).collect();
+        lines.push(format!(
+            "{}: the area is not among the names that the program knows, and so not known: {}",
+            records(strangers),
+            joined(&named, "and")
+        ));
+    }
     lines
 }
 
@@ -285,6 +297,8 @@ pub fn value(summary: &Summary) -> Value {
             .map(|(program, clause, count)| json!({"program": program, "clause": clause, "records": count})).collect::<Vec<_>>(),
         "on_questions": summary.on_questions,
         "on_weak_lines": summary.leaning,
+        "area_not_among_the_names": summary.strangers.iter()
+            .map(|(name, count)| json!({"name": name, "records": count})).collect::<Vec<_>>(),
         "against": summary.against,
         "changes": summary.changes.iter()
             .map(|it| json!({"from": it.from, "to": it.to, "records": it.count})).collect::<Vec<_>>(),

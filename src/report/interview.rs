@@ -2,7 +2,7 @@
 //! told and can take it back. Reads no terminal and rules on nothing: it ends with a snapshot.
 
 use super::questions::{question, told_by, verdicts};
-use super::wrap::wrapped;
+use super::wrap::{joined, wrapped};
 use crate::diagram::ask::{Turn, turn, unpresumed};
 use crate::document::answer::{answer, answers, choose, monitor, yes_no};
 use crate::model::facts::Possible;
@@ -10,6 +10,7 @@ use crate::model::{DeclaredValue, Fact, MonitorState, Reading, Snapshot, Value};
 use crate::program::block::DeclaredType;
 use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Given};
+use crate::ruling::areas::{names, not_known};
 use std::collections::BTreeSet;
 
 /// What a person may say beside an answer.
@@ -89,9 +90,10 @@ impl<'a> Interview<'a> {
 
     fn allowed(&self, fact: &FactRef<usize>) -> String {
         match fact {
+            FactRef::Known(Fact::Area) if !self.flat.areas.is_empty() => joined(&names(&self.flat.areas), "or"),
             FactRef::Known(fact) => answers(*fact),
             FactRef::Declared(place) => match self.flat.facts.get(*place).map(|fact| &fact.kind) {
-                Some(DeclaredType::Words(words)) => super::wrap::joined(words, "or"),
+                Some(DeclaredType::Words(words)) => joined(words, "or"),
                 Some(DeclaredType::Number { unit, least, most }) => {
                     format!("a whole number from {least} through {most} {}", unit.word()).trim_end().to_owned()
                 }
@@ -161,6 +163,11 @@ impl<'a> Interview<'a> {
             }
             FactRef::Known(known) => {
                 let mut reading = answer(*known, text)?;
+                if *known == Fact::Area
+                    && let Some(why) = not_known(&self.flat.areas, text)
+                {
+                    return Err(why);
+                }
                 if let Reading::Known(Value::Codes(list)) = &mut reading {
                     // What a reader told before stays; a list that may hold more is not asked for again.
                     if let Some(Reading::Known(Value::Codes(before))) = self.now.snapshot.get(*known) {

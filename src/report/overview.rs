@@ -31,6 +31,8 @@ pub struct Row {
     pub reviewed: Option<Reviewed>,
     /// Announced changes.
     pub changes: Vec<Change>,
+    /// Whether it is a part that others adopt, and no program by itself.
+    pub adopted_only: bool,
     /// Dates in force, both ends included.
     pub in_force: Vec<Span>,
     /// Programs it adopts.
@@ -146,6 +148,7 @@ impl Row {
                 .as_ref()
                 .map(|reviewed| Reviewed { on: reviewed.on.to_string(), against: reviewed.against.clone() }),
             changes: changes(program),
+            adopted_only: program.adopted_only,
             in_force: windows.iter().map(|it| Span { from: day(it.from), through: day(it.through) }).collect(),
             adopts: program.adopted.iter().map(|adopted| adopted.program.clone()).collect(),
             file: file.to_owned(),
@@ -178,12 +181,19 @@ impl Row {
 #[must_use]
 pub fn text(rows: &[Row]) -> String {
     let mut out = String::new();
-    for row in rows {
+    let (parts, programs): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.adopted_only);
+    for row in programs {
         let standing = if row.standing == "checked" { String::new() } else { format!("; {}", row.standing) };
         out.push_str(&wrapped(&format!("{:<18}", row.id), None, &format!("{} ({}{standing})", row.title, row.dates())));
         for change in &row.changes {
             out.push_str(&wrapped(&format!("{:<18}", ""), None, &format!("change {}", change.words())));
         }
+    }
+    if !parts.is_empty() {
+        out.push_str("\nParts that programs adopt, and no programs by themselves\n");
+    }
+    for row in parts {
+        out.push_str(&wrapped(&format!("{:<18}", row.id), None, &row.title));
     }
     out
 }

@@ -217,6 +217,9 @@ struct WeakForm<'a> {
 #[derive(Serialize)]
 struct PresumptionForm<'a> {
     text: &'a str,
+    key: &'a str,
+    provided: &'a str,
+    turns: bool,
     law: Vec<LawForm<'a>>,
     basis: String,
 }
@@ -355,7 +358,14 @@ fn form(record: &Record) -> Form<'_> {
         presumptions: ruling
             .presumptions
             .iter()
-            .map(|it| PresumptionForm { text: &it.text, law: laws(&it.law), basis: it.basis.words() })
+            .map(|it| PresumptionForm {
+                text: &it.text,
+                key: &it.key,
+                provided: &it.provided,
+                turns: it.turns,
+                law: laws(&it.law),
+                basis: it.basis.words(),
+            })
             .collect(),
         due_rules: ruling.due.why.iter().map(String::as_str).collect(),
         due_from: ruling.due.next.map(|day| day.to_string()),

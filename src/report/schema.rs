@@ -252,7 +252,14 @@ fn definitions() -> Value {
         "excused": or_null(&object(&[
             ("monitors", texts()), ("carries", json!({"type": "boolean"})), ("law", list("law")), ("basis", text()),
         ])),
-        "presumption": object(&[("text", text()), ("law", list("law")), ("basis", text())]),
+        "presumption": object(&[
+            ("text", text()),
+            ("key", with_note(text(), "path of the fact in the snapshot document")),
+            ("provided", with_note(text(), "what was presumed, as a condition")),
+            ("turns", with_note(json!({"type": "boolean"}), "whether the possible outcomes rest on it")),
+            ("law", list("law")),
+            ("basis", text()),
+        ]),
         "advice": object(&[
             ("monitors", texts()), ("text", text()),
             ("minutes", json!({"type": ["array", "null"], "items": {"type": "integer"}, "minItems": 2, "maxItems": 2})),

@@ -5,7 +5,7 @@ use crate::ruling::Ruling;
 use std::fmt::Write;
 
 /// Widths of the columns before the last: program, verdict, what decides.
-const WIDTHS: [usize; 3] = [18, 19, 18];
+const WIDTHS: [usize; 3] = [18, 21, 16];
 
 /// The table.
 #[must_use]
@@ -16,6 +16,9 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = &'a Ruling>) -> String {
         let mut verdict = ruling.verdict.clone();
         if ruling.verdict == "undecided" && ruling.provided.is_some() {
             verdict.push_str(" *");
+        }
+        if ruling.possible.len() == 1 && !ruling.supposed().is_empty() {
+            verdict.push_str(" +");
         }
         if !ruling.so_far_as_read.is_empty() {
             verdict.push_str(" **");
@@ -36,6 +39,7 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = &'a Ruling>) -> String {
 #[must_use]
 pub fn legend() -> &'static str {
     "*  would be one outcome if everything sound that is not known is so\n\
+     +  if what the program presumes of the vehicle is so: the ruling names it\n\
      ** so far as read: a text that exists was not seen, and could make it graver\n\
      ?  turns on a question of law, or would be otherwise under another reading\n\
      !  an announced change, or what the file cannot express, could turn it\n\

@@ -38,11 +38,13 @@ pub fn summary(ruling: &Ruling) -> String {
     let sentence = class_sentence(ruling.class);
     let names: Vec<String> = ruling.possible.iter().map(named).collect();
     let read = if ruling.so_far_as_read.is_empty() { "" } else { ", so far as read" };
+    let supposed: Vec<String> = ruling.supposed().into_iter().map(str::to_owned).collect();
+    let supposed = if supposed.is_empty() { String::new() } else { format!(", if {}", joined(&supposed, "and")) };
     match ruling.possible.as_slice() {
         [one] if one.class == Class::NoLaw => format!("No law in this file for {}.", ruling.as_of),
         [_] if ruling.coverage.state == "ended" => format!("{sentence}. {}", ruling.coverage.message),
-        [one] if is_plain(one) => format!("{sentence}{read}."),
-        [one] => format!("{sentence}{read} ({}).", named(one)),
+        [one] if is_plain(one) => format!("{sentence}{read}{supposed}."),
+        [one] => format!("{sentence}{read} ({}){supposed}.", named(one)),
         _ => format!("{sentence}: {}.", joined(&names, "or")),
     }
 }

@@ -4,6 +4,7 @@
 use super::candidates;
 use super::partial::{bearing, is_settled, learned, only};
 use crate::evaluate::{self, Bound, Cause, Evaluation, LineState};
+use crate::model::Snapshot;
 use crate::program::{FactRef, Flat, Given, Verdict};
 use std::collections::BTreeSet;
 
@@ -89,11 +90,41 @@ pub trait Answers {
         open.into_iter().filter(|fact| doubtful.contains(fact)).collect()
     }
 
+    /// Presumptions on which the possible verdicts rest, by their places: with these and no others the same ones are
+    /// possible, and none of these can be dropped.
+    fn turning(&self, flat: &Flat, given: &Given, snapshot: &Snapshot, possible: Bound) -> BTreeSet<usize> {
+        turning(flat, given, snapshot, |less| self.outlook(flat, less).possible == possible)
+    }
+
     /// The facts that must have their sound values for a single verdict to be left, and that verdict; none can be
     /// dropped.
     fn provided(&self, flat: &Flat, given: &Given) -> Option<(Verdict, Vec<FactRef<usize>>)> {
         sound_facts(flat, given, |sound| self.outlook(flat, sound).possible.single())
     }
+}
+
+/// The presumptions without those that can be dropped one by one; `same` tells whether a vehicle of which less is presumed
+/// has the same possible verdicts.
+pub(super) fn turning(
+    flat: &Flat,
+    given: &Given,
+    snapshot: &Snapshot,
+    same: impl Fn(&Given) -> bool,
+) -> BTreeSet<usize> {
+    let same = |kept: &BTreeSet<usize>| {
+        Given::presuming(flat, snapshot, &|place| kept.contains(&place)).is_ok_and(|less| same(&less))
+    };
+    let mut kept: BTreeSet<usize> = given.presumed.iter().copied().collect();
+    if kept.is_empty() || same(&BTreeSet::new()) {
+        return BTreeSet::new();
+    }
+    for place in &given.presumed {
+        kept.remove(place);
+        if !same(&kept) {
+            kept.insert(*place);
+        }
+    }
+    kept
 }
 
 /// The facts without those that can be dropped one by one; those to keep are tried last.

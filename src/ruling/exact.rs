@@ -2,12 +2,15 @@
 //! a single verdict that is the verdict, and no diagram is made. Where a diagram would outgrow its budget the bound
 //! stands, and the ruling says so.
 
-use super::answers::{Answers, Deciding, Interpreted, Outlook, by_bound, sound_facts, undetermined, without_needless};
+use super::answers::{
+    Answers, Deciding, Interpreted, Outlook, by_bound, sound_facts, turning, undetermined, without_needless,
+};
 use super::partial::{bearing, only};
 use crate::diagram::allowed::{leads_to, verdicts};
 use crate::diagram::walk::Walker;
 use crate::diagram::{Compiled, Exact, Prepared, Sureness};
 use crate::evaluate::{Bound, Coverage, Evaluation, LineRecord, LineState, Truth};
+use crate::model::Snapshot;
 use crate::program::{FactRef, Flat, Given, Verdict};
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
@@ -128,6 +131,14 @@ impl Answers for Calculated<'_> {
             };
             whole.with_diagrams(flat, &given, leads).unwrap_or(false)
         })
+    }
+
+    fn turning(&self, flat: &Flat, given: &Given, snapshot: &Snapshot, possible: Bound) -> BTreeSet<usize> {
+        // A table tells of single verdicts what they rest on.
+        if self.is_brief && possible.single().is_none() {
+            return BTreeSet::new();
+        }
+        turning(flat, given, snapshot, |less| self.outlook(flat, less).possible == possible)
     }
 
     fn unknown(&self, flat: &Flat, given: &Given, evaluation: &Evaluation) -> Vec<FactRef<usize>> {

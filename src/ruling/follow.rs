@@ -4,8 +4,9 @@ use super::basis::{Basis, Law, laws};
 use super::show;
 use crate::evaluate::{Bound, Evaluation, Truth, Walk};
 use crate::program::Verdict;
-use crate::program::block::ConsequenceKind;
+use crate::program::block::{ConsequenceKind, Presumed};
 use crate::program::flat::Presumption;
+use std::collections::BTreeSet;
 
 /// Whether something follows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -75,6 +76,12 @@ pub struct NoteShown {
 pub struct PresumptionShown {
     /// What was presumed, in words.
     pub text: String,
+    /// Path of the fact in the snapshot document.
+    pub key: String,
+    /// The same as a condition, for a sentence that says *if*: `purpose is renewal`.
+    pub provided: String,
+    /// Whether the possible outcomes rest on it: those marked, and no others, lead to the same ones.
+    pub turns: bool,
     /// Citations.
     pub law: Vec<Law>,
     /// The weakest of them.
@@ -137,12 +144,23 @@ pub(super) fn notes(walk: &Walk<'_>, possible: Bound) -> Vec<NoteShown> {
 }
 
 /// Presumptions that were used.
-pub(super) fn presumptions(walk: &Walk<'_>) -> Vec<PresumptionShown> {
+pub(super) fn presumptions(walk: &Walk<'_>, turning: &BTreeSet<usize>) -> Vec<PresumptionShown> {
     let flat = walk.flat();
     let used = walk.given().presumed.iter().filter_map(|place| flat.presumptions.get(*place).map(|it| (*place, it)));
     used.map(|(place, presumption)| {
         let law = laws(&flat.sources, &presumption.basis);
-        PresumptionShown { text: presumed(walk, place, presumption), basis: Basis::of(&law), law }
+        let provided = match presumption.value {
+            Presumed::NotListed(_) => format!("the vehicle is {}", presumption.shown),
+            _ => show::fact(flat, walk.given(), &presumption.fact).phrase,
+        };
+        PresumptionShown {
+            text: presumed(walk, place, presumption),
+            key: show::key(flat, &presumption.fact),
+            provided,
+            turns: turning.contains(&place),
+            basis: Basis::of(&law),
+            law,
+        }
     })
     .collect()
 }

@@ -7,7 +7,8 @@ use super::record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
 use super::{CAUTIONS, advice, announced, candidates, coverage, due, excused, follow, grounds, lamp, lean, partial};
 use super::{questions, show, unread};
 use crate::evaluate::{self, Bound, Cause, Coverage, Evaluation, Walk, causes_of};
-use crate::model::{Observer, Snapshot, spec};
+use crate::model::{Fact, Observer, Reading, Snapshot, Value, spec};
+use crate::program::given::facts_of;
 use crate::program::{Class, FactRef, Flat, Given, GivenError, Program, Verdict};
 use std::collections::BTreeSet;
 
@@ -82,7 +83,14 @@ pub(super) fn judge_given(
     let (deciding, alternatives) = deciding(&walk, &evaluation, &decide, single);
     let sufficient = single.map_or(BTreeSet::new(), |verdict| {
         let known = partial::known(flat, given, snapshot);
-        answers.sufficient(flat, given, verdict, &known, &telling(&walk, &evaluation))
+        let mut facts = answers.sufficient(flat, given, verdict, &known, &telling(&walk, &evaluation));
+        // A presumption with a condition rests on what the condition turns on.
+        for presumption in given.presumed.iter().filter_map(|place| flat.presumptions.get(*place)) {
+            if facts.contains(&presumption.fact) {
+                facts.extend(facts_of(flat, &presumption.condition).into_iter().filter(|fact| known.contains(fact)));
+            }
+        }
+        facts
     });
     let provided = match single {
         Some(_) => None,
@@ -135,7 +143,7 @@ pub(super) fn judge_given(
         weak: leans.into_iter().filter(|lean| lean.basis.is_weak()).collect(),
         changes: announced::changes(&walk, outlook.possible),
         notes: follow::notes(&walk, outlook.possible),
-        presumptions: follow::presumptions(&walk),
+        presumptions: follow::presumptions(&walk, &answers.turning(flat, given, snapshot, outlook.possible)),
         options: flat.options.clone(),
         consequences: follow::consequences(&walk, &evaluation, outlook.possible),
         due: due::due(&walk, &evaluation),
@@ -273,6 +281,11 @@ fn remarks(flat: &Flat, snapshot: &Snapshot) -> Vec<String> {
             flat.test_date
         )),
         Some(_) => {}
+    }
+    if let Some(Reading::Known(Value::Text(name))) = snapshot.get(Fact::Area)
+        && let Some(why) = super::areas::not_known(&flat.areas, name)
+    {
+        remarks.push(format!("Area {why}. The area was taken as not known."));
     }
     if flat.as_of != flat.test_date {
         remarks.push(format!("The law of {} was applied to a visit of {}.", flat.as_of, flat.test_date));

@@ -4,6 +4,7 @@
 mod advice;
 mod announced;
 mod answers;
+pub mod areas;
 mod basis;
 mod candidates;
 mod certificate;

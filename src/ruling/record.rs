@@ -86,6 +86,14 @@ pub struct Ruling {
     pub snapshot: Snapshot,
 }
 
+impl Ruling {
+    /// The presumptions that the possible outcomes rest on, each as a condition: `purpose is renewal`.
+    #[must_use]
+    pub fn supposed(&self) -> Vec<&str> {
+        self.presumptions.iter().filter(|one| one.turns).map(|one| one.provided.as_str()).collect()
+    }
+}
+
 /// A verdict as people read it.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct VerdictShown {

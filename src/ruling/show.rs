@@ -111,6 +111,7 @@ pub(super) fn value(flat: &Flat, asked: &FactRef<usize>, possible: &Possible) ->
         Possible::Number(span) if span.has_no_value() => NOT_ON_VEHICLE.to_owned(),
         Possible::Number(span) if span.least == span.most && !span.may_be_absent => number(flat, asked, span.least),
         Possible::Number(_) | Possible::Text(None) => NOT_KNOWN.to_owned(),
+        Possible::Text(Some(text)) if *asked == FactRef::Known(Fact::Area) => flat.areas.shown(text).to_owned(),
         Possible::Text(Some(text)) => text.clone(),
         Possible::Monitors { surely, perhaps } if surely == perhaps => monitors(*surely),
         Possible::Monitors { .. } => NOT_KNOWN.to_owned(),

@@ -45,6 +45,8 @@ fn program() -> Program {
         standing: FileStanding::Checked,
         language: 1,
         reviewed: None,
+        adopted_only: false,
+        areas: std::sync::Arc::default(),
         sources: sources(),
         outcomes: example().outcomes,
         facts: Vec::new(),
@@ -244,6 +246,7 @@ fn an_excuse_is_leaned_on_where_it_excuses(#[case] make: Option<&str>, #[case] p
             fact: FactRef::Known(Fact::Make),
             value: Presumed::NotListed("special".to_owned()),
             shown: "not listed".to_owned(),
+            condition: Condition::always(),
             basis: cited(0, "", Seen::Read),
         }];
     }

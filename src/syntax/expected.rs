@@ -88,6 +88,7 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::in_force
         | Rule::outcomes
         | Rule::age
+        | Rule::areas
         | Rule::covers
         | Rule::leaves_out
         | Rule::exempts
@@ -127,6 +128,9 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::yes_or_no => Say::Word("yes or no"),
         Rule::number_range => Say::Thing("a range of numbers"),
         Rule::bullet => Say::OwnLine("a bullet"),
+        Rule::area_row => Say::Thing("a name of an area in double quotes"),
+        Rule::area_also => Say::Word("also"),
+        Rule::area_partly => Say::Word("partly"),
         Rule::reading => Say::Thing("a reading"),
         Rule::row => Say::Thing("a row"),
         Rule::row_excuses => Say::Word("excuses"),
@@ -152,6 +156,7 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::authority
         | Rule::language
         | Rule::standing
+        | Rule::adopted_only
         | Rule::concerns
         | Rule::property_where
         | Rule::gives_way
@@ -239,6 +244,10 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_age => Say::Word("age"),
         Rule::kw_age_rule => Say::Word("is test year less model year"),
         Rule::kw_plus => Say::Word("plus"),
+        Rule::kw_areas => Say::Word("areas"),
+        Rule::kw_also => Say::Word("also"),
+        Rule::kw_partly => Say::Word("partly"),
+        Rule::kw_adopted_only => Say::Word("adopted only"),
         Rule::kw_covers => Say::Word("covers"),
         Rule::kw_leaves_out => Say::Word("leaves out"),
         Rule::kw_exempts => Say::Word("exempts"),

@@ -137,7 +137,7 @@ fn all_programs_make_a_table() {
     assert_eq!(first, checked);
     assert!(table.lines().all(|line| line.chars().count() <= 80), "{table}");
     let demo = listed.iter().find(|line| line.starts_with("demo ")).unwrap();
-    insta::assert_snapshot!(demo, @"demo              fail               lamp +1           law, read");
+    insta::assert_snapshot!(demo, @"demo              fail                 lamp +1         law, read");
 }
 
 /// Rules beside the built-in programs stand before them, also under the same id.

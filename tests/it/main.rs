@@ -13,6 +13,7 @@
 mod agree;
 #[cfg(feature = "html")]
 mod all_programs;
+mod areas;
 mod asking;
 #[cfg(feature = "audit")]
 mod audit;
@@ -45,6 +46,7 @@ mod house;
 mod kernel;
 mod language_two;
 mod lints_exact;
+mod parts;
 mod practice;
 mod process;
 mod readme;

@@ -8,7 +8,9 @@ use crate::bulk::exact::Rules;
 use crate::bulk::single::{Brief, Single, Slot};
 use crate::model::facts::{Possible, whole};
 use crate::model::{CodeList, Constraint, Fact, FactType, MonitorSet, TroubleCode, exclusions, spec};
+use crate::program::areas::ELSEWHERE;
 use crate::program::block::{DeclaredType, Presumed};
+use crate::program::flat::Presumption;
 use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Test};
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,10 +26,13 @@ pub(super) struct Ready {
     single: Option<Single>,
     /// For each slot the place that it is taken from.
     taken: Vec<usize>,
-    /// Slot, what it holds where the fact is not known, and what is then presumed.
-    presumed: Vec<(usize, i64, i64)>,
+    /// Slot, what it holds where the fact is not known, and what is then presumed; `None`: that has a condition, and the
+    /// document is answered by the other reader.
+    presumed: Vec<(usize, i64, Option<i64>)>,
     /// Slot and place of a fact of text, with the codes of the texts that the program names.
     texts: Vec<(usize, usize, BTreeMap<String, i64>)>,
+    /// The place of the area, where the program asks it.
+    area: Option<usize>,
     /// Whether codes are told apart, so that a list that holds some is not enough.
     tells_codes: bool,
     /// Places of lists of codes, where that matters.
@@ -64,6 +69,7 @@ impl Ready {
             taken: Vec::new(),
             presumed: Vec::new(),
             texts: Vec::new(),
+            area: None,
             tells_codes: !flat.groups.is_empty()
                 || flat.tables.iter().flat_map(|table| &table.rows).any(|row| !row.codes.is_empty()),
             lists: Vec::new(),
@@ -73,7 +79,7 @@ impl Ready {
         };
         let slots: Vec<Slot> = asked.iter().filter_map(|fact| ready.slot(flat, keys, fact)).collect();
         for presumption in &flat.presumptions {
-            ready.presume(flat, keys, &presumption.fact, &presumption.value);
+            ready.presume(flat, keys, presumption);
         }
         ready.single = Single::of(rules, slots).ok().filter(Single::is_quick);
         ready
@@ -101,8 +107,12 @@ impl Ready {
                         let named = texts_of(flat, *known);
                         let codes = named.iter().cloned().zip(2..).collect();
                         self.texts.push((at, place, codes));
-                        // No text of a program is one blank: it stands for every other text.
-                        let told = std::iter::once(" ".to_owned()).chain(named).map(|it| Possible::Text(Some(it)));
+                        // No text of a program is one blank: it stands for every other text. Of areas there is a name for it.
+                        let other = if *known == Fact::Area { ELSEWHERE } else { " " };
+                        if *known == Fact::Area {
+                            self.area = Some(place);
+                        }
+                        let told = std::iter::once(other.to_owned()).chain(named).map(|it| Possible::Text(Some(it)));
                         Slot::Coded(fact.clone(), std::iter::once(unknown).chain(told).collect())
                     }
                     FactType::Monitors => {
@@ -128,11 +138,15 @@ impl Ready {
         Some(slot)
     }
 
-    fn presume(&mut self, flat: &Flat, keys: &Keys, fact: &FactRef<usize>, value: &Presumed) {
-        let Some(place) = named(flat, fact).and_then(|fact| place_of(keys, &fact)) else { return };
+    fn presume(&mut self, flat: &Flat, keys: &Keys, presumption: &Presumption) {
+        let Some(place) = named(flat, &presumption.fact).and_then(|fact| place_of(keys, &fact)) else { return };
         let Some(slot) = self.taken.iter().position(|taken| *taken == place) else { return };
         let blank = keys.blank.get(place).copied().unwrap_or(UNKNOWN);
-        let value = match value {
+        if !presumption.condition.is_always() {
+            self.presumed.push((slot, blank, None));
+            return;
+        }
+        let value = match &presumption.value {
             Presumed::Word(bit) => bit.cast_signed(),
             Presumed::Number(number) => *number,
             Presumed::Text(text) => {
@@ -141,7 +155,7 @@ impl Ready {
             }
             Presumed::NotListed(_) => return,
         };
-        self.presumed.push((slot, blank, value));
+        self.presumed.push((slot, blank, Some(value)));
     }
 
     /// The verdict and every reason, where the places tell all that the program asks.
@@ -165,14 +179,19 @@ impl Ready {
         slots.extend(self.taken.iter().map(|place| value(*place)));
         for (slot, place, codes) in &self.texts {
             if let (Some(code), Some(text)) = (slots.get_mut(*slot), places.text(*place)) {
-                *code = codes.get(&text.to_lowercase()).copied().unwrap_or(1);
+                let seen = match self.area == Some(*place) {
+                    // A name that the program does not know leaves the area open.
+                    true => self.rules.flat().areas.seen(text)?,
+                    false => text.to_lowercase(),
+                };
+                *code = codes.get(&seen).copied().unwrap_or(1);
             }
         }
         for (slot, blank, value) in &self.presumed {
             if let Some(held) = slots.get_mut(*slot)
                 && held == blank
             {
-                *held = *value;
+                *held = (*value)?;
             }
         }
         single.judge(places.monitors, slots)

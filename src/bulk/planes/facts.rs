@@ -345,7 +345,11 @@ impl<'a> Builder<'a> {
             return;
         }
         let flat = self.flat;
-        for (place, presumption) in flat.presumptions.iter().enumerate() {
+        // All conditions before any presumption: they look at what is reported.
+        let open = vec![None; flat.questions.len()];
+        let mut walk = super::condition::Walk::new(self, &open);
+        let holds: Vec<Bit> = flat.presumptions.iter().map(|one| walk.truth(&one.condition).surely).collect();
+        for (place, (presumption, holds)) in flat.presumptions.iter().zip(holds).enumerate() {
             let fact = &presumption.fact;
             match &presumption.value {
                 Presumed::NotListed(id) => {
@@ -353,13 +357,15 @@ impl<'a> Builder<'a> {
                     let mut here = self.unlisted.get(&table).copied().unwrap_or(Bit::NEVER);
                     for asked in [Fact::Make, Fact::Model, Fact::Engine] {
                         let unknown = self.ask(&FactRef::Known(asked), Ask::NoText);
+                        let unknown = self.graph.and(unknown, holds);
                         here = self.graph.or(here, unknown);
                     }
                     self.unlisted.insert(table, here);
                 }
-                Presumed::Word(bit) => self.presume_word(fact, *bit),
+                Presumed::Word(bit) => self.presume_word(fact, *bit, holds),
                 Presumed::Number(_) | Presumed::Text(_) => {
                     let here = self.ask(fact, Ask::Presumable(place));
+                    let here = self.graph.and(here, holds);
                     let mut other = self.other(fact);
                     if other.value.is_some() {
                         // A second presumption on the same fact: none of the shipped programs has one.
@@ -375,7 +381,7 @@ impl<'a> Builder<'a> {
         self.narrow();
     }
 
-    fn presume_word(&mut self, fact: &FactRef<usize>, bit: u64) {
+    fn presume_word(&mut self, fact: &FactRef<usize>, bit: u64, holds: Bit) {
         let words = self.words_of(fact);
         let (mut one, mut more) = (Bit::NEVER, Bit::NEVER);
         for (_, may) in &words {
@@ -385,6 +391,7 @@ impl<'a> Builder<'a> {
         }
         let may = words.iter().find(|(word, _)| *word == bit).map_or(Bit::NEVER, |(_, may)| *may);
         let here = self.graph.and(more, may);
+        let here = self.graph.and(here, holds);
         let presumed = words.into_iter().map(|(word, may)| {
             let may = if word == bit { may } else { self.graph.but_not(may, here) };
             (word, may)

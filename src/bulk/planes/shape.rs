@@ -190,6 +190,13 @@ pub(super) fn constraint_of(fact: &FactRef<usize>) -> Option<Constraint> {
 
 /// The answer to a question by what is possible of a fact.
 pub(super) fn answer(flat: &Flat, bare: &Given, fact: &FactRef<usize>, look: &Look, possible: &Possible) -> bool {
+    // A name of an area as the program knows it; one that was told is not presumed, known or not.
+    let placed = match (fact, possible) {
+        (FactRef::Known(Fact::Area), Possible::Text(Some(name))) => Some(Possible::Text(flat.areas.seen(name))),
+        _ => None,
+    };
+    let is_told = placed.is_some();
+    let possible = placed.as_ref().unwrap_or(possible);
     let narrowed = match constraint_of(fact).filter(|_| look.ruled_out) {
         Some(constraint) => without(constraint, possible),
         None => possible.clone(),
@@ -207,6 +214,7 @@ pub(super) fn answer(flat: &Flat, bare: &Given, fact: &FactRef<usize>, look: &Lo
         Ask::Holds(fact) => meets(Constraint::NotEmpty(*fact), &narrowed).1,
         Ask::Presumable(place) => match flat.presumptions.get(*place).map(|presumption| &presumption.value) {
             None | Some(Presumed::NotListed(_)) => false,
+            Some(_) if is_told => false,
             Some(value) => presumed(&narrowed, value).is_some(),
         },
         Ask::NoText => narrowed == Possible::Text(None),

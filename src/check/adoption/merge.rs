@@ -20,7 +20,9 @@ pub(in crate::check) fn merge(cx: &mut Context, file: &File, adoptions: &[Loaded
         let mut ladder = Ladder::of(cx, adopted);
         let sources = sources(cx, adopted);
         for block in &adopted.blocks {
-            if matches!(block.item, Item::InForce) && own_dates || matches!(block.item, Item::Age { .. }) && own_age {
+            // A part has no days of its own: it stands while its adopter does.
+            let no_dates = own_dates || adopted.program.adopted_only;
+            if matches!(block.item, Item::InForce) && no_dates || matches!(block.item, Item::Age { .. }) && own_age {
                 continue;
             }
             let Some(mut block) = narrowed(block, &common) else { continue };

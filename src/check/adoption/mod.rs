@@ -116,7 +116,7 @@ fn find(cx: &mut Context, word: &Word, adopt: &dyn Adopt) -> Option<Arc<Program>
 fn frozen(cx: &mut Context, program: &Program, date: Date, word: &Word) -> Vec<Block> {
     let selection = Selection { known_on: Some(date), ..Selection::on(date) };
     let live = live(program, &selection);
-    if !live.iter().any(|block| matches!(block.item, Item::InForce)) {
+    if !program.adopted_only && !live.iter().any(|block| matches!(block.item, Item::InForce)) {
         let message = format!("program `{}` was not in force on {date}", program.id);
         cx.error("check/adopted-not-in-force", word.span, message, "give a date on which it was");
     }

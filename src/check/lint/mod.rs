@@ -3,6 +3,7 @@
 //! [`silence`], when every pass that can find something has run.
 
 mod absence;
+mod areas;
 mod cases;
 mod citations;
 mod duplicates;
@@ -29,6 +30,7 @@ pub fn lint(program: &Program, file: &File) -> Vec<Diagnostic> {
     unused::lint(program, file, &mut found);
     duplicates::lint(program, &mut found);
     absence::lint(program, &mut found);
+    areas::lint(program, file, &mut found);
     topics::lint(program, file, &flats, &mut found);
     limit_rows::lint(program, &flats, &mut found);
     found.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));

@@ -112,7 +112,9 @@ impl Used {
                 used.readings.extend(under.map(|under| under.name.clone()));
             }
             // A presumption about a fact is no use of it.
-            if !matches!(block.item, Item::Presumes { .. }) {
+            if matches!(block.item, Item::Presumes { .. }) {
+                block.item.each_condition(&mut |condition| used.condition(condition));
+            } else {
                 block.item.each_reference(&mut |reference| used.name(reference));
             }
             block.item.each_condition(&mut |condition| used.readings_of(condition));

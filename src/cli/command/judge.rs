@@ -206,7 +206,8 @@ fn asked(args: &Judge, catalog: &Catalog<'_>) -> Result<(Vec<Asked>, Vec<String>
     let mut asked: Vec<Asked> = Vec::new();
     for id in ids {
         match usable(&id, catalog) {
-            Ok(found) if every && !found.program.standing.is_stood_by() => {}
+            Ok(found) if every && (!found.program.standing.is_stood_by() || found.program.adopted_only) => {}
+            Ok(found) if found.program.adopted_only => faults.push(only_a_part(&id)),
             Ok(found) => {
                 told_standing(&found.program);
                 asked.push(found);
@@ -215,6 +216,11 @@ fn asked(args: &Judge, catalog: &Catalog<'_>) -> Result<(Vec<Asked>, Vec<String>
         }
     }
     if every || faults.is_empty() { Ok((asked, faults)) } else { Err(faults) }
+}
+
+/// What is said where a part is asked to judge.
+pub(super) fn only_a_part(id: &str) -> String {
+    format!("`{id}` is a part that other programs adopt; give a program that adopts it")
 }
 
 fn which(catalog: &Catalog<'_>) -> String {

@@ -183,6 +183,10 @@ impl<'a> Bench<'a> {
         let Some((level, own)) = self.presumed_class(place) else { return Ok(Node::FALSE) };
         let verdict = self.answers.get(VERDICT).copied().unwrap_or(Node::FALSE);
         let here = self.compiler.forest.literal(level, |class| class == own)?;
+        let flat = self.flat;
+        let wheres = flat.presumptions.get(place).map_or(Condition::always(), |it| it.condition.clone());
+        let wheres = self.compiler.condition(&mut Of::new(flat, &self.given), &wheres)?;
+        let here = self.compiler.forest.and(here, wheres)?;
         if let Some(Presumed::NotListed(table)) = self.flat.presumptions.get(place).map(|it| &it.value) {
             let settled = self.not_listed(table, level, own, verdict)?;
             return self.both(settled, here);

@@ -32,6 +32,7 @@ pub(super) fn empty(program: &Program, selection: &Selection, choices: &Choices<
         sources: program.sources.clone(),
         outcomes: program.outcomes.clone(),
         facts: program.facts.clone(),
+        areas: std::sync::Arc::clone(&program.areas),
         questions: questions.collect(),
         options: options.collect(),
         ..Flat::bare(&program.id, &program.title, selection.as_of)
@@ -208,12 +209,19 @@ fn add(flat: &mut Flat, names: &Resolver<'_>, one: &Standing<'_>) {
                 origin,
             });
         }
-        Item::Presumes { fact, shown, value } => {
+        Item::Presumes { fact, shown, value, condition } => {
             // A presumption cannot stand under an open question (`check` says so): nothing could be presumed for sure.
             if let Some(fact) = names.fact(fact)
                 && one.guard.is_always()
             {
-                flat.presumptions.push(Presumption { fact, value: value.clone(), shown: shown.clone(), basis });
+                let condition = names.condition(condition);
+                flat.presumptions.push(Presumption {
+                    fact,
+                    value: value.clone(),
+                    shown: shown.clone(),
+                    condition,
+                    basis,
+                });
             }
         }
         Item::InForce
@@ -244,7 +252,9 @@ fn sort(flat: &mut Flat) {
     flat.notes.sort_by(|a, b| (&a.text, &a.concerns, &a.basis).cmp(&(&b.text, &b.concerns, &b.basis)));
     flat.presumptions.sort_by(|a, b| {
         let listed = |p: &Presumption| matches!(p.value, Presumed::NotListed(_));
-        (&a.fact, listed(a), &a.shown, &a.basis).cmp(&(&b.fact, listed(b), &b.shown, &b.basis))
+        let key =
+            |p: &'_ Presumption| (p.fact.clone(), listed(p), p.shown.clone(), p.condition.clone(), p.basis.clone());
+        key(a).cmp(&key(b))
     });
 }
 

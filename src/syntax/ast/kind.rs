@@ -39,6 +39,11 @@ pub enum Kind {
         /// What is added.
         plus: Option<Spanned<i64>>,
     },
+    /// `areas [of "STATE"]`: the areas are bullets
+    Areas {
+        /// The state whose list of counties applies.
+        state: Option<Word>,
+    },
     /// `covers where CONDITION`
     Covers(Condition),
     /// `leaves out where CONDITION: OUTCOME "why"`
@@ -160,8 +165,13 @@ pub enum Kind {
         /// Id.
         id: Word,
     },
-    /// `presumes FACT is V where not known`
-    Presumes(Assignment),
+    /// `presumes FACT is V where not known [and CONDITION]`
+    Presumes {
+        /// What is presumed.
+        assignment: Assignment,
+        /// Where alone it is presumed.
+        condition: Option<Condition>,
+    },
     /// `fact ID: …`
     Fact {
         /// Name.

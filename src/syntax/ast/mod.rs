@@ -52,6 +52,8 @@ pub enum PropertyKind {
     Language(Spanned<i64>),
     /// `standing checked`
     Standing(Word),
+    /// `adopted only`
+    AdoptedOnly,
     /// `from 2012-07-01`
     From(Word),
     /// `through 2019-12-31`
@@ -223,6 +225,15 @@ pub enum BulletKind {
         condition: Condition,
         /// The allowance.
         allowance: Allowance,
+    },
+    /// Areas: `"Area A" also "Phoenix area" partly "Maricopa"`, or several names
+    Areas {
+        /// The names, each an area.
+        names: Vec<Word>,
+        /// Other names of the one area.
+        also: Vec<Word>,
+        /// Names that lie in part in it.
+        partly: Vec<Word>,
     },
     /// `reading ID "…"`
     Reading {

@@ -16,6 +16,7 @@ pub(super) fn kind(node: &Node<'_>) -> Option<Kind> {
         Rule::in_force => Kind::InForce,
         Rule::outcomes => Kind::Outcomes(node.children().filter_map(|child| outcome(&child)).collect()),
         Rule::age => Kind::Age { plus: node.number_of() },
+        Rule::areas => Kind::Areas { state: text() },
         Rule::covers => Kind::Covers(condition::of(node)?),
         Rule::leaves_out => {
             Kind::LeavesOut { condition: condition::of(node)?, outcome: node.word_of(Rule::outcome)?, why: text() }
@@ -50,7 +51,9 @@ pub(super) fn kind(node: &Node<'_>) -> Option<Kind> {
         Rule::question => Kind::Question { id: id()?, text: text()? },
         Rule::option => Kind::Option { id: id()?, text: text()?, values: node.list_of(Rule::word_list, Rule::value)? },
         Rule::table => Kind::Table { id: id()? },
-        Rule::presumes => Kind::Presumes(fact::assignment(&node.child(Rule::assignment)?)?),
+        Rule::presumes => {
+            Kind::Presumes { assignment: fact::assignment(&node.child(Rule::assignment)?)?, condition: where_()? }
+        }
         Rule::fact_item => Kind::Fact { name: id()?, kind: fact_kind(node)? },
         Rule::result => Kind::Result { name: id()?, words: node.list_of(Rule::word_list, Rule::value)? },
         Rule::becomes => {

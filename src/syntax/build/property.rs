@@ -35,6 +35,7 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
         Rule::authority => PropertyKind::Authority(text()?),
         Rule::language => PropertyKind::Language(node.number_of()?),
         Rule::standing => PropertyKind::Standing(node.word_of(Rule::standing_word)?),
+        Rule::adopted_only => PropertyKind::AdoptedOnly,
         Rule::concerns => PropertyKind::Concerns(condition::of(node)?),
         Rule::property_where => PropertyKind::Where(condition::of(node)?),
         Rule::gives_way => PropertyKind::GivesWay(gives_way(node)?),
@@ -76,12 +77,21 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
 pub(super) fn bullet(node: &Node<'_>) -> Option<Bullet> {
     let said = node.children().find(|child| child.rule() != Rule::dash)?;
     let kind = match said.rule() {
+        Rule::area_row => areas(&said),
         Rule::reading => BulletKind::Reading { id: said.word_of(Rule::id)?, text: said.text_of() },
         Rule::line => BulletKind::Line(line(&said)?),
         Rule::row => row(&said)?,
         _ => return None,
     };
     Some(Bullet { kind, properties: Vec::new() })
+}
+
+fn areas(node: &Node<'_>) -> BulletKind {
+    let texts = |node: &Node<'_>| -> Vec<Word> {
+        node.children().filter(|child| child.rule() == Rule::text).map(|child| child.unquoted()).collect()
+    };
+    let of = |rule: Rule| node.child(rule).map(|list| texts(&list)).unwrap_or_default();
+    BulletKind::Areas { names: texts(node), also: of(Rule::area_also), partly: of(Rule::area_partly) }
 }
 
 fn citation(node: &Node<'_>) -> Option<Citation> {

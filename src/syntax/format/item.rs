@@ -57,6 +57,13 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
                 pieces.at(&format!("plus {}", plus.node), plus.span);
             }
         }
+        Kind::Areas { state } => {
+            pieces.at("areas", start);
+            if let Some(state) = state {
+                pieces.lead("of");
+                pieces.text(state);
+            }
+        }
         Kind::Covers(which) => {
             pieces.at("covers where", start);
             condition(pieces, which, 0);
@@ -156,10 +163,14 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
             pieces.list(values);
         }
         Kind::Table { id } => pieces.at(&format!("table {}", id.node), start.to(id.span)),
-        Kind::Presumes(assignment) => {
+        Kind::Presumes { assignment, condition: which } => {
             pieces.at("presumes", start);
             fact::assignment(pieces, assignment);
             pieces.words("where not known");
+            if let Some(which) = which {
+                pieces.lead("and");
+                condition(pieces, which, 0);
+            }
         }
         Kind::Fact { name, kind } => {
             pieces.at(&format!("fact {}:", name.node), start.to(name.span));

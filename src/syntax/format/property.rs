@@ -43,6 +43,7 @@ fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, per: &str, star
         PropertyKind::EveryOtherGivesWay(clause) => named(pieces, "every other clause gives way to", clause),
         PropertyKind::Under { name, value } => choice(pieces, "under", name, value),
         PropertyKind::Per(citation) => cited(pieces, per, citation),
+        PropertyKind::AdoptedOnly => pieces.at("adopted only", start),
         PropertyKind::Concerns(which) => {
             pieces.lead("concerns");
             condition(pieces, which, indent);
@@ -116,6 +117,15 @@ fn bullet_kind(pieces: &mut Pieces, kind: &BulletKind, indent: usize) {
             colon(pieces, which, indent);
             allow(pieces, allowance);
         }
+        BulletKind::Areas { names, also, partly } => {
+            texts(pieces, names);
+            for (keyword, names) in [("also", also), ("partly", partly)] {
+                if !names.is_empty() {
+                    pieces.lead(keyword);
+                    texts(pieces, names);
+                }
+            }
+        }
         BulletKind::Reading { id, text } => {
             named(pieces, "reading", id);
             text.iter().for_each(|text| pieces.text(text));
@@ -135,6 +145,15 @@ fn bullet_kind(pieces: &mut Pieces, kind: &BulletKind, indent: usize) {
                 code_list(pieces, codes);
             }
         }
+    }
+}
+
+fn texts(pieces: &mut Pieces, texts: &[Word]) {
+    for (at, text) in texts.iter().enumerate() {
+        if at > 0 {
+            pieces.mark(",");
+        }
+        pieces.text(text);
     }
 }
 

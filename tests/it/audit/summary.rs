@@ -115,3 +115,26 @@ fn the_summary_as_a_page() {
     }
     assert_eq!(page.matches("<svg").count(), page.matches("</svg>").count());
 }
+
+/// Names of areas as lists have them: a county is known however it is written, and a record whose area nobody knows is
+/// counted apart, never as *not subject* (30 TAC 114.50(a) names Harris; Anderson is another county of the state).
+#[test]
+fn records_whose_area_is_not_among_the_names_are_counted_apart() {
+    let folder = super::folder("areas");
+    let records = folder.join("records.csv");
+    let names = ["Harris", "HARRIS COUNTY", "harris", "Haris", "Haris", "Philadelphia", "Anderson County", ""];
+    let rows: String = names.iter().map(|name| format!("2026-11-28,2012,gasoline,{name}\n")).collect();
+    std::fs::write(&records, format!("date,year,fuel,county\n{rows}")).unwrap();
+    let mapping = folder.join("mapping.toml");
+    let columns =
+        "date = \"visit.date\"\nyear = \"vehicle.model_year\"\nfuel = \"vehicle.fuel\"\ncounty = \"visit.area\"\n";
+    std::fs::write(&mapping, format!("format = \"wherefore-mapping/1\"\n\n[columns]\n{columns}")).unwrap();
+    let (records, mapping) = (records.to_str().unwrap(), mapping.to_str().unwrap());
+    let output = run(&["--mapping", mapping, "--program", "us-tx", "--format", "json", records]);
+    let summary: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let strangers = serde_json::json!([{"name": "haris", "records": 2}, {"name": "philadelphia", "records": 1}]);
+    assert_eq!(summary["area_not_among_the_names"], strangers);
+    assert_eq!(summary["classes"], serde_json::json!({"not-subject": 1, "undecided": 7}));
+    let shown = text(&run(&["--mapping", mapping, "--program", "us-tx", records]).stdout);
+    assert!(shown.contains("3 records: the area is not among the names"), "{shown}");
+}

@@ -4,6 +4,7 @@
 
 pub mod documents;
 mod exhaustive;
+mod presumed;
 pub mod records;
 mod said;
 mod slots;

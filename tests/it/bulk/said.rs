@@ -150,6 +150,17 @@ pub fn said_of(flat: &Flat, fact: &FactRef<usize>) -> (FactRef<String>, Vec<Said
                             texts.extend(among);
                         }
                     }
+                    if *fact_known == Fact::Area {
+                        // Other ways to write a name, places that lie in part in an area, and what is surely outside.
+                        let areas = flat.areas.all().iter();
+                        let others: Vec<String> =
+                            areas.flat_map(|area| area.also.iter().chain(&area.partly)).cloned().collect();
+                        texts.extend(others.iter().map(|name| name.to_lowercase()));
+                        texts.extend(
+                            flat.areas.all().iter().take(2).map(|area| format!("{} county", area.name.to_lowercase())),
+                        );
+                        texts.push("elsewhere".to_owned());
+                    }
                     let said =
                         texts.into_iter().map(|text| (Possible::Text(Some(text.clone())), known(Value::Text(text))));
                     (name, said.collect(), None)

@@ -399,6 +399,7 @@ fn a_vehicle_presumed_not_listed_can_be_listed(#[case] make: Option<&str>, #[cas
         fact: FactRef::Known(Fact::Make),
         value: Presumed::NotListed("special".to_owned()),
         shown: "not listed".to_owned(),
+        condition: Condition::always(),
         basis: Vec::new(),
     }];
     let mut known = Snapshot::default();

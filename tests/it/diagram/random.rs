@@ -212,6 +212,26 @@ fn parts(flat: &mut Flat) {
     }];
 }
 
+/// Where alone something is presumed: mostly everywhere. No two tests ask one fact, or facts that tell of each other, so
+/// that what each test tells by itself is all that can be told.
+fn presumed_where() -> impl Strategy<Value = Condition<usize>> {
+    let word = |fact: Fact, word: &str| {
+        let words = fact.word_bit(word).expect("a word");
+        Condition::Test(Test::Word { fact: FactRef::Known(fact), words })
+    };
+    let year = Condition::Test(Test::Number { fact: FactRef::Known(Fact::ModelYear), least: Some(2000), most: None });
+    let own = Condition::Test(Test::Word { fact: FactRef::Declared(0), words: 0b10 });
+    let tests = [word(Fact::Visit, "retest"), word(Fact::Fuel, "gasoline"), year, own];
+    let drawn = prop::collection::vec((any::<bool>(), any::<bool>()), tests.len());
+    let joined = (drawn, any::<bool>()).prop_map(move |(drawn, every)| {
+        let tests = tests.iter().zip(drawn).filter(|(_, (drawn, _))| *drawn);
+        let parts: Vec<_> =
+            tests.map(|(test, (_, is))| if is { test.clone() } else { test.clone().negated() }).collect();
+        if every { Condition::All(parts) } else { Condition::Any(parts) }
+    });
+    prop_oneof![2 => Just(Condition::always()), 1 => joined]
+}
+
 /// Presumptions of every kind, each drawn or not.
 fn presumptions() -> impl Strategy<Value = Vec<Presumption>> {
     let of = |fact: Fact, value| (FactRef::Known(fact), value);
@@ -224,14 +244,15 @@ fn presumptions() -> impl Strategy<Value = Vec<Presumption>> {
         (FactRef::Declared(0), Presumed::Word(0b10)),
         of(Fact::Make, Presumed::NotListed("special".to_owned())),
     ];
-    let drawn = prop::collection::vec(prop::bool::weighted(0.3), kinds.len());
+    let drawn = prop::collection::vec((prop::bool::weighted(0.3), presumed_where()), kinds.len());
     (any::<bool>(), drawn).prop_map(move |(some, drawn)| {
-        let kinds = kinds.iter().zip(drawn).filter(|(_, drawn)| some && *drawn);
+        let kinds = kinds.iter().zip(drawn).filter(|(_, (drawn, _))| some && *drawn);
         kinds
-            .map(|((fact, value), _)| Presumption {
+            .map(|((fact, value), (_, condition))| Presumption {
                 fact: fact.clone(),
                 value: value.clone(),
                 shown: String::new(),
+                condition,
                 basis: Vec::new(),
             })
             .collect()
@@ -242,7 +263,14 @@ fn presumptions() -> impl Strategy<Value = Vec<Presumption>> {
 /// some vehicle has it; rows of tables that are not every vehicle's made nobody's. `None` where there are too many.
 pub fn presumed(flat: &Flat, known: &Snapshot, most: usize) -> Option<(Flat, Snapshot)> {
     let (mut bare, mut more) = (flat.clone(), known.clone());
-    for presumption in std::mem::take(&mut bare.presumptions) {
+    let presumptions = std::mem::take(&mut bare.presumptions);
+    let reported = match presumptions.iter().all(|presumption| presumption.condition.is_always()) {
+        true => Vec::new(),
+        false => vehicles(&bare, known, most)?,
+    };
+    // The condition holds of every vehicle that agrees with what is reported.
+    let holds = |condition: &Condition<usize>| reported.iter().all(|vehicle| vehicle.holds(flat, condition));
+    for presumption in presumptions.into_iter().filter(|presumption| holds(&presumption.condition)) {
         let mut with = more.clone();
         let value = match presumption.value {
             Presumed::Word(bit) => Value::Word(u8::try_from(bit.trailing_zeros()).expect("a word")),
@@ -262,7 +290,8 @@ pub fn presumed(flat: &Flat, known: &Snapshot, most: usize) -> Option<(Flat, Sna
         }
     }
     // Nobody reads an engine in these tests, so a presumption that the vehicle is not listed always applies.
-    if flat.presumptions.iter().any(|presumption| matches!(presumption.value, Presumed::NotListed(_))) {
+    let unlisted = |one: &Presumption| matches!(one.value, Presumed::NotListed(_)) && holds(&one.condition);
+    if flat.presumptions.iter().any(unlisted) {
         let vehicles = vehicles(&bare, &more, most)?;
         let surely = |row: &FlatRow| vehicles.iter().all(|vehicle| vehicle.holds(flat, &row.condition));
         for row in &mut bare.tables[0].rows {
