@@ -168,6 +168,7 @@ fn main() {
         authority: String::new(),
         standing: Standing::Checked,
         language: 1,
+        reviewed: None,
         adopted_only: false,
         areas: std::sync::Arc::default(),
         sources: Vec::new(),
