@@ -23,7 +23,12 @@ impl Fields {
     ) -> bool {
         let Some(builder) = self.columns.get_mut(column) else { return false };
         match builder.kind {
-            Kind::Words(_) | Kind::Coded(..) | Kind::Declared(..) | Kind::Program(_) | Kind::Recorded(_) => {}
+            Kind::Words(_)
+            | Kind::Coded(..)
+            | Kind::Declared(..)
+            | Kind::Program(_)
+            | Kind::Recorded(_)
+            | Kind::Overall(_) => {}
             Kind::Id | Kind::Number(..) | Kind::Date(_) | Kind::Status => return false,
         }
         builder.begin(values.len());
@@ -134,7 +139,14 @@ impl Fields {
     pub fn is_coded(&self, column: usize) -> bool {
         matches!(
             self.columns.get(column).map(|builder| &builder.kind),
-            Some(Kind::Words(_) | Kind::Coded(..) | Kind::Declared(..) | Kind::Program(_) | Kind::Recorded(_))
+            Some(
+                Kind::Words(_)
+                    | Kind::Coded(..)
+                    | Kind::Declared(..)
+                    | Kind::Program(_)
+                    | Kind::Recorded(_)
+                    | Kind::Overall(_)
+            )
         )
     }
 

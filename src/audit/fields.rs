@@ -51,6 +51,7 @@ pub(super) enum Kind {
     Declared(String, Vec<Option<DeclaredValue>>),
     Program(Vec<String>),
     Recorded(Vec<Recorded>),
+    Overall(Vec<Recorded>),
 }
 
 impl Fields {
@@ -140,12 +141,13 @@ impl Builder {
             Holds::MonitorStatus => Kind::Status,
             Holds::Program(_) => Kind::Program(Vec::new()),
             Holds::Recorded(_) => Kind::Recorded(Vec::new()),
+            Holds::Overall(_) => Kind::Overall(Vec::new()),
             Holds::Fact(Target::Declared(name), _) => Kind::Declared(name.clone(), Vec::new()),
             Holds::Fact(Target::Fact(fact), reads) => match reads {
                 Reads::Words(_) => Kind::Words(*fact),
                 Reads::Number(unit, _) => Kind::Number(*fact, *unit),
                 Reads::Date(_) => Kind::Date(*fact),
-                Reads::Text(_) | Reads::Monitors(..) | Reads::Codes(..) | Reads::Declared(_) => {
+                Reads::Text(..) | Reads::Monitors(..) | Reads::Codes(..) | Reads::Declared(..) => {
                     Kind::Coded(*fact, Arc::default())
                 }
             },
@@ -174,7 +176,7 @@ impl Builder {
                 self.dates(table, place, lot, fact);
             }
             Kind::Status => self.status(table, place, lot),
-            Kind::Coded(..) | Kind::Declared(..) | Kind::Program(_) | Kind::Recorded(_) => {
+            Kind::Coded(..) | Kind::Declared(..) | Kind::Program(_) | Kind::Recorded(_) | Kind::Overall(_) => {
                 let mut codes = Vec::with_capacity(table.len);
                 self.codes(table, place, lot, |code| codes.push(code));
                 self.put(codes, lot);
@@ -205,6 +207,10 @@ impl Builder {
                 lot.results.clone_from(results);
                 lot.recorded = Some(codes);
             }
+            Kind::Overall(results) => {
+                lot.overall_results.clone_from(results);
+                lot.overall = Some(codes);
+            }
             Kind::Id | Kind::Number(..) | Kind::Date(_) | Kind::Status => {}
         }
     }
@@ -216,7 +222,7 @@ impl Builder {
         match &mut self.kind {
             Kind::Coded(_, meaning) => *meaning = Arc::default(),
             Kind::Declared(_, values) => values.clear(),
-            Kind::Program(_) | Kind::Recorded(_) => {}
+            Kind::Program(_) | Kind::Recorded(_) | Kind::Overall(_) => {}
             Kind::Id | Kind::Words(_) | Kind::Number(..) | Kind::Date(_) | Kind::Status => {}
         }
     }
@@ -249,7 +255,7 @@ impl Builder {
     pub(super) fn unknown(&mut self) -> u32 {
         match &self.kind {
             Kind::Words(fact) => u32::try_from(fact.words().len()).unwrap_or(0),
-            Kind::Program(_) | Kind::Recorded(_) => NONE,
+            Kind::Program(_) | Kind::Recorded(_) | Kind::Overall(_) => NONE,
             _ => {
                 let known = self.not_known.unwrap_or_else(|| self.new_code(Field::NotKnown));
                 self.not_known = Some(known);
@@ -305,7 +311,12 @@ impl Builder {
                 Value::Codes(crate::model::CodeList { may_hold_more: *partial, ..crate::model::CodeList::default() })
             }
             Holds::Fact(_, Reads::Monitors(..)) => Value::Monitors(crate::model::MonitorSet::EMPTY),
-            Holds::Fact(..) | Holds::MonitorStatus | Holds::RecordId | Holds::Program(_) | Holds::Recorded(_) => {
+            Holds::Fact(..)
+            | Holds::MonitorStatus
+            | Holds::RecordId
+            | Holds::Program(_)
+            | Holds::Recorded(_)
+            | Holds::Overall(_) => {
                 return Field::NotKnown;
             }
         };
@@ -367,8 +378,8 @@ impl Builder {
                 place(values.len() - 1)
             }
             (Kind::Program(names), Field::Text(name)) => intern(names, name),
-            (Kind::Recorded(results), Field::Recorded(result)) => intern(results, result),
-            (Kind::Program(_) | Kind::Recorded(_), _) => NONE,
+            (Kind::Recorded(results) | Kind::Overall(results), Field::Recorded(result)) => intern(results, result),
+            (Kind::Program(_) | Kind::Recorded(_) | Kind::Overall(_), _) => NONE,
             (Kind::Id | Kind::Number(..) | Kind::Date(_) | Kind::Status, _) => BAD,
         }
     }
@@ -384,7 +395,7 @@ impl Builder {
             let text = table.bytes.get(from..to).unwrap_or(&[]);
             if let Some(number) = plain_number(text)
                 && (least..=most).contains(&(i64::from(number) * scale))
-                && self.column.not_known.iter().all(|other| other.as_bytes() != text)
+                && !self.column.is_mark(text)
             {
                 values.push(number);
                 continue;
@@ -460,13 +471,14 @@ impl Builder {
         for row in 0..table.len {
             let (from, to) = table.place(row, place);
             let text = table.bytes.get(from..to).unwrap_or(&[]);
-            if let Some(bytes) = eight_digits(text) {
+            let is_mark = self.column.is_mark(super::mapping::trimmed(text));
+            if let (Some(bytes), false) = (eight_digits(text), is_mark) {
                 values.push(bytes);
                 continue;
             }
             match super::mapping::status_bytes(super::mapping::trimmed(text)) {
-                Some(bytes) => values.push(u32::from_be_bytes(bytes)),
-                None => {
+                Some(bytes) if !is_mark => values.push(u32::from_be_bytes(bytes)),
+                _ => {
                     values.push(0);
                     known.miss(row);
                     if let (true, Err(reason)) = (from <= to, self.column.field(text)) {

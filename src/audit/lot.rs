@@ -46,8 +46,8 @@ pub struct Outcome {
 /// The place of an outcome that a record does not have: it is set aside.
 pub const NO_OUTCOME: u32 = u32::MAX;
 
-/// The most examples of a kind of difference that a lot names.
-const EXAMPLES: u8 = 3;
+/// The most records of a kind of difference that a lot names: as many as a summary lists.
+const EXAMPLES: u16 = 200;
 
 /// What came of a lot.
 #[derive(Debug, Default)]
@@ -60,8 +60,31 @@ pub struct Done {
     pub examples: Vec<(usize, Outcome)>,
     /// Why records are set aside, in the order of records.
     pub aside: Vec<Aside>,
+    /// Records judged.
+    pub judged: u64,
     /// Records set aside.
     pub set_aside: u64,
+    /// Why nothing could be judged: a mistake of the reader.
+    fault: Option<String>,
+}
+
+impl Done {
+    /// Whether every one of so many records is judged or set aside, and none is both.
+    ///
+    /// # Errors
+    /// With what does not add up, which is a mistake of this program.
+    pub fn adds_up(&self, records: usize) -> Result<(), String> {
+        let found = self.judged + self.set_aside;
+        if found == u64::try_from(records).unwrap_or(u64::MAX) && self.fault.is_none() {
+            return Ok(());
+        }
+        let why = self.fault.as_ref().map_or_else(String::new, |fault| format!(": {fault}"));
+        Err(format!(
+            "{records} records were read, {} judged and {} set aside, which does not add up{why}; this is a mistake of \
+             wherefore, and nothing was written",
+            self.judged, self.set_aside
+        ))
+    }
 }
 
 /// Somebody who works on lots: keeps what was worked out before.
@@ -99,7 +122,7 @@ struct Pair {
     /// The lot in which it was met last, and its place there.
     lot: (u64, u32),
     /// Examples that the present lot named.
-    named: u8,
+    named: u16,
 }
 
 /// How many recorded results a table of pairs has room for; none is the first.
@@ -121,15 +144,17 @@ impl Worker {
         self.lots += 1;
         let places = if wanted { vec![NO_OUTCOME; lot.store.len] } else { Vec::new() };
         let mut done = Done { places, ..Done::default() };
-        name_programs(programs, lot);
         let mut bad = vec![false; lot.store.len];
         mark(&mut bad, &lot.aside);
+        without_date(lot, &mut bad);
+        name_programs(programs, lot, &mut bad);
         let profile = Profile::of(&lot.store);
         for (place, judging) in programs.iter().enumerate() {
             let Some(rows) = rows_of(lot, place, programs.len()) else { continue };
             let Some(kept) = self.programs.get_mut(place) else { continue };
             kept.judge(judging, (place, self.lots), lot, &rows, &profile, &mut bad, &mut done);
         }
+        done.examples.sort_by_key(|(row, _)| *row);
         done.aside = std::mem::take(&mut lot.aside);
         done.aside.sort();
         done.aside.dedup();
@@ -139,9 +164,20 @@ impl Worker {
     }
 }
 
+/// Sets every record aside where nothing gives a test date.
+fn without_date(lot: &mut Lot, bad: &mut [bool]) {
+    if lot.store.days.is_some() || lot.store.day.is_some() {
+        return;
+    }
+    for (row, bad) in bad.iter_mut().enumerate().filter(|(_, bad)| !**bad) {
+        *bad = true;
+        lot.aside.push(error(row, &RowError::NoTestDate));
+    }
+}
+
 /// Brings the codes of programs to their places among those judged by; a record of another program, or of none, is set
 /// aside.
-fn name_programs(programs: &[Judging], lot: &mut Lot) {
+fn name_programs(programs: &[Judging], lot: &mut Lot, bad: &mut [bool]) {
     let Some(codes) = lot.program.take() else { return };
     let places: Vec<Option<u32>> = lot
         .programs
@@ -152,7 +188,8 @@ fn name_programs(programs: &[Judging], lot: &mut Lot) {
     for (row, code) in codes.iter().enumerate() {
         let at = usize::try_from(*code).ok();
         let place = at.and_then(|at| places.get(at)).copied().flatten();
-        if place.is_none() && !lot.aside.iter().any(|aside| aside.row == row) {
+        let is_good = bad.get_mut(row).filter(|_| place.is_none()).is_some_and(|bad| !std::mem::replace(bad, true));
+        if is_good {
             let name = at.and_then(|at| lot.programs.get(at)).cloned().unwrap_or_default();
             let reason = match nearest(&name, programs.iter().map(|it| it.id.as_str())) {
                 _ if name.is_empty() => "the program is not known".to_owned(),
@@ -213,10 +250,10 @@ fn error(row: usize, error: &RowError) -> Aside {
     Aside { row, column, value: String::new(), reason }
 }
 
-fn judged(engine: &Engine, store: &Store) -> Option<Judged> {
+fn judged(engine: &Engine, store: &Store) -> Result<Judged, String> {
     let declared = store.declared_meanings(&engine.program().facts);
-    let batch = store.batch(&declared).ok()?;
-    Some(engine.judge(&batch))
+    let batch = store.batch(&declared).map_err(|error| error.to_string())?;
+    Ok(engine.judge(&batch))
 }
 
 impl Kept {
@@ -232,7 +269,16 @@ impl Kept {
         done: &mut Done,
     ) {
         self.misfits(judging, lot, rows, bad);
-        let Some(judged_here) = judged(&judging.engine, &lot.store) else { return };
+        // What a reader brought may be past being judged only where every record is set aside anyway.
+        let wanted = bad.iter().enumerate().any(|(row, bad)| !bad && rows.has(row));
+        let judged_here = match judged(&judging.engine, &lot.store) {
+            _ if !wanted => return,
+            Ok(judged) => judged,
+            Err(fault) => {
+                done.fault = Some(fault);
+                return;
+            }
+        };
         for (row, fault) in judged_here.errors() {
             if rows.has(*row) && bad.get(*row) == Some(&false) {
                 lot.aside.push(error(*row, fault));
@@ -249,6 +295,7 @@ impl Kept {
             let at = self.pair(*list, *combination, code, place);
             let Some(pair) = self.pairs.get_mut(at) else { continue };
             pair.count += 1;
+            done.judged += 1;
             self.tally.count(profile, row, pair.ruled, pair.recorded);
             if pair.lot.0 != number {
                 pair.lot = (number, NO_OUTCOME);
@@ -266,6 +313,7 @@ impl Kept {
                 *slot = pair.lot.1;
             }
         }
+        self.overall(lot, &good);
         self.questions(judging, lot, &good, &judged_here);
         self.strangers(judging, lot, &good);
         self.against(judging, lot, &good, &combinations);
@@ -327,6 +375,24 @@ impl Kept {
         }
         mark(bad, &found);
         lot.aside.extend(found);
+    }
+
+    /// Counts the recorded results of the check beside those of the whole inspection.
+    fn overall(&mut self, lot: &Lot, good: &Plane) {
+        let Some(overall) = &lot.overall else { return };
+        let mut pairs: BTreeMap<(u32, u32), u64> = BTreeMap::new();
+        for (row, overall) in overall.iter().enumerate().filter(|(row, _)| good.is(*row)) {
+            let recorded = lot.recorded.as_ref().and_then(|all| all.get(row)).copied().unwrap_or(NONE);
+            *pairs.entry((recorded, *overall)).or_default() += 1;
+        }
+        let word = |list: &[Recorded], code: u32| {
+            let result = usize::try_from(code).ok().and_then(|at| list.get(at));
+            result.map_or("not recorded", Recorded::word).to_owned()
+        };
+        for ((recorded, overall), count) in pairs {
+            let key = (word(&lot.results, recorded), word(&lot.overall_results, overall));
+            *self.tally.overall.entry(key).or_default() += count;
+        }
     }
 
     /// The recorded results by codes of this worker's own, which are the same for all lots.
@@ -412,7 +478,7 @@ impl Kept {
     }
 
     fn questions(&mut self, judging: &Judging, lot: &Lot, good: &Plane, here: &Judged) {
-        let Some(other) = judging.open.as_ref().and_then(|open| judged(open, &lot.store)) else { return };
+        let Some(other) = judging.open.as_ref().and_then(|open| judged(open, &lot.store).ok()) else { return };
         let word = |plane: &Plane, at: usize| plane.0.get(at).copied().unwrap_or(0);
         for (at, good) in good.0.iter().enumerate() {
             let both = here.possible().iter().zip(other.possible());
@@ -422,7 +488,7 @@ impl Kept {
     }
 
     fn against(&mut self, judging: &Judging, lot: &Lot, good: &Plane, here: &[Option<Met>]) {
-        let Some(other) = judging.against.as_ref().and_then(|other| judged(other, &lot.store)) else { return };
+        let Some(other) = judging.against.as_ref().and_then(|other| judged(other, &lot.store).ok()) else { return };
         let there = combine(&mut self.other_lists, &other);
         let mut pairs: BTreeMap<(Met, Option<Met>), u64> = BTreeMap::new();
         for (row, (one, other)) in here.iter().zip(&there).enumerate() {
@@ -470,6 +536,7 @@ fn nothing_said() -> Arc<Said> {
         class: Class::Undecided,
         possible: Vec::new(),
         deciding: Vec::new(),
+        reasons: Vec::new(),
         leans: false,
     })
 }

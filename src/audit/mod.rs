@@ -2,10 +2,15 @@
 //! counts. Pure: readers and writers of files are the front end's business; drawing the summary is `report`'s.
 
 mod arrays;
+pub mod arrow;
+mod cut;
 mod difference;
 pub mod federal;
 mod fields;
+pub mod header;
 pub mod invent;
+pub mod json;
+mod leaf;
 mod lot;
 pub mod mapping;
 mod memo;
@@ -17,11 +22,12 @@ mod summary;
 mod table;
 mod tally;
 
+pub use cut::{Cut, Ragged, cut, line_ends};
 pub use difference::Standing;
 pub use fields::{Fields, constants};
 pub use lot::{Done, Judging, NO_OUTCOME, Outcome, Worker};
 pub use said::Said;
 pub use store::{Bits, Held, Misfit, Store, Values, meanings, possible};
-pub use summary::{ByClass, Change, Counted, Difference, Example, Summary};
+pub use summary::{ByClass, Change, Counted, Difference, Example, LISTED, Remarks, Repeated, Summary};
 pub use table::{Aside, EMPTY_LIST, Lot, MISSING, NONE, PADDING, Table, aside};
 pub use tally::{Place, Readings, Results, Tally};

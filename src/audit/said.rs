@@ -2,7 +2,8 @@
 //! program brings about. Records carry the number of theirs; words are made once a combination.
 
 use crate::bulk::{Judged, Plane, Rules};
-use crate::program::{Class, InForce, Kind, Seen, Verdict};
+use crate::program::flat::Line;
+use crate::program::{Class, Flat, InForce, Kind, Seen, Verdict};
 use crate::ruling::one_clause;
 use std::sync::Arc;
 
@@ -17,6 +18,8 @@ pub struct Said {
     pub possible: Vec<(String, Class)>,
     /// Clauses that decide in every case that is still possible; of a vehicle that is not subject, why.
     pub deciding: Vec<String>,
+    /// Why, in the law's order of the lines that decide: each line's sentence with what it rests on.
+    pub reasons: Vec<String>,
     /// Whether a deciding line rests on a secondary source, on practice or on memory alone.
     pub leans: bool,
 }
@@ -30,6 +33,25 @@ impl Said {
             several => several.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>().join(" or "),
         }
     }
+}
+
+const NOT_COVERED: &str = "the program does not cover the vehicle, or leaves it out";
+const ENDED: &str = "the program had ended on the test date";
+const NO_LAW: &str = "this file holds no law for the test date";
+
+/// A line's sentence, in front of it the name of its clause where it has none, with the texts that it rests on.
+fn reason(line: &Line, flat: &Flat) -> String {
+    let law: Vec<String> = line
+        .basis
+        .iter()
+        .filter_map(|citation| {
+            let title = &flat.sources.get(citation.source)?.title;
+            let is_bare = citation.locator.is_empty();
+            Some(if is_bare { title.clone() } else { format!("{title} {}", citation.locator) })
+        })
+        .collect();
+    let sentence = if line.message.is_empty() { format!("{} is not met.", line.clause) } else { line.message.clone() };
+    if law.is_empty() { sentence } else { format!("{sentence} ({})", law.join("; ")) }
 }
 
 /// The combinations of one flat program.
@@ -162,7 +184,22 @@ impl Combinations {
             deciding.push(why.to_owned());
         }
         let leans = lines.iter().any(|line| self.weak.get(*line) == Some(&true));
-        Said { verdict, class, possible, deciding, leans }
+        let mut reasons: Vec<String> = Vec::new();
+        for line in lines.iter().filter_map(|line| flat.lines.get(*line)) {
+            let reason = reason(line, flat);
+            if !reasons.contains(&reason) {
+                reasons.push(reason);
+            }
+        }
+        if reasons.is_empty() && matches!(class, Class::NotSubject | Class::NoLaw) {
+            let what = match flat.in_force {
+                InForce::Yes => NOT_COVERED,
+                InForce::Ended { .. } => ENDED,
+                _ => NO_LAW,
+            };
+            reasons.push(what.to_owned());
+        }
+        Said { verdict, class, possible, deciding, reasons, leans }
     }
 }
 

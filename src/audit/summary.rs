@@ -17,9 +17,80 @@ pub struct Counted {
     /// Records set aside.
     pub set_aside: u64,
     /// Remarks by kind of reason.
-    pub reasons: BTreeMap<String, u64>,
+    pub reasons: BTreeMap<String, Remarks>,
+    /// Records whose id a record before them has, and the first of them.
+    pub repeated: Repeated,
+    /// Files that were given more than once, each read once.
+    pub given_twice: Vec<String>,
     /// The first records of each kind of difference.
     pub examples: BTreeMap<Standing, Vec<Example>>,
+    /// The first records that differ, whatever the kind.
+    pub listed: Vec<(Standing, Example)>,
+}
+
+/// The most examples of a kind of difference that are named.
+const EXAMPLES: usize = 3;
+/// The most records that differ that are listed.
+pub const LISTED: usize = 200;
+
+impl Counted {
+    /// Whether another record of a kind of difference is named.
+    #[must_use]
+    pub fn wants(&self, standing: &Standing) -> bool {
+        self.listed.len() < LISTED || self.examples.get(standing).is_none_or(|some| some.len() < EXAMPLES)
+    }
+
+    /// Names a record that differs, if another is wanted; records come in their order.
+    pub fn name(&mut self, standing: &Standing, example: Example) {
+        let kind = self.examples.entry(standing.clone()).or_default();
+        if kind.len() < EXAMPLES {
+            kind.push(example.clone());
+        }
+        if self.listed.len() < LISTED {
+            self.listed.push((standing.clone(), example));
+        }
+    }
+}
+
+/// Remarks of one kind.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Remarks {
+    /// How many.
+    pub count: u64,
+    /// Values that they are about, the first few different ones, with how often each occurs.
+    pub values: BTreeMap<String, u64>,
+}
+
+/// The most values of a kind of remark that are counted one by one.
+const COUNTED_VALUES: usize = 200;
+/// The most of them that are shown.
+const SHOWN_VALUES: usize = 4;
+
+impl Remarks {
+    /// Counts one.
+    pub fn add(&mut self, value: &str) {
+        self.count += 1;
+        if !value.is_empty() && (self.values.contains_key(value) || self.values.len() < COUNTED_VALUES) {
+            *self.values.entry(value.to_owned()).or_default() += 1;
+        }
+    }
+
+    /// The most frequent values.
+    #[must_use]
+    pub fn most(&self) -> Vec<(String, u64)> {
+        let mut all = most_first(self.values.iter().map(|(value, count)| (value.clone(), *count)).collect());
+        all.truncate(SHOWN_VALUES);
+        all
+    }
+}
+
+/// Records whose id a record before them has.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Repeated {
+    /// How many.
+    pub count: u64,
+    /// The first of them: file and number of the record.
+    pub first: Option<(String, u64)>,
 }
 
 /// A record named as an example.
@@ -29,10 +100,14 @@ pub struct Example {
     pub file: String,
     /// Number of the record in it, from 1.
     pub row: u64,
+    /// The line on which it begins, from 1, in a file that has lines.
+    pub line: Option<u64>,
     /// Its own id, if there is one.
     pub record: Option<String>,
     /// Clauses that decide.
     pub deciding: Vec<String>,
+    /// Why, with the law.
+    pub reasons: Vec<String>,
 }
 
 impl Aside {
@@ -56,6 +131,8 @@ pub struct Difference {
     pub count: u64,
     /// The clauses that decide most of them.
     pub deciding: Vec<(String, u64)>,
+    /// Why: sentences with their law, the most frequent first.
+    pub reasons: Vec<(String, u64)>,
     /// The first of them.
     pub examples: Vec<Example>,
 }
@@ -85,7 +162,11 @@ pub struct Summary {
     /// Records set aside.
     pub set_aside: u64,
     /// Remarks on those set aside, by kind, the most frequent first.
-    pub reasons: Vec<(String, u64)>,
+    pub reasons: Vec<(String, Remarks)>,
+    /// Records whose id a record before them has.
+    pub repeated: Repeated,
+    /// Files that were given more than once, each read once.
+    pub given_twice: Vec<String>,
     /// Records with a recorded result.
     pub recorded: u64,
     /// Records whose recorded result is what the program says.
@@ -96,6 +177,10 @@ pub struct Summary {
     pub differing: u64,
     /// Kinds of difference, the most frequent first.
     pub differences: Vec<Difference>,
+    /// The first records that differ, at most [`LISTED`], with the kind in words.
+    pub listed: Vec<(String, Example)>,
+    /// Records by recorded result of the on-board check and of the whole inspection, the most frequent first.
+    pub overall: Vec<((String, String), u64)>,
     /// By class of outcome.
     pub classes: ByClass,
     /// By model year; `None` is not known.
@@ -138,7 +223,13 @@ impl Summary {
             read: counted.read,
             judged: all.judged,
             set_aside: counted.set_aside,
-            reasons: most_first(counted.reasons.into_iter().collect()),
+            reasons: {
+                let mut reasons: Vec<(String, Remarks)> = counted.reasons.into_iter().collect();
+                reasons.sort_by(|one, other| other.1.count.cmp(&one.1.count).then_with(|| one.0.cmp(&other.0)));
+                reasons
+            },
+            repeated: counted.repeated,
+            given_twice: counted.given_twice,
             on_questions: programs.iter().any(|it| it.open.is_some()).then_some(all.on_questions),
             strangers: most_first(all.strangers.clone().into_iter().collect()),
             against: against.map(str::to_owned),
@@ -151,7 +242,10 @@ impl Summary {
         }
         summary.deciding.sort_by(|one, other| other.2.cmp(&one.2).then_with(|| one.cmp(other)));
         summary.broken_down(&all);
+        summary.overall = all.overall.iter().map(|(results, count)| (results.clone(), *count)).collect();
+        summary.overall.sort_by(|one, other| other.1.cmp(&one.1).then_with(|| one.0.cmp(&other.0)));
         summary.compared(&all, counted.examples);
+        summary.listed = counted.listed.into_iter().map(|(standing, example)| (standing.words(), example)).collect();
         let changed = all.against.iter().filter(|((from, to), _)| from != to);
         summary.changes =
             changed.map(|((from, to), count)| Change { from: from.clone(), to: to.clone(), count: *count }).collect();
@@ -159,6 +253,23 @@ impl Summary {
             other.count.cmp(&one.count).then_with(|| (&one.from, &one.to).cmp(&(&other.from, &other.to)))
         });
         summary
+    }
+
+    /// Whether what was read is what was judged and what was set aside.
+    ///
+    /// # Errors
+    /// With what does not add up, which is a mistake of this program.
+    pub fn adds_up(&self) -> Result<(), String> {
+        let by_class: u64 = self.classes.iter().sum();
+        let compared = self.same + self.possible + self.differing;
+        if self.read == self.judged + self.set_aside && by_class == self.judged && compared == self.recorded {
+            return Ok(());
+        }
+        Err(format!(
+            "{} records were read, {} judged ({by_class} by class; {} with a recorded result, {compared} compared) and {} \
+             set aside, which does not add up; this is a mistake of wherefore, and nothing was written",
+            self.read, self.judged, self.recorded, self.set_aside
+        ))
     }
 
     fn decided(&mut self, program: &str, tally: &Tally) {
@@ -197,7 +308,8 @@ impl Summary {
     }
 
     fn compared(&mut self, all: &Tally, mut examples: BTreeMap<Standing, Vec<Example>>) {
-        let mut kinds: BTreeMap<&Standing, (u64, BTreeMap<&str, u64>)> = BTreeMap::new();
+        type Counts<'t> = BTreeMap<&'t str, u64>;
+        let mut kinds: BTreeMap<&Standing, (u64, Counts<'_>, Counts<'_>)> = BTreeMap::new();
         for ((said, standing), count) in &all.said {
             match standing {
                 Standing::NotRecorded => {}
@@ -210,15 +322,19 @@ impl Summary {
                     for clause in &said.deciding {
                         *kind.1.entry(clause).or_default() += count;
                     }
+                    for reason in &said.reasons {
+                        *kind.2.entry(reason).or_default() += count;
+                    }
                 }
             }
         }
         self.differences = kinds
             .into_iter()
-            .map(|(standing, (count, clauses))| Difference {
+            .map(|(standing, (count, clauses, reasons))| Difference {
                 kind: standing.words(),
                 count,
-                deciding: most_first(clauses.into_iter().map(|(clause, count)| (clause.to_owned(), count)).collect()),
+                deciding: most_first(owned(clauses)),
+                reasons: most_first(owned(reasons)),
                 examples: examples.remove(standing).unwrap_or_default(),
             })
             .collect();
@@ -230,6 +346,10 @@ fn add(counts: &mut ByClass, class: Class, count: u64) {
     if let Some(slot) = counts.get_mut(class_place(class)) {
         *slot += count;
     }
+}
+
+fn owned(counts: BTreeMap<&str, u64>) -> Vec<(String, u64)> {
+    counts.into_iter().map(|(name, count)| (name.to_owned(), count)).collect()
 }
 
 fn most_first(mut list: Vec<(String, u64)>) -> Vec<(String, u64)> {

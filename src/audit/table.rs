@@ -88,6 +88,10 @@ pub struct Lot {
     pub recorded: Option<Vec<u32>>,
     /// Recorded results.
     pub results: Vec<Recorded>,
+    /// The code of each record's result of the whole inspection; results in [`Lot::overall_results`].
+    pub overall: Option<Vec<u32>>,
+    /// Results of whole inspections.
+    pub overall_results: Vec<Recorded>,
     /// Records that are set aside, in the order of columns.
     pub aside: Vec<Aside>,
 }

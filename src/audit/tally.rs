@@ -33,6 +33,8 @@ pub struct Tally {
     pub said: BTreeMap<(Said, Standing), u64>,
     /// Records by the name of an area that the program does not know.
     pub strangers: BTreeMap<String, u64>,
+    /// Records by recorded result of the on-board check and of the whole inspection.
+    pub overall: BTreeMap<(String, String), u64>,
     /// Records whose possible verdicts depend on how an open question is read.
     pub on_questions: u64,
     /// Records by verdict here and verdict under the other program.
@@ -103,6 +105,7 @@ impl Default for Tally {
             by_month: vec![0; MONTHS * CLASSES],
             said: BTreeMap::new(),
             strangers: BTreeMap::new(),
+            overall: BTreeMap::new(),
             on_questions: 0,
             against: BTreeMap::new(),
             against_classes: BTreeMap::new(),
@@ -151,6 +154,9 @@ impl Tally {
         }
         for (name, count) in &other.strangers {
             *self.strangers.entry(name.clone()).or_default() += count;
+        }
+        for (key, count) in &other.overall {
+            *self.overall.entry(key.clone()).or_default() += count;
         }
         for (key, count) in &other.against {
             *self.against.entry(key.clone()).or_default() += count;

@@ -5,8 +5,6 @@ use crate::syntax::decode_text;
 use std::fs::{self, File};
 use std::io::{self, BufRead, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
-#[cfg(feature = "audit")]
-use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Largest program or table file, in bytes: as large as the syntax limit, which has its own message.
 const MAX_RULES_BYTES: u64 = 1 << 20;
@@ -159,101 +157,6 @@ pub(super) fn failed(path: &Path, error: &io::Error) -> String {
     format!("{}: cannot be read: {}", shown(path), reason(error))
 }
 
-/// A file that is written beside its place and takes it when it is complete; dropped before, it leaves nothing.
-#[cfg(feature = "audit")]
-#[derive(Debug)]
-pub(super) struct Beside {
-    path: PathBuf,
-    beside: PathBuf,
-    file: Option<io::BufWriter<File>>,
-}
-
-/// Files that are not complete yet.
-#[cfg(feature = "audit")]
-static UNDER_WAY: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
-
-#[cfg(feature = "audit")]
-fn under_way() -> MutexGuard<'static, Vec<PathBuf>> {
-    UNDER_WAY.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-/// Removes every file that is not complete yet, and lets none take its place any more: the process is about to end.
-#[cfg(feature = "audit")]
-pub(super) fn discard() -> MutexGuard<'static, Vec<PathBuf>> {
-    let mut all = under_way();
-    for beside in all.drain(..) {
-        let _ = fs::remove_file(beside);
-    }
-    all
-}
-
-#[cfg(feature = "audit")]
-impl Beside {
-    /// Begins a file.
-    pub(super) fn create(path: &Path) -> Result<Beside, String> {
-        let fail = |error: io::Error| format!("{}: cannot be written: {}", shown(path), reason(&error));
-        // A link stays one: the file it points at is replaced.
-        let path = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-        if path.is_dir() {
-            return Err(format!("{}: cannot be written: it is a folder", shown(&path)));
-        }
-        // Something else than a file, a device for one, would be replaced by one.
-        if path.exists() && !path.is_file() {
-            return Err(format!("{}: cannot be written: it is no plain file", shown(&path)));
-        }
-        let mut name = path.file_name().unwrap_or_default().to_os_string();
-        name.push(format!(".{}.part", std::process::id()));
-        let beside = path.with_file_name(name);
-        let mut all = under_way();
-        let file = File::create(&beside).map_err(|error| match error.kind() {
-            io::ErrorKind::NotFound => format!("{}: cannot be written: there is no such folder", shown(&path)),
-            _ => fail(error),
-        })?;
-        all.push(beside.clone());
-        Ok(Beside { path, beside, file: Some(io::BufWriter::with_capacity(1 << 18, file)) })
-    }
-
-    /// Puts the complete file in its place.
-    pub(super) fn finish(mut self) -> Result<(), String> {
-        let fail = |error: io::Error| format!("{}: cannot be written: {}", shown(&self.path), reason(&error));
-        let Some(file) = self.file.take() else { return Ok(()) };
-        let done = file.into_inner().map_err(io::IntoInnerError::into_error).and_then(|file| file.sync_all());
-        let mut all = under_way();
-        let done = done.and_then(|()| fs::rename(&self.beside, &self.path));
-        all.retain(|other| *other != self.beside);
-        done.map_err(|error| {
-            let _ = fs::remove_file(&self.beside);
-            fail(error)
-        })
-    }
-
-    /// A failure to write, as a sentence that names the file.
-    pub(super) fn failed(&self, error: &io::Error) -> String {
-        format!("{}: cannot be written: {}", shown(&self.path), reason(error))
-    }
-}
-
-#[cfg(feature = "audit")]
-impl Write for Beside {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.file.as_mut().map_or(Ok(bytes.len()), |file| file.write(bytes))
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        self.file.as_mut().map_or(Ok(()), Write::flush)
-    }
-}
-
-#[cfg(feature = "audit")]
-impl Drop for Beside {
-    fn drop(&mut self) {
-        if self.file.take().is_some() {
-            let _ = fs::remove_file(&self.beside);
-            under_way().retain(|other| *other != self.beside);
-        }
-    }
-}
-
 /// Whether two paths are of one file, be it there or not.
 #[cfg(feature = "audit")]
 pub(super) fn is_same(one: &Path, other: &Path) -> bool {
@@ -262,7 +165,20 @@ pub(super) fn is_same(one: &Path, other: &Path) -> bool {
         fs::canonicalize(path)
             .or_else(|_| fs::canonicalize(folder).map(|it| it.join(path.file_name().unwrap_or_default())))
     };
-    one == other || matches!((whole(one), whole(other)), (Ok(one), Ok(other)) if one == other)
+    one == other || is_linked(one, other) || matches!((whole(one), whole(other)), (Ok(one), Ok(other)) if one == other)
+}
+
+/// Whether two paths are names of one file on the disk.
+#[cfg(all(feature = "audit", unix))]
+fn is_linked(one: &Path, other: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let place = |path: &Path| fs::metadata(path).ok().map(|data| (data.dev(), data.ino()));
+    place(one).is_some_and(|one| place(other) == Some(one))
+}
+
+#[cfg(all(feature = "audit", not(unix)))]
+fn is_linked(_: &Path, _: &Path) -> bool {
+    false
 }
 
 /// Whether a file can be written at a path: in a folder that is there, and over a file only where that is wanted.

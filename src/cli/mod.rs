@@ -2,6 +2,8 @@
 //! `command`; what they decide is decided in the library. A command whose output could not be written ends with 2.
 
 mod args;
+#[cfg(feature = "audit")]
+mod beside;
 mod command;
 mod draw;
 mod files;

@@ -1,12 +1,10 @@
-//! The summary of an audit as text of eighty columns, as JSON, and as one page to print. States are told in words.
+//! The summary of an audit as text of eighty columns and as JSON; `audit_page` makes one page of it. States are told in words.
 
-use super::charts;
 use super::wrap::{joined, wrapped};
 use crate::audit::federal::{CELLS, Count, Filled, totals};
-use crate::audit::{ByClass, Difference, Example, Summary};
+use crate::audit::{ByClass, Difference, Example, Remarks, Summary};
 use crate::model::Fact;
 use crate::program::Class;
-use minijinja::{Environment, context};
 use serde_json::{Value, json};
 use std::fmt::Write;
 
@@ -14,41 +12,69 @@ use std::fmt::Write;
 pub const FORMAT: &str = "wherefore-audit/1";
 
 /// The most rows of a list that the text shows.
-const SHOWN: usize = 12;
+pub(super) const SHOWN: usize = 12;
+
+/// The most reasons of a kind of difference that are shown.
+pub(super) const REASONS: usize = 3;
 
 /// What every summary says of itself.
-const ADVICE: &str = "A ruling is advice. The official inspection decides; a difference is a question to ask, not a finding \
+pub(super) const ADVICE: &str = "A ruling is advice. The official inspection decides; a difference is a question to ask, not a finding \
                       against anybody.";
 
-/// A whole number with blanks between groups of three digits.
+/// A whole number with commas between groups of three digits.
 #[must_use]
 pub fn grouped(number: u64) -> String {
     let digits = number.to_string();
     let mut out = String::new();
     for (place, digit) in digits.chars().enumerate() {
         if place > 0 && (digits.len() - place).is_multiple_of(3) {
-            out.push(' ');
+            out.push(',');
         }
         out.push(digit);
     }
     out
 }
 
-fn records(number: u64) -> String {
+pub(super) fn records(number: u64) -> String {
     if number == 1 { "1 record".to_owned() } else { format!("{} records", grouped(number)) }
 }
 
-/// A share in percent with one decimal, rounded down; a share of something that is not nothing is never shown as 0.0.
+/// A share in percent, rounded to one decimal; a part that is there is never shown as 0.0, and less than all never as 100.
 #[must_use]
 pub fn share(part: u64, whole: u64) -> String {
     if whole == 0 {
         return "-".to_owned();
     }
-    let thousandths = u128::from(part) * 1000 / u128::from(whole);
-    match (part, thousandths) {
-        (1.., 0) => "below 0.1 %".to_owned(),
-        _ => format!("{}.{} %", thousandths / 10, thousandths % 10),
+    let (part, whole) = (u128::from(part), u128::from(whole));
+    match (part * 2000 + whole) / (whole * 2) {
+        0 if part > 0 => "below 0.1 %".to_owned(),
+        1000.. if part < whole => "above 99.9 %".to_owned(),
+        thousandths => format!("{}.{} %", thousandths / 10, thousandths % 10),
     }
+}
+
+/// What is said of shares.
+pub(super) const ROUNDED: &str = "Shares are rounded, so that they may not add up to 100 %.";
+
+/// The most months that are shown one by one.
+const MONTHS: usize = 24;
+
+/// Counts by month, or by year where there are too many months, with the title.
+pub(super) fn by_time(summary: &Summary) -> (&'static str, Vec<(String, ByClass)>) {
+    if summary.by_month.len() <= MONTHS {
+        return ("month", summary.by_month.clone());
+    }
+    let mut years: Vec<(String, ByClass)> = Vec::new();
+    for (month, counts) in &summary.by_month {
+        let year = month.split_once('-').map_or(month.as_str(), |(year, _)| year);
+        if years.last().is_none_or(|(last, _)| last != year) {
+            years.push((year.to_owned(), ByClass::default()));
+        }
+        if let Some((_, sums)) = years.last_mut() {
+            sums.iter_mut().zip(counts).for_each(|(sum, count)| *sum += count);
+        }
+    }
+    ("year of the test", years)
 }
 
 /// The summary as text.
@@ -69,10 +95,20 @@ pub fn text(summary: &Summary) -> String {
         grouped(summary.judged),
         grouped(summary.set_aside)
     );
-    for (reason, count) in summary.reasons.iter().take(SHOWN) {
-        out.push_str(&wrapped(&format!("    {:>10}  ", grouped(*count)), None, reason));
+    for (reason, remarks) in summary.reasons.iter().take(SHOWN) {
+        let what = with_values(reason, remarks);
+        out.push_str(&wrapped(&format!("    {:>10}  ", grouped(remarks.count)), Some(16), &what));
+    }
+    for line in told(summary) {
+        out.push_str(&wrapped("  ", None, &line));
     }
     compared(&mut out, summary);
+    if !summary.overall.is_empty() {
+        out.push_str("\nRecorded of the on-board check, and of the whole inspection\n");
+    }
+    for ((check, whole), count) in summary.overall.iter().take(SHOWN) {
+        let _ = writeln!(out, "  {:>12}  {check}, {whole}", grouped(*count));
+    }
     classes(&mut out, summary);
     if !summary.deciding.is_empty() {
         out.push_str("\nClauses that decide most\n");
@@ -93,7 +129,35 @@ pub fn text(summary: &Summary) -> String {
     out
 }
 
-fn turns(summary: &Summary) -> Vec<String> {
+/// A reason with the values that it is mostly about.
+pub(super) fn with_values(reason: &str, remarks: &Remarks) -> String {
+    let most = remarks.most();
+    if most.is_empty() {
+        return reason.to_owned();
+    }
+    let values: Vec<String> = most.iter().map(|(value, count)| format!("{value} {}", grouped(*count))).collect();
+    let others = if remarks.values.len() > most.len() { ", …" } else { "" };
+    format!("{reason} ({}{others})", values.join(", "))
+}
+
+/// What a reader of the counts has to know of the files.
+pub(super) fn told(summary: &Summary) -> Vec<String> {
+    let mut lines: Vec<String> =
+        summary.given_twice.iter().map(|file| format!("{file} was given more than once and is read once")).collect();
+    if let Some((file, row)) = &summary.repeated.first {
+        let file = if summary.files.len() > 1 { format!("{file}, ") } else { String::new() };
+        lines.push(match summary.repeated.count {
+            1 => format!("1 record has the id of a record before it ({file}record {row}); it is counted again"),
+            count => format!(
+                "{} records have the id of a record before them (first: {file}record {row}); they are counted again",
+                grouped(count)
+            ),
+        });
+    }
+    lines
+}
+
+pub(super) fn turns(summary: &Summary) -> Vec<String> {
     let mut lines = Vec::new();
     lines.push(match summary.on_questions {
         Some(count) => format!("{}: the outcome depends on how an open question is read", records(count)),
@@ -132,10 +196,14 @@ fn compared(out: &mut String, summary: &Summary) {
         let what = "(possible: facts are missing, more than one outcome is left, and the recorded one is among them)";
         out.push_str(&wrapped("  ", None, what));
     }
+    out.push_str(&wrapped("  ", None, ROUNDED));
     for difference in &summary.differences {
         let _ = writeln!(out, "\n  {:>12}  {}", grouped(difference.count), difference.kind);
         if !difference.deciding.is_empty() {
             out.push_str(&wrapped("                by ", Some(19), &by(difference)));
+        }
+        for (reason, _) in difference.reasons.iter().take(REASONS) {
+            out.push_str(&wrapped("                ", Some(18), reason));
         }
         let named: Vec<String> = difference.examples.iter().map(|it| example(it, summary)).collect();
         if !named.is_empty() {
@@ -144,22 +212,23 @@ fn compared(out: &mut String, summary: &Summary) {
     }
 }
 
-fn by(difference: &Difference) -> String {
+pub(super) fn by(difference: &Difference) -> String {
     let some: Vec<String> =
         difference.deciding.iter().take(4).map(|(clause, count)| format!("{clause} ({})", grouped(*count))).collect();
     some.join(", ")
 }
 
-fn example(example: &Example, summary: &Summary) -> String {
+pub(super) fn example(example: &Example, summary: &Summary) -> String {
     let file = if summary.files.len() > 1 { format!("{}, ", example.file) } else { String::new() };
+    let line = example.line.map_or_else(String::new, |line| format!(", line {line}"));
     match &example.record {
-        Some(record) => format!("{record} ({file}row {})", example.row),
-        None => format!("{file}row {}", example.row),
+        Some(record) => format!("{record} ({file}record {}{line})", example.row),
+        None => format!("{file}record {}{line}", example.row),
     }
 }
 
 /// The classes that occur, as columns.
-fn occurring(summary: &Summary) -> Vec<(usize, &'static str)> {
+pub(super) fn occurring(summary: &Summary) -> Vec<(usize, &'static str)> {
     let all = Class::ALL.iter().enumerate();
     all.filter(|(at, _)| summary.classes.get(*at).is_some_and(|count| *count > 0))
         .map(|(at, (_, word))| (at, *word))
@@ -197,8 +266,9 @@ fn classes(out: &mut String, summary: &Summary) {
     }
     head(out, "By fuel");
     summary.by_fuel.iter().for_each(|(fuel, counts)| row(out, fuel, counts, &columns));
-    head(out, "By month");
-    summary.by_month.iter().for_each(|(month, counts)| row(out, month, counts, &columns));
+    let (time, rows) = by_time(summary);
+    head(out, if time == "month" { "By month" } else { "By test year" });
+    rows.iter().for_each(|(time, counts)| row(out, time, counts, &columns));
 }
 
 fn against(out: &mut String, summary: &Summary) {
@@ -240,11 +310,38 @@ fn federal(out: &mut String, summary: &Summary) {
             (_, None) => {}
         }
     }
+    by_place(out, summary);
     out.push_str("  Not filled:\n");
     for (why, list) in not {
         let list: Vec<String> = list.iter().map(|it| it.trim_start_matches("(a)(2)").to_owned()).collect();
         out.push_str(&wrapped("  - ", None, &format!("{}: {why}", joined(&list, "and"))));
     }
+}
+
+/// The cells that are filled, with their places.
+pub(super) fn filled() -> impl Iterator<Item = (usize, &'static str)> {
+    let all = CELLS.iter().enumerate().filter(|(_, cell)| !matches!(cell.filled, Filled::Not(_)));
+    all.map(|(at, cell)| (at, cell.paragraph.trim_start_matches("(a)(2)")))
+}
+
+/// The rows that the report asks for: by model year and type of vehicle, as ruled or read.
+fn by_place(out: &mut String, summary: &Summary) {
+    out.push_str("\n  By model year and type of vehicle, as ruled or read\n");
+    let _ = write!(out, "  {:<22}", "");
+    for (_, paragraph) in filled() {
+        let _ = write!(out, " {paragraph:>6}");
+    }
+    out.push('\n');
+    for (place, counts) in &summary.cells {
+        let year = place.year.map_or("not known".to_owned(), |year| year.to_string());
+        let _ = write!(out, "  {year:<9} {:<12}", kind_word(place.kind));
+        for (at, _) in filled() {
+            let count = counts.get(at).copied().flatten().map_or(0, |count| count.ruled);
+            let _ = write!(out, " {:>6}", if count == 0 { "-".to_owned() } else { count.to_string() });
+        }
+        out.push('\n');
+    }
+    out.push('\n');
 }
 
 fn by_class(counts: &ByClass) -> Value {
@@ -259,7 +356,7 @@ fn count_value(count: &Option<Count>) -> Value {
     )
 }
 
-fn kind_word(kind: Option<usize>) -> &'static str {
+pub(super) fn kind_word(kind: Option<usize>) -> &'static str {
     kind.and_then(|at| Fact::Class.words().get(at)).copied().unwrap_or("not known")
 }
 
@@ -279,15 +376,23 @@ pub fn value(summary: &Summary) -> Value {
         "judged": summary.judged,
         "set_aside": summary.set_aside,
         "reasons": summary.reasons.iter()
-            .map(|(reason, count)| json!({"reason": reason, "remarks": count})).collect::<Vec<_>>(),
+            .map(|(reason, it)| json!({
+                "reason": reason, "remarks": it.count,
+                "values": it.most().iter().map(|(value, count)| json!({"value": value, "remarks": count})).collect::<Vec<_>>(),
+            })).collect::<Vec<_>>(),
+        "repeated_ids": summary.repeated.count,
+        "given_twice": summary.given_twice,
         "recorded": {"given": summary.recorded, "same": summary.same, "possible": summary.possible, "differ": summary.differing},
         "differences": summary.differences.iter().map(|it| json!({
             "kind": it.kind, "records": it.count,
             "deciding": it.deciding.iter().map(|(clause, count)| json!({"clause": clause, "records": count})).collect::<Vec<_>>(),
+            "reasons": it.reasons.iter().map(|(reason, count)| json!({"reason": reason, "records": count})).collect::<Vec<_>>(),
             "examples": it.examples.iter().map(|it| json!({
-                "file": it.file, "row": it.row, "record": it.record, "deciding": it.deciding,
+                "file": it.file, "row": it.row, "line": it.line, "record": it.record, "deciding": it.deciding,
             })).collect::<Vec<_>>(),
         })).collect::<Vec<_>>(),
+        "overall": summary.overall.iter()
+            .map(|((check, whole), count)| json!({"recorded": check, "overall": whole, "records": count})).collect::<Vec<_>>(),
         "classes": by_class(&summary.classes),
         "by_model_year": summary.by_year.iter()
             .map(|(year, counts)| json!({"model_year": year, "classes": by_class(counts)})).collect::<Vec<_>>(),
@@ -322,74 +427,4 @@ pub fn value(summary: &Summary) -> Value {
 #[must_use]
 pub fn json(summary: &Summary) -> String {
     format!("{:#}\n", value(summary))
-}
-
-/// The summary as a page.
-///
-/// # Errors
-/// Where the template cannot be drawn, which the tests rule out.
-pub fn page(summary: &Summary) -> Result<String, minijinja::Error> {
-    let mut environment = Environment::new();
-    environment.set_trim_blocks(true);
-    environment.set_lstrip_blocks(true);
-    environment.add_template("style.html", include_str!("templates/style.html"))?;
-    environment.add_template("audit.html", include_str!("templates/audit.html"))?;
-    let columns = occurring(summary);
-    let numbers = |counts: &ByClass| -> Vec<String> {
-        columns.iter().map(|(at, _)| counts.get(*at).map_or_else(String::new, |it| grouped(*it))).collect()
-    };
-    let rows = |list: Vec<(String, &ByClass)>| -> Vec<Value> {
-        list.iter().map(|(name, counts)| json!({"name": name, "counts": numbers(counts)})).collect()
-    };
-    let year = |year: Option<u16>| year.map_or("not known".to_owned(), |year| year.to_string());
-    let years: Vec<(String, &ByClass)> = summary.by_year.iter().map(|(it, counts)| (year(*it), counts)).collect();
-    let fuels: Vec<(String, &ByClass)> = summary.by_fuel.iter().map(|(it, counts)| (it.clone(), counts)).collect();
-    let months: Vec<(String, &ByClass)> = summary.by_month.iter().map(|(it, counts)| (it.clone(), counts)).collect();
-    let standings: Vec<Value> = [
-        ("The same", summary.same),
-        ("Possible", summary.possible),
-        ("Differ", summary.differing),
-    ]
-    .iter()
-    .map(|(name, count)| json!({"name": name, "count": grouped(*count), "share": share(*count, summary.recorded)}))
-    .collect();
-    let cells = totals(&summary.cells);
-    let page = json!({
-        "files": summary.files,
-        "programs": summary.programs.iter()
-            .map(|(id, title, count)| format!("{id}, {title}: {}", records(*count))).collect::<Vec<_>>(),
-        "read": grouped(summary.read), "judged": grouped(summary.judged), "set_aside": grouped(summary.set_aside),
-        "reasons": summary.reasons.iter().take(SHOWN).map(|(it, count)| json!({"what": it, "count": grouped(*count)})).collect::<Vec<_>>(),
-        "recorded": summary.recorded > 0,
-        "standings": standings,
-        "differences": summary.differences.iter().map(|it| json!({
-            "kind": it.kind, "count": grouped(it.count), "by": by(it),
-            "examples": it.examples.iter().map(|it| example(it, summary)).collect::<Vec<_>>().join(", "),
-        })).collect::<Vec<_>>(),
-        "difference_chart": charts::bars("Records that differ, by kind",
-            &summary.differences.iter().take(SHOWN).map(|it| (it.kind.clone(), it.count)).collect::<Vec<_>>(), 860),
-        "columns": columns.iter().map(|(_, word)| *word).collect::<Vec<_>>(),
-        "all": numbers(&summary.classes),
-        "years": rows(years.clone()), "fuels": rows(fuels.clone()), "months": rows(months.clone()),
-        "year_chart": charts::stacks("Outcomes by model year", &years, &columns, 860),
-        "fuel_chart": charts::stacks("Outcomes by fuel", &fuels, &columns, 860),
-        "month_chart": charts::stacks("Outcomes by month", &months, &columns, 860),
-        "deciding_chart": charts::bars("Clauses that decide most",
-            &summary.deciding.iter().take(SHOWN).map(|(program, clause, count)| {
-                let name = if summary.programs.len() > 1 { format!("{program}: {clause}") } else { clause.clone() };
-                (name, *count)
-            }).collect::<Vec<_>>(), 860),
-        "turns": turns(summary),
-        "against": summary.against,
-        "changes": summary.changes.iter().map(|it| json!({"from": it.from, "to": it.to, "count": grouped(it.count)})).collect::<Vec<_>>(),
-        "cells": CELLS.iter().zip(&cells).map(|(cell, count)| json!({
-            "paragraph": cell.paragraph, "what": cell.what,
-            "ruled": count.map_or("-".to_owned(), |it| grouped(it.ruled)),
-            "recorded": count.and_then(|it| it.recorded).map_or("-".to_owned(), grouped),
-            "not_known": count.map_or("-".to_owned(), |it| grouped(it.not_known)),
-            "why": match cell.filled { Filled::Not(why) => why, _ => "" },
-        })).collect::<Vec<_>>(),
-        "advice": ADVICE,
-    });
-    environment.get_template("audit.html")?.render(context! { a => page })
 }

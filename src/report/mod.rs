@@ -5,6 +5,8 @@ mod announced;
 #[cfg(all(feature = "audit", feature = "html"))]
 pub mod audit;
 #[cfg(all(feature = "audit", feature = "html"))]
+pub mod audit_page;
+#[cfg(all(feature = "audit", feature = "html"))]
 pub mod charts;
 pub mod compare;
 pub mod diagnostic;

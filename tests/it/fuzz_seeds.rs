@@ -4,14 +4,24 @@
 mod agree;
 #[path = "../../fuzz/bodies/check.rs"]
 mod check;
+#[path = "../../fuzz/bodies/columns.rs"]
+mod columns;
 #[path = "../../fuzz/bodies/decode.rs"]
 mod decode;
 #[path = "../../fuzz/bodies/forms.rs"]
 mod forms;
+#[path = "../../fuzz/bodies/documents.rs"]
+mod documents;
 #[path = "../../fuzz/bodies/judge.rs"]
 mod judge;
+#[path = "../../fuzz/bodies/lines.rs"]
+mod lines;
+#[path = "../../fuzz/bodies/mapping.rs"]
+mod mapping;
 #[path = "../../fuzz/bodies/parse.rs"]
 mod parse;
+#[path = "../../fuzz/bodies/rows.rs"]
+mod rows;
 
 use rstest::rstest;
 
@@ -22,6 +32,11 @@ use rstest::rstest;
 #[case::decode("decode", decode::one)]
 #[case::forms("forms", forms::one)]
 #[case::judge("judge", judge::one)]
+#[case::columns("columns", columns::one)]
+#[case::documents("documents", documents::one)]
+#[case::lines("lines", lines::one)]
+#[case::mapping("mapping", mapping::one)]
+#[case::rows("rows", rows::one)]
 fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
     let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));
     let mut count = 0;
@@ -40,6 +55,11 @@ fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
 #[case::decode("decode", decode::one, 7)]
 #[case::forms("forms", forms::one, 3)]
 #[case::judge("judge", judge::one, 61)]
+#[case::columns("columns", columns::one, 8)]
+#[case::documents("documents", documents::one, 97)]
+#[case::lines("lines", lines::one, 61)]
+#[case::mapping("mapping", mapping::one, 61)]
+#[case::rows("rows", rows::one, 61)]
 fn cut_seeds_break_nothing(#[case] target: &str, #[case] one: fn(&[u8]), #[case] step: usize) {
     let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));
     for entry in std::fs::read_dir(&folder).unwrap() {

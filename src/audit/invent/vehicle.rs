@@ -1,5 +1,6 @@
-//! One invented visit: a vehicle, what was looked at, and what its controllers say. The shares are invented too, in the
-//! order of size that inspection programs publish; they stand for no program, place or year.
+//! One invented visit: a vehicle, what was looked at, and what its controllers say. Shares are made to come
+//! near to published ones where there are any (said beside them), and invented where not; they stand for no program, place
+//! or year.
 
 use super::random::Random;
 use crate::model::{Date, date_of, day_number};
@@ -61,7 +62,7 @@ pub(super) fn visit(random: &mut Random) -> Visit {
     body(random, &mut it, age);
     earlier(random, &mut it);
     looked_at(random, &mut it);
-    data(random, &mut it);
+    data(random, &mut it, age);
     it
 }
 
@@ -102,14 +103,45 @@ fn looked_at(random: &mut Random, it: &mut Visit) {
     it.lamp_key_on = if random.in_thousand(5) { "N" } else { "Y" };
 }
 
-/// What the controllers say: a vehicle whose codes were cleared lately has monitors that have not run.
-fn data(random: &mut Random, it: &mut Visit) {
+/// Where a share comes from.
+///
+/// * *County*: one county's open inspection records, 2004 to 2018, readiness as published value counts.
+/// * *Lanes*: EPA420-R-00-014, Wisconsin lanes 1998 to 2000: not ready 5.8, 2.2 and 1.4 % of the model years 1996 to 1998:
+///   readiness grows worse with age.
+/// * *Roadside*: California roadside inspections: 18 % of the model years 2000 to 2006 fail in 2018/19, 14 % of all in 2023.
+///
+/// Of a thousand spark engines so many have the monitor (*county*; others have it always or nearly never).
+const FITTED_EVAPORATIVE: u32 = 925;
+const FITTED_EGR: u32 = 542;
+const FITTED_SECONDARY_AIR: u32 = 73;
+
+/// Bits of the third byte of PID $01 (SAE J1979): of ten thousand vehicles whose codes were not cleared lately, so many have
+/// this one monitor incomplete; of a thousand whose codes were, so many have it incomplete. Together they come to the
+/// published shares of the *county*: catalyst 8.9, evaporative 14.0, oxygen sensor 5.3, its heater 3.4, EGR 5.8, secondary
+/// air 8.0 % of those that have it.
+const INCOMPLETE: [(u8, u32, u32); 6] = [
+    (0b0000_0001, 730, 600),
+    (0b0000_0100, 1190, 800),
+    (0b0010_0000, 390, 500),
+    (0b0100_0000, 255, 300),
+    (0b1000_0000, 440, 500),
+    (0b0000_1000, 650, 550),
+];
+
+/// A share of one vehicle in the middle of its life, made of an age: half of it when new, twice when old.
+fn aged(share: u32, age: u32) -> u32 {
+    share * (age * 2 + 10) / 31
+}
+
+/// What the controllers say: faults and monitors that have not run grow with age, and a vehicle whose codes were cleared
+/// lately has monitors that have not run.
+fn data(random: &mut Random, it: &mut Visit, age: u32) {
     it.lamp_running = "N";
     if it.answers == "N" {
         return;
     }
-    let cleared = random.in_thousand(if it.visit == "R" { 300 } else { 55 });
-    let faulty = random.in_thousand(if it.visit == "R" { 90 } else { 55 });
+    let cleared = random.in_thousand(if it.visit == "R" { 180 } else { aged(22, age) });
+    let faulty = random.in_thousand(aged(if it.visit == "R" { 90 } else { 50 }, age));
     let (warm_ups, distance) = if cleared {
         (random.between(0, 14), random.between(2, 190))
     } else {
@@ -119,18 +151,24 @@ fn data(random: &mut Random, it: &mut Visit) {
     it.distance_km = Some(distance);
     it.minutes = Some((distance * 2).min(65_535));
     let compression = it.fuel == "D";
+    let mut has = |share: u32, bit: u8| if random.in_thousand(share) { bit } else { 0 };
     let supported: u8 = match (compression, it.model_year) {
         (true, ..2007) => 0b1000_0000,
         (true, _) => 0b1110_1011,
-        (false, ..2000) => 0b1110_0001 | if random.in_thousand(300) { 0b0000_0100 } else { 0 },
-        (false, _) => 0b1110_0101 | if random.in_thousand(60) { 0b0000_1000 } else { 0 },
+        (false, year) => {
+            0b0110_0001
+                | has(if year < 2000 { 300 } else { FITTED_EVAPORATIVE }, 0b0000_0100)
+                | has(FITTED_EGR, 0b1000_0000)
+                | has(FITTED_SECONDARY_AIR, 0b0000_1000)
+        }
     };
-    let chance = if cleared { 450 } else { 14 };
-    let mut incomplete: u8 = (0..8).filter(|_| random.in_thousand(chance)).fold(0, |bits, bit| bits | 1 << bit);
-    // The evaporative monitor wants a night's rest and half a tank: it is the one that lags.
-    if random.in_thousand(if cleared { 700 } else { 40 }) {
-        incomplete |= 0b0000_0100;
-    }
+    let incomplete: u8 = if cleared {
+        INCOMPLETE.iter().map(|(bit, _, share)| has(*share, *bit)).fold(0, |bits, bit| bits | bit)
+    } else {
+        // Without clearing, mostly one monitor lags alone.
+        let first = alone(random, age);
+        first | if random.in_thousand(30) { alone(random, 30) } else { 0 }
+    };
     let lamp = faulty && !random.in_thousand(60);
     if faulty || random.in_thousand(3) {
         it.stored = codes(random, 3);
@@ -153,6 +191,19 @@ fn data(random: &mut Random, it: &mut Visit) {
             *list = none();
         }
     }
+}
+
+/// The one monitor that lags, if any.
+fn alone(random: &mut Random, age: u32) -> u8 {
+    let drawn = random.below(10_000);
+    let mut so_far = 0;
+    for (bit, share, _) in INCOMPLETE {
+        so_far += aged(share, age);
+        if drawn < so_far {
+            return bit;
+        }
+    }
+    0
 }
 
 fn codes(random: &mut Random, most: u32) -> String {

@@ -11,7 +11,7 @@ use toml::de::{DeTable, DeValue};
 type Entry<'t> = Spanned<DeValue<'t>>;
 
 /// What a column may hold besides a fact.
-const HOLDS: [&str; 4] = ["record-id", "program", "recorded-result", "pid-01"];
+const HOLDS: [&str; 5] = ["record-id", "program", "recorded-result", "overall-result", "pid-01"];
 
 /// The word that stands for *not known* among the words of a column.
 const NOT_KNOWN: &str = "not-known";
@@ -51,13 +51,14 @@ pub(super) fn what(column: &Column) -> Vec<String> {
         Holds::RecordId => vec!["record-id".to_owned()],
         Holds::Program(_) => vec!["program".to_owned()],
         Holds::Recorded(_) => vec!["recorded-result".to_owned()],
+        Holds::Overall(_) => vec!["overall-result".to_owned()],
     }
 }
 
 /// How a fact is read where nothing is said of it.
 fn plain(target: &Target, unit: Option<Unit>) -> Reads {
     let Target::Fact(fact) = target else {
-        return Reads::Declared(Vec::new());
+        return Reads::Declared(Vec::new(), false);
     };
     let list = |separator| List { separator, none: Vec::new() };
     match spec(*fact).kind {
@@ -74,8 +75,8 @@ fn plain(target: &Target, unit: Option<Unit>) -> Reads {
             Reads::Words(all)
         }
         FactType::Number { unit: own, .. } => Reads::Number(unit.unwrap_or(own), None),
-        FactType::Date => Reads::Date(DateForm::iso()),
-        FactType::Text => Reads::Text(Vec::new()),
+        FactType::Date => Reads::Date(vec![DateForm::iso()]),
+        FactType::Text => Reads::Text(Vec::new(), false),
         FactType::Monitors => Reads::Monitors(list(' '), Vec::new()),
         FactType::Codes => Reads::Codes(list(' '), false),
     }
@@ -110,7 +111,7 @@ fn other<'t>(reader: &mut Reader<'t>, what: &Entry<'t>, word: &str, table: &DeTa
     let extra: &[&str] = match word {
         "record-id" | "pid-01" => &[],
         "program" => &["words"],
-        "recorded-result" => &["classes", "outcomes"],
+        "recorded-result" | "overall-result" => &["classes", "outcomes"],
         _ => {
             let help = match nearest(word, HOLDS) {
                 Some(near) => format!("did you mean \"{near}\"?"),
@@ -125,6 +126,7 @@ fn other<'t>(reader: &mut Reader<'t>, what: &Entry<'t>, word: &str, table: &DeTa
         "record-id" => Holds::RecordId,
         "pid-01" => Holds::MonitorStatus,
         "program" => Holds::Program(pairs(reader, table, "words", |_, text| Some(text.to_owned()))),
+        "overall-result" => Holds::Overall(recorded(reader, what, table)),
         _ => Holds::Recorded(recorded(reader, what, table)),
     })
 }
@@ -195,7 +197,8 @@ fn recorded<'t>(reader: &mut Reader<'t>, what: &Entry<'t>, table: &DeTable<'t>) 
 fn reads<'t>(reader: &mut Reader<'t>, table: &DeTable<'t>, target: &Target, unit: Option<Unit>) -> Option<Reads> {
     let own = plain(target, unit);
     let allowed: &[&str] = match own {
-        Reads::Words(_) | Reads::Text(_) | Reads::Declared(_) => &["words"],
+        Reads::Words(_) => &["words"],
+        Reads::Text(..) | Reads::Declared(..) => &["words", OTHER_WORDS],
         Reads::Number(..) => &["unit", "thousands"],
         Reads::Date(_) => &["date"],
         Reads::Monitors(..) => &["separator", "none", "words"],
@@ -208,23 +211,15 @@ fn reads<'t>(reader: &mut Reader<'t>, table: &DeTable<'t>, target: &Target, unit
             let Target::Fact(fact) = *target else { return None };
             Reads::Words(pairs(reader, table, "words", |reader, text| word(reader, fact, text)))
         }
-        Reads::Text(_) => Reads::Text(pairs(reader, table, "words", |_, text| Some(text.to_owned()))),
-        Reads::Declared(_) => declared(reader, table),
+        Reads::Text(..) => {
+            let as_written = others(reader, table);
+            Reads::Text(pairs(reader, table, "words", |_, text| Some(text.to_owned())), as_written)
+        }
+        Reads::Declared(..) => declared(reader, table),
         Reads::Number(own, _) => number(reader, table, own, unit),
-        Reads::Date(form) => match table.get("date") {
-            None => Reads::Date(form),
-            Some(value) => {
-                let text = reader.text_of(value, "a form, as \"MM/DD/YYYY\"")?;
-                match DateForm::read(text) {
-                    Some(form) => Reads::Date(form),
-                    None => {
-                        let help = "write YYYY, MM (or MMM for names) and DD once each with signs between them, \
-                                    as \"MM/DD/YYYY\"; ... at the end lets a time follow";
-                        reader.fault(value.span(), format!("\"{text}\" is no form of a date"), help);
-                        return None;
-                    }
-                }
-            }
+        Reads::Date(forms) => match table.get("date") {
+            None => Reads::Date(forms),
+            Some(value) => Reads::Date(date_forms(reader, value)?),
         },
         Reads::Monitors(list, _) => {
             let names: Vec<&str> = Monitor::all().map(Monitor::name).collect();
@@ -242,6 +237,43 @@ fn reads<'t>(reader: &mut Reader<'t>, table: &DeTable<'t>, target: &Target, unit
             Reads::Codes(list_form(reader, table, list), partial)
         }
     })
+}
+
+/// A form of a date, or a list of them that are tried in order.
+fn date_forms<'t>(reader: &mut Reader<'t>, value: &Entry<'t>) -> Option<Vec<DateForm>> {
+    let entries: Vec<&Entry<'t>> = match value.get_ref() {
+        DeValue::Array(list) => list.iter().collect(),
+        _ => vec![value],
+    };
+    if entries.is_empty() {
+        reader.fault(value.span(), "is an empty list", "give a form, as \"MM/DD/YYYY\"");
+        return None;
+    }
+    let mut forms = Vec::new();
+    for entry in entries {
+        let text = reader.text_of(entry, "a form, as \"MM/DD/YYYY\", or a list of forms")?;
+        match DateForm::read(text) {
+            Some(form) => forms.push(form),
+            None => {
+                let help = "write YYYY, MM (or MMM for names) and DD once each with signs between them, \
+                            as \"MM/DD/YYYY\"; ... at the end lets a time follow";
+                reader.fault(entry.span(), format!("\"{text}\" is no form of a date"), help);
+            }
+        }
+    }
+    Some(forms)
+}
+
+/// What a text stands for that is none of the words: nothing, or itself.
+const OTHER_WORDS: &str = "other-words";
+
+fn others<'t>(reader: &mut Reader<'t>, table: &DeTable<'t>) -> bool {
+    let Some(value) = table.get(OTHER_WORDS) else { return false };
+    let is_known = reader.text_of(value, "\"as-written\"") == Some("as-written");
+    if !is_known && value.get_ref().as_str().is_some() {
+        reader.fault(value.span(), "is no way to read other words", "give \"as-written\", or leave it out");
+    }
+    is_known
 }
 
 fn word(reader: &mut Reader<'_>, fact: Fact, text: &str) -> Option<Option<u8>> {
@@ -312,11 +344,12 @@ pub(super) fn declared_value<'t>(reader: &mut Reader<'t>, value: &Entry<'t>) -> 
 }
 
 fn declared<'t>(reader: &mut Reader<'t>, table: &DeTable<'t>) -> Reads {
+    let as_written = others(reader, table);
     let Some(value) = table.get("words") else {
-        return Reads::Declared(Vec::new());
+        return Reads::Declared(Vec::new(), as_written);
     };
     let Some(words) = reader.table(value, "a table of words, as {Y = true, N = false}") else {
-        return Reads::Declared(Vec::new());
+        return Reads::Declared(Vec::new(), as_written);
     };
     let mut list = Vec::new();
     for (word, stands_for) in words {
@@ -324,5 +357,5 @@ fn declared<'t>(reader: &mut Reader<'t>, table: &DeTable<'t>) -> Reads {
             list.push((word.get_ref().trim().to_owned(), value));
         }
     }
-    Reads::Declared(list)
+    Reads::Declared(list, as_written)
 }

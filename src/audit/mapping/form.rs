@@ -68,6 +68,12 @@ impl DateForm {
         &self.text
     }
 
+    /// The same form, which anything may follow.
+    #[must_use]
+    pub fn opened(&self) -> DateForm {
+        DateForm { open: true, ..self.clone() }
+    }
+
     /// Reads a date of this form; `None` where it is none, or outside the years 1900 to 2199.
     #[must_use]
     pub fn date(&self, field: &[u8]) -> Option<Date> {
@@ -88,7 +94,10 @@ impl DateForm {
                 }
             }
         }
-        if (!rest.is_empty() && !self.open) || !(1900..=2199).contains(&year) {
+        // Digits that go on are of another number, not of a time behind the date, unless all is digits: 20250102123000.
+        let is_dense = !self.parts.iter().any(|part| matches!(part, Part::Sign(_)));
+        let goes_on = rest.first().is_some_and(|next| !self.open || (next.is_ascii_digit() && !is_dense));
+        if goes_on || !(1900..=2199).contains(&year) {
             return None;
         }
         Date::new(year, month, day).ok()

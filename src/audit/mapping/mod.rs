@@ -5,6 +5,7 @@
 mod column;
 mod draft;
 mod form;
+mod hints;
 mod read;
 mod value;
 
@@ -32,6 +33,17 @@ pub struct Mapping {
     pub columns: Vec<Column>,
     /// Facts that no column has and that are the same for every record.
     pub constants: Vec<(Target, Given)>,
+}
+
+impl Mapping {
+    /// Whether a record can have a test date: from a column, a constant, or a snapshot of its own.
+    #[must_use]
+    pub fn gives_date(&self) -> bool {
+        let is_date = |target: &Target| *target == Target::Fact(Fact::TestDate);
+        self.file.lines == Lines::Snapshots
+            || self.columns.iter().any(|column| matches!(&column.holds, Holds::Fact(target, _) if is_date(target)))
+            || self.constants.iter().any(|(target, _)| is_date(target))
+    }
 }
 
 /// How a file of records is written.
@@ -94,8 +106,10 @@ pub enum Holds {
     RecordId,
     /// The id of the program, by its text or through these words.
     Program(Vec<(String, String)>),
-    /// The result that was recorded.
+    /// The result of the on-board check that was recorded.
     Recorded(Vec<(String, Recorded)>),
+    /// The result of the whole inspection that was recorded, of which the on-board check is a part.
+    Overall(Vec<(String, Recorded)>),
 }
 
 /// A fact of the table, or one that a program declares.
@@ -134,16 +148,17 @@ pub enum Reads {
     Words(Vec<(String, Option<u8>)>),
     /// A number of this unit.
     Number(Unit, Option<Thousands>),
-    /// A date.
-    Date(DateForm),
-    /// Text, as it stands or through these words.
-    Text(Vec<(String, String)>),
+    /// A date, of the first of these forms that fits; where two fit and give different days, the date is not usable.
+    Date(Vec<DateForm>),
+    /// Text through these words; what is none of them stands as it is written where there are none, or where `true`.
+    Text(Vec<(String, String)>, bool),
     /// Names of monitors.
     Monitors(List, Vec<(String, Monitor)>),
     /// Trouble codes; `true` where there may be more than the list says.
     Codes(List, bool),
-    /// The value of a declared fact, as it stands or through these words.
-    Declared(Vec<(String, crate::model::DeclaredValue)>),
+    /// The value of a declared fact through these words; what is none of them as it stands where there are none, or where
+    /// `true`.
+    Declared(Vec<(String, crate::model::DeclaredValue)>, bool),
 }
 
 /// How a list stands in a field.

@@ -1,11 +1,11 @@
 //! One field of a record to what it says of a fact. Slow and plain; the readers keep what it said of texts that return.
 
 use super::form::number;
-use super::{Column, Given, Holds, List, Reads, Recorded, Target};
+use super::{Column, DateForm, Given, Holds, List, Reads, Recorded, Target};
 use crate::decode::{MonitorState as Said, MonitorStatus, MonitorTable};
 use crate::document::MAX_TEXT;
 use crate::model::{
-    CodeList, DeclaredValue, Fact, FactType, Monitor, MonitorSet, Reading, TroubleCode, Unit, Value, spec,
+    CodeList, Date, DeclaredValue, Fact, FactType, Monitor, MonitorSet, Reading, TroubleCode, Unit, Value, spec,
 };
 
 /// What a field says.
@@ -62,8 +62,14 @@ impl Column {
             Holds::RecordId => Ok(Field::Text(short(text)?)),
             Holds::Program(words) if words.is_empty() => Ok(Field::Text(short(text)?)),
             Holds::Program(words) => Err(none_of(words.iter().map(|(word, _)| word))),
-            Holds::Recorded(words) => Err(none_of(words.iter().map(|(word, _)| word))),
+            Holds::Recorded(words) | Holds::Overall(words) => Err(none_of(words.iter().map(|(word, _)| word))),
         }
+    }
+
+    /// Whether a text stands for *not known* or *not on this vehicle*, whatever else it could be read as.
+    #[must_use]
+    pub(crate) fn is_mark(&self, text: &[u8]) -> bool {
+        self.not_known.iter().chain(&self.not_on_vehicle).any(|mark| mark.as_bytes() == text)
     }
 
     /// What the column's own words say of a text: they stand before *not known*, so that an empty field can be a word.
@@ -73,8 +79,8 @@ impl Column {
                 Some(place) => known(Value::Word(*place)),
                 None => Field::NotKnown,
             }),
-            Holds::Fact(_, Reads::Text(words)) => find(words, text).map(|word| known(Value::Text(word.clone()))),
-            Holds::Fact(_, Reads::Declared(words)) => {
+            Holds::Fact(_, Reads::Text(words, _)) => find(words, text).map(|word| known(Value::Text(word.clone()))),
+            Holds::Fact(_, Reads::Declared(words, _)) => {
                 find(words, text).map(|value| Field::Given(Given::Declared(value.clone())))
             }
             Holds::Fact(_, Reads::Monitors(list, _)) if list.none.iter().any(|none| none == text) => {
@@ -84,7 +90,9 @@ impl Column {
                 Some(known(Value::Codes(CodeList { may_hold_more: *partial, ..CodeList::default() })))
             }
             Holds::Program(words) => find(words, text).map(|id| Field::Text(id.clone())),
-            Holds::Recorded(words) => find(words, text).map(|recorded| Field::Recorded(recorded.clone())),
+            Holds::Recorded(words) | Holds::Overall(words) => {
+                find(words, text).map(|recorded| Field::Recorded(recorded.clone()))
+            }
             Holds::Fact(..) | Holds::MonitorStatus | Holds::RecordId => None,
         }
     }
@@ -104,6 +112,9 @@ fn none_of<'w>(words: impl Iterator<Item = &'w String>) -> Wrong {
 }
 
 fn short(text: &str) -> Result<String, Wrong> {
+    if text.contains(char::is_control) {
+        return Err("holds characters that cannot be seen".to_owned());
+    }
     if text.chars().count() <= MAX_TEXT {
         Ok(text.to_owned())
     } else {
@@ -119,18 +130,37 @@ fn fact(target: &Target, reads: &Reads, text: &str) -> Result<Field, Wrong> {
             let base = base.ok_or_else(|| format!("is no whole number{}", of(*unit)))?;
             Value::Number(in_range(target, *unit, base)?)
         }
-        Reads::Date(form) => Value::Date(
-            form.date(text.as_bytes())
-                .ok_or_else(|| format!("is no date of the form {} from 1900 through 2199", form.text()))?,
-        ),
-        Reads::Text(words) if words.is_empty() => Value::Text(short(text)?),
-        Reads::Text(words) => return Err(none_of(words.iter().map(|(word, _)| word))),
+        Reads::Date(forms) => Value::Date(date(forms, text)?),
+        Reads::Text(words, as_written) if *as_written || words.is_empty() => Value::Text(short(text)?),
+        Reads::Text(words, _) => return Err(none_of(words.iter().map(|(word, _)| word))),
         Reads::Monitors(list, words) => Value::Monitors(monitors(list, words, text)?),
         Reads::Codes(list, partial) => Value::Codes(codes(list, *partial, text)?),
-        Reads::Declared(words) if words.is_empty() => return Ok(Field::Given(Given::Declared(declared(text)?))),
-        Reads::Declared(words) => return Err(none_of(words.iter().map(|(word, _)| word))),
+        Reads::Declared(words, as_written) if *as_written || words.is_empty() => {
+            return Ok(Field::Given(Given::Declared(declared(text)?)));
+        }
+        Reads::Declared(words, _) => return Err(none_of(words.iter().map(|(word, _)| word))),
     };
     Ok(known(value))
+}
+
+/// A date of the first form that fits. A text that two forms read as different days is no date that can be used: which is
+/// meant would be a guess.
+fn date(forms: &[DateForm], text: &str) -> Result<Date, Wrong> {
+    let mut found = forms.iter().filter_map(|form| Some((form, form.date(text.as_bytes())?)));
+    let names = || forms.iter().map(DateForm::text).collect::<Vec<_>>().join(" or ");
+    let Some((form, date)) = found.next() else {
+        let timed = forms.iter().any(|form| form.opened().date(text.as_bytes()).is_some());
+        let hint = if timed { "; a time follows: write ... behind the form" } else { "" };
+        return Err(format!("is no date of the form {} from 1900 through 2199{hint}", names()));
+    };
+    match found.find(|(_, other)| *other != date) {
+        None => Ok(date),
+        Some((second, other)) => Err(format!(
+            "can be two dates: {date} by {} and {other} by {}, and which is meant is not guessed",
+            form.text(),
+            second.text()
+        )),
+    }
 }
 
 fn of(unit: Unit) -> String {

@@ -183,7 +183,7 @@ fn snapshots_are_judged_as_judge_does() {
     assert_eq!(verdicts[1]["difference"], "recorded pass, should be reject");
     assert_eq!(verdicts[2]["possible"], serde_json::json!(["pass", "reject", "fail"]));
     let aside = std::fs::read_to_string(&aside).unwrap();
-    assert!(aside.contains("4,visit,,") && aside.contains("did you mean \"\"date\"\"?"), "{aside}");
+    assert!(aside.contains("4,4,visit,,") && aside.contains("did you mean \"\"date\"\"?"), "{aside}");
 }
 
 /// One bad row among good ones: it is set aside with column, value and reason, and everything adds up.
@@ -270,8 +270,9 @@ fn a_bad_row_is_set_aside(#[case] row: &str, #[case] column: &str, #[case] value
     let mut reader = csv::Reader::from_path(&aside).unwrap();
     let found: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
     assert_eq!(found.len(), 1, "{found:?}");
-    assert_eq!((&found[0][1], &found[0][2], &found[0][3]), ("4", column, value));
-    assert!(found[0][4].contains(reason), "{:?}", &found[0][4]);
+    // The fourth record stands on the fifth line.
+    assert_eq!((&found[0][1], &found[0][2], &found[0][3], &found[0][4]), ("4", "5", column, value));
+    assert!(found[0][5].contains(reason), "{:?}", &found[0][5]);
 }
 
 #[test]
@@ -292,7 +293,7 @@ fn a_row_that_is_not_utf_8_is_set_aside() {
     ]);
     assert_eq!(exit(&output), 1);
     let aside = std::fs::read_to_string(&aside).unwrap();
-    assert!(aside.contains("12,fuel,\u{FFFD},is not UTF-8 text"), "{aside}");
+    assert!(aside.contains("12,13,fuel,\u{FFFD},is not UTF-8 text"), "{aside}");
 }
 
 /// What cannot be used at all ends with 2 and a sentence that says why, and nothing is written.

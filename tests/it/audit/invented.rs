@@ -161,3 +161,69 @@ fn threads_read_row_groups_apart() {
         assert_eq!(outcomes("parts", &parts, threads), reference, "{threads} threads");
     }
 }
+
+/// Invented against published, in percent. Published: one county's open inspection records (2004 to 2018, value counts of
+/// the readiness columns, of those that have the monitor; fitted of all), its on-board failures and readiness turned away;
+/// EPA420-R-00-014 and California's roadside inspections tell that both grow with age.
+#[rstest]
+#[case::catalyst(0b0000_0001, 8.9, 1.5)]
+#[case::evaporative(0b0000_0100, 14.0, 2.0)]
+#[case::oxygen_sensor(0b0010_0000, 5.3, 1.2)]
+#[case::oxygen_sensor_heater(0b0100_0000, 3.4, 1.2)]
+#[case::egr(0b1000_0000, 5.8, 1.5)]
+#[case::secondary_air(0b0000_1000, 8.0, 3.0)]
+fn monitors_are_incomplete_as_often_as_published(#[case] bit: u8, #[case] published: f64, #[case] within: f64) {
+    let (mut fitted, mut incomplete) = (0u32, 0u32);
+    for record in (1..=20_000).map(|number| wherefore::audit::invent::record(3, number)) {
+        let Ok(status) = u32::from_str_radix(record.field("pid_01"), 16) else { continue };
+        let [_, kind, supported, open] = status.to_be_bytes();
+        if kind & 8 == 0 && supported & bit != 0 {
+            fitted += 1;
+            incomplete += u32::from(open & bit != 0);
+        }
+    }
+    let share = 100.0 * f64::from(incomplete) / f64::from(fitted);
+    assert!((share - published).abs() < within, "{share} of {fitted}, published {published}");
+}
+
+#[rstest]
+#[case::evaporative(0b0000_0100, 90.6)]
+#[case::egr(0b1000_0000, 54.2)]
+#[case::secondary_air(0b0000_1000, 7.3)]
+fn monitors_are_fitted_as_often_as_published(#[case] bit: u8, #[case] published: f64) {
+    let all: Vec<[u8; 4]> = (1..=20_000)
+        .map(|number| wherefore::audit::invent::record(3, number))
+        .filter_map(|record| u32::from_str_radix(record.field("pid_01"), 16).ok())
+        .map(u32::to_be_bytes)
+        .filter(|status| status[1] & 8 == 0)
+        .collect();
+    let fitted = all.iter().filter(|status| status[2] & bit != 0).count();
+    let share = 100.0 * fitted as f64 / all.len() as f64;
+    assert!((share - published).abs() < 1.5, "{share}, published {published}");
+}
+
+/// Old vehicles have the lamp on, and monitors that have not run, more often than new ones.
+#[test]
+fn faults_and_readiness_grow_with_age() {
+    let shares = |ages: std::ops::Range<i64>| {
+        let (mut count, mut lamp, mut open) = (0u32, 0u32, 0u32);
+        for record in (1..=20_000).map(|number| wherefore::audit::invent::record(3, number)) {
+            let year: i64 = record.field("test_date")[..4].parse().unwrap();
+            let age = year - record.field("model_year").parse::<i64>().unwrap();
+            let Ok(status) = u32::from_str_radix(record.field("pid_01"), 16) else { continue };
+            if ages.contains(&age) {
+                count += 1;
+                lamp += u32::from(status >> 31);
+                open += u32::from(status & 0xFF != 0);
+            }
+        }
+        let share = |part: u32| 100.0 * f64::from(part) / f64::from(count);
+        (share(lamp), share(open))
+    };
+    let (new, middle, old) = (shares(1..6), shares(10..15), shares(20..30));
+    assert!(new.0 * 1.5 < middle.0 && middle.0 * 1.25 < old.0, "lamp: {new:?} {middle:?} {old:?}");
+    assert!(new.1 * 1.5 < middle.1 && middle.1 * 1.25 < old.1, "open: {new:?} {middle:?} {old:?}");
+    // Fail on board 4.8 % (county) to 14 % (roadside, of all): the lamp lies between.
+    let all = shares(0..40);
+    assert!((4.0..9.0).contains(&all.0), "{all:?}");
+}

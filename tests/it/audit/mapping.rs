@@ -172,3 +172,66 @@ fn what_is_missing_has_one_meaning() {
     assert_eq!(meaning.len(), 2, "not known, and empty");
     assert_eq!(codes.all()[..3], [0, 1, 0]);
 }
+
+/// Columns as one county's open records name them (127 columns, of which these are of the kind that matter), with invented
+/// values: of 24 that an audit wants at least 20 are right, those whose unit or words cannot be known are asked for, and
+/// columns that only sound alike (a tailpipe reading, a visual check, a repair's cost, an empty date) are left alone.
+#[test]
+fn a_draft_for_a_county_s_columns_is_right_or_asks() {
+    let output = run(&["--draft-mapping", "tests/audit/draft/county.csv"]);
+    assert_eq!(exit(&output), 0, "{}", text(&output.stderr));
+    let draft = text(&output.stdout);
+    let mapping = read(&draft).unwrap();
+    let monitor = |name: &str| Some(format!("monitors.{name}"));
+    let fact = |key: &str| Some(key.to_owned());
+    let wanted = [
+        ("TEST_SDATE", fact("visit.date")),
+        ("TEST_TYPE", fact("visit.kind")),
+        ("MODEL_YEAR", fact("vehicle.model_year")),
+        ("VEH_MAKE", fact("vehicle.make")),
+        ("VEH_MODEL", fact("vehicle.model")),
+        ("FUEL_TYPE", fact("vehicle.fuel")),
+        ("GVWR", None),
+        ("ODOMETER", None),
+        ("OBD_COMM", fact("communication")),
+        ("OBD_MIL_CMD", fact("lamp.commanded")),
+        ("OBD_MIL_KOEO", fact("lamp.lit_key_on_engine_off")),
+        ("OBD_RDY_MISFIRE", monitor("misfire")),
+        ("OBD_RDY_FUEL", monitor("fuel-system")),
+        ("OBD_RDY_COMPONENT", monitor("components")),
+        ("OBD_RDY_CAT", monitor("catalyst")),
+        ("OBD_RDY_CAT_HEATED", monitor("heated-catalyst")),
+        ("OBD_RDY_EVAP", monitor("evaporative")),
+        ("OBD_RDY_SEC_AIR", monitor("secondary-air")),
+        ("OBD_RDY_AIR_COND", monitor("air-conditioning")),
+        ("OBD_RDY_O2_SENSOR", monitor("oxygen-sensor")),
+        ("OBD_RDY_O2_HEATER", monitor("oxygen-sensor-heater")),
+        ("OBD_RDY_EGR", monitor("egr-vvt")),
+        ("OBD_DTC", fact("codes.stored")),
+        ("OBD_RESULT", None),
+    ];
+    let holds = |name: &str| {
+        let column = mapping.columns.iter().find(|column| column.name == name)?;
+        Some(match &column.holds {
+            Holds::Fact(target, _) => target.key(),
+            other => format!("{other:?}"),
+        })
+    };
+    let right = wanted.iter().filter(|(_, key)| key.is_some()).filter(|(name, key)| holds(name) == *key).count();
+    assert!(right >= 20, "{right} of {}\n{draft}", wanted.len());
+    // What cannot be known is asked for, with the words or units that it can be.
+    for (name, question) in [
+        ("GVWR", "in which unit, lb or kg?"),
+        ("ODOMETER", "in which unit, km or miles?"),
+        ("OBD_RESULT", "say what each word means"),
+    ] {
+        let line = draft.lines().find(|line| line.starts_with(&format!("# \"{name}\" = "))).unwrap();
+        assert!(line.contains(question), "{line}");
+    }
+    // Nothing else is taken for anything.
+    let own: Vec<&str> = wanted.iter().map(|(name, _)| *name).chain(["TEST_ID", "OVERALL_RESULT"]).collect();
+    let others: Vec<&str> =
+        mapping.columns.iter().map(|column| column.name.as_str()).filter(|name| !own.contains(name)).collect();
+    assert!(others.is_empty(), "{others:?}\n{draft}");
+    assert!(holds("OVERALL_RESULT").is_some_and(|it| it.starts_with("Overall")), "{draft}");
+}

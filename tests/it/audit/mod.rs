@@ -1,6 +1,8 @@
 //! `wherefore audit` from outside: mapping files, readers and writers, totals, threads, invented records, the summary.
 
 mod batches;
+mod borders;
+mod columns;
 mod files;
 mod invented;
 mod mapping;

@@ -66,6 +66,7 @@ fn a_broken_file_leaves_what_was_there() {
             "us-model",
             "--threads",
             threads,
+            "--force",
             "--out",
             out.to_str().unwrap(),
             file.to_str().unwrap(),

@@ -45,7 +45,8 @@ pub(in crate::cli) struct Audit {
     /// Do not count the records whose outcome depends on how an open question is read: it takes a second judgement of each.
     #[arg(long)]
     pub(in crate::cli) skip_questions: bool,
-    /// Write what came of each record to a file.
+    /// Write what came of each record to a file. In CSV a text that a spreadsheet would take for a formula begins with an
+    /// apostrophe.
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) out: Option<PathBuf>,
     /// Form of that file; by its ending where not given.
@@ -54,6 +55,9 @@ pub(in crate::cli) struct Audit {
     /// Write the records that cannot be judged to a CSV file, with the reasons.
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) set_aside: Option<PathBuf>,
+    /// Replace the files of `--out` and `--set-aside` where they are there already.
+    #[arg(long)]
+    pub(in crate::cli) force: bool,
     /// Threads that read and judge; all the machine has where not given. The result is the same.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub(in crate::cli) threads: Option<u16>,

@@ -36,9 +36,11 @@ pub(super) struct Stream {
     pub(super) form: Form,
 }
 
-/// The files that arguments name: a file, standard input, or a pattern with `*`, `?` or `[…]`.
-pub(super) fn inputs(arguments: &[PathBuf]) -> Result<Vec<Input>, Vec<String>> {
-    let (mut found, mut faults) = (Vec::new(), Vec::new());
+/// The files that arguments name (a file, standard input, or a pattern with `*`, `?` or `[…]`), each once, and the names
+/// of those that were named before, by whatever path.
+pub(super) fn inputs(arguments: &[PathBuf]) -> Result<(Vec<Input>, Vec<String>), Vec<String>> {
+    let (mut found, mut faults): (Vec<Input>, _) = (Vec::new(), Vec::new());
+    let mut twice: Vec<String> = Vec::new();
     for argument in arguments {
         if argument == Path::new("-") {
             if found.iter().any(|input: &Input| input.path == *argument) {
@@ -50,6 +52,13 @@ pub(super) fn inputs(arguments: &[PathBuf]) -> Result<Vec<Input>, Vec<String>> {
         match named(argument) {
             Ok(paths) => {
                 for path in paths {
+                    if found.iter().any(|input| files::is_same(&input.path, &path)) {
+                        let name = files::shown(&path);
+                        if !twice.contains(&name) {
+                            twice.push(name);
+                        }
+                        continue;
+                    }
                     match files::open(&path) {
                         Ok(file) => {
                             found.push(Input { path, size: file.metadata().ok().map(|it| it.len()) });
@@ -61,7 +70,7 @@ pub(super) fn inputs(arguments: &[PathBuf]) -> Result<Vec<Input>, Vec<String>> {
             Err(fault) => faults.push(fault),
         }
     }
-    if faults.is_empty() { Ok(found) } else { Err(faults) }
+    if faults.is_empty() { Ok((found, twice)) } else { Err(faults) }
 }
 
 fn named(argument: &Path) -> Result<Vec<PathBuf>, String> {
@@ -110,8 +119,9 @@ pub(super) fn stream(input: &Input, read: &Arc<AtomicU64>) -> Result<Stream, Str
     if start.starts_with(&[0xFF, 0xFE]) || start.starts_with(&[0xFE, 0xFF]) {
         return Err(format!("{}: is UTF-16 text; save it as UTF-8", files::shown(&input.path)));
     }
-    let is_control = |byte: &u8| byte.is_ascii_control() && !b"\t\r\n".contains(byte);
-    if !start.starts_with(b"PAR1") && start.iter().any(is_control) {
+    // A control character here and there is a fault of single records; where more than a tenth are, this is no text.
+    let is_control = |byte: &&u8| byte.is_ascii_control() && !b"\t\r\n".contains(byte);
+    if !start.starts_with(b"PAR1") && start.iter().filter(is_control).count() * 10 > start.len() {
         let what = "holds no text; records are CSV, JSON Lines (either also packed with gzip or Zstandard) or Parquet";
         return Err(format!("{}: {what}", files::shown(&input.path)));
     }

@@ -5,7 +5,7 @@ use super::{may_be_stopped, out, request};
 use crate::audit::invent::{self, COLUMNS, Invented, MAPPING};
 use crate::audit::mapping::{self, Mapping};
 use crate::audit::{Fields, Judging, Said, Table, Worker};
-use crate::cli::files::Beside;
+use crate::cli::beside::{self, Beside};
 use crate::cli::{Exit, print};
 use crate::document::parse_date;
 use crate::model::day_number;
@@ -40,6 +40,8 @@ pub(super) fn run(args: &Audit) -> Result<Exit, Vec<String>> {
     if programs.len() != 1 {
         return Err(one("give one program, whose results are recorded".to_owned()));
     }
+    super::apart(args, &super::program_files(args))?;
+    super::told_left(args);
     may_be_stopped();
     let mut writer = Writer::new(args, form).map_err(one)?;
     let mut maker =
@@ -151,7 +153,7 @@ impl Write for Shared {
 
 impl Shared {
     fn finish(&self) -> Result<(), String> {
-        self.0.borrow_mut().take().map_or(Ok(()), Beside::finish)
+        self.0.borrow_mut().take().map_or(Ok(()), |file| beside::place(vec![file]))
     }
 }
 
@@ -175,7 +177,7 @@ const NUMBERS: [&str; 7] =
 impl Writer {
     fn new(args: &Audit, form: RecordFormat) -> Result<Writer, String> {
         if let (RecordFormat::Parquet, Some(path)) = (form, args.out.as_deref()) {
-            let file = Beside::create(path)?;
+            let file = Beside::create(path, args.force)?;
             let word = || DataType::Dictionary(Box::new(DataType::Int32), Box::new(DataType::Utf8));
             let kind = |name: &str| match name {
                 "record" => DataType::Utf8,
@@ -189,7 +191,7 @@ impl Writer {
             let writer = ArrowWriter::try_new(file, Arc::clone(&schema), Some(out::properties()));
             return Ok(Writer::Parquet(Box::new(writer.map_err(|error| error.to_string())?), schema));
         }
-        let beside = args.out.as_deref().map(Beside::create).transpose()?;
+        let beside = args.out.as_deref().map(|path| Beside::create(path, args.force)).transpose()?;
         let shared = beside.map(|file| Shared(std::rc::Rc::new(std::cell::RefCell::new(Some(file)))));
         let target: Box<dyn Write> = match &shared {
             Some(shared) => Box::new(shared.clone()),
@@ -230,7 +232,7 @@ impl Writer {
                 shared.map_or(Ok(()), |shared| shared.finish())
             }
             Writer::Json(_, shared) => shared.map_or(Ok(()), |shared| shared.finish()),
-            Writer::Parquet(writer, _) => writer.into_inner().map_err(|error| error.to_string())?.finish(),
+            Writer::Parquet(writer, _) => beside::place(vec![writer.into_inner().map_err(|error| error.to_string())?]),
         }
     }
 }

@@ -9,7 +9,7 @@ use std::io::{self, BufRead, Read};
 const BLOCK: usize = 1 << 18;
 
 /// The longest record, in bytes.
-const LONGEST: usize = 16 << 20;
+pub(super) const LONGEST: usize = 16 << 20;
 
 /// Blocks of a stream.
 pub(super) struct Blocks {
@@ -34,7 +34,16 @@ impl Blocks {
             if self.rest.is_empty() {
                 return Ok(None);
             }
-            let end = if self.ended { Some(self.rest.len()) } else { self.end_of_records() };
+            let mut end = if self.ended { Some(self.rest.len()) } else { self.end_of_records() };
+            // Whether a line feed follows a carriage return, and belongs to it, must be known.
+            if let Some(at) = end.filter(|at| self.delimiter.is_some() && self.is_return(*at)) {
+                if at == self.rest.len() && !self.ended {
+                    self.fill(at + 1)?;
+                }
+                if self.rest.get(at) == Some(&b'\n') {
+                    end = Some(at + 1);
+                }
+            }
             if let Some(end) = end.filter(|end| *end > 0) {
                 let mut later = Vec::with_capacity(BLOCK + BLOCK / 4);
                 later.extend_from_slice(self.rest.get(end..).unwrap_or(&[]));
@@ -49,6 +58,11 @@ impl Blocks {
             }
             wanted *= 2;
         }
+    }
+
+    /// Whether a carriage return stands before a place.
+    fn is_return(&self, at: usize) -> bool {
+        at.checked_sub(1).and_then(|before| self.rest.get(before)) == Some(&b'\r')
     }
 
     fn fill(&mut self, wanted: usize) -> io::Result<()> {
@@ -66,7 +80,11 @@ impl Blocks {
     fn end_of_records(&self) -> Option<usize> {
         let quoted = self.delimiter.filter(|_| memchr::memchr(b'"', &self.rest).is_some());
         let Some(delimiter) = quoted else {
-            return memchr::memrchr(b'\n', &self.rest).map(|at| at + 1);
+            let found = match self.delimiter {
+                Some(_) => memchr::memrchr2(b'\n', b'\r', &self.rest),
+                None => memchr::memrchr(b'\n', &self.rest),
+            };
+            return found.map(|at| at + 1);
         };
         let mut reader = ReaderBuilder::new().delimiter(delimiter).build();
         let mut output = [0u8; 4096];

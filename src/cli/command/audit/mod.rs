@@ -6,33 +6,29 @@
 pub(in crate::cli) mod args;
 mod input;
 mod invent;
-mod json;
 mod lines;
 mod out;
 mod parquet;
 mod request;
 mod run;
 mod source;
-mod split;
 mod work;
 
 use crate::audit::mapping::draft;
 use crate::audit::{Counted, Example, Summary};
 use crate::cli::args::RulingFormat;
-use crate::cli::files::{self, Beside};
+use crate::cli::beside::{self, Beside};
+use crate::cli::files;
 use crate::cli::{Exit, print};
 use crate::report::audit as report;
 use args::Audit;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use out::Out;
 use run::Sink;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use work::{Piece, Plan};
-
-/// The most examples of a kind of difference that the summary names.
-const EXAMPLES: usize = 3;
 
 pub(in crate::cli) fn run(args: &Audit) -> Exit {
     let done = if args.invent.is_some() {
@@ -55,20 +51,31 @@ fn one(message: String) -> Vec<String> {
 }
 
 fn drafted(args: &Audit) -> Result<Exit, Vec<String>> {
-    let inputs = input::inputs(&args.files)?;
+    let (inputs, _) = input::inputs(&args.files)?;
     let Some(first) = inputs.first() else { return Err(one("give a file of records".to_owned())) };
     let (columns, delimiter) = source::sample(first).map_err(one)?;
     print::data(&draft(&columns, delimiter));
     Ok(Exit::Good)
 }
 
-/// Nothing that is read is written over, and nothing is written twice.
-fn apart(args: &Audit, mapping: &Path, inputs: &[input::Input]) -> Result<(), Vec<String>> {
+/// The program files and tables that a run reads, or may read.
+fn program_files(args: &Audit) -> Vec<PathBuf> {
+    let against = args.against.as_ref().map(PathBuf::from).filter(|path| path.exists());
+    let named = args.rules.iter().cloned().chain(against);
+    let programs: Vec<PathBuf> = named.filter_map(|path| files::program_files(&path).ok()).flatten().collect();
+    let tables = |path: &PathBuf| -> Vec<PathBuf> {
+        files::tables_beside(path).into_iter().map(|table| path.with_file_name(table)).collect()
+    };
+    let tables: Vec<PathBuf> = programs.iter().flat_map(tables).collect();
+    programs.into_iter().chain(tables).collect()
+}
+
+/// Nothing that is read is written over, by whatever path, and nothing is written twice.
+fn apart(args: &Audit, read: &[PathBuf]) -> Result<(), Vec<String>> {
     let written = [("--out", &args.out), ("--set-aside", &args.set_aside)];
-    let read = || inputs.iter().map(|input| input.path.as_path()).chain([mapping]);
     let mut faults = Vec::new();
     for (name, path) in written.iter().filter_map(|(name, path)| Some((name, path.as_ref()?))) {
-        if read().any(|other| files::is_same(path, other)) {
+        if read.iter().any(|other| files::is_same(path, other)) {
             faults.push(format!("{name} {}: this file is read; give the name of another", files::shown(path)));
         }
     }
@@ -80,11 +87,18 @@ fn apart(args: &Audit, mapping: &Path, inputs: &[input::Input]) -> Result<(), Ve
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
+/// Tells of files that an earlier run left beside those to be written.
+fn told_left(args: &Audit) {
+    for path in [&args.out, &args.set_aside].into_iter().flatten() {
+        beside::left_beside(path).iter().for_each(|line| print::message(line));
+    }
+}
+
 /// Lets a person stop the run: what is not complete is removed, and the process ends, whatever it waits for.
 fn may_be_stopped() {
     // Where there is no such signal the process just ends, and a file beside is left.
     let _ = ctrlc::set_handler(|| {
-        let _kept = files::discard();
+        let _kept = beside::discard();
         print::error("stopped; no file was written");
         std::process::exit(2);
     });
@@ -97,14 +111,30 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
         ));
     };
     let mapping = request::mapping(path)?;
-    let inputs = input::inputs(&args.files)?;
-    apart(args, path, &inputs)?;
+    if !mapping.gives_date() {
+        return Err(one(format!(
+            "{}: no column and no constant gives visit.date, and each record is judged by the law of its own test date; map \
+             the column that holds it, or give a constant",
+            files::shown(path)
+        )));
+    }
+    let (inputs, given_twice) = input::inputs(&args.files)?;
+    for file in &given_twice {
+        print::message(&format!("{file}: is given more than once, and is read once"));
+    }
+    let mut read: Vec<PathBuf> = inputs.iter().map(|input| input.path.clone()).chain([path.clone()]).collect();
+    read.extend(program_files(args));
+    apart(args, &read)?;
+    told_left(args);
     let programs = request::programs(args, Some(&mapping), !args.skip_questions)?;
     let names: Vec<String> = programs.iter().map(|it| it.id.clone()).collect();
     may_be_stopped();
-    let asides = args.set_aside.as_deref().map(Asides::create).transpose().map_err(one)?;
+    let asides = args.set_aside.as_deref().map(|path| Asides::create(path, args.force)).transpose().map_err(one)?;
     let out = match &args.out {
-        Some(path) => Some(Out::create(path, out::form(path, args.out_format).map_err(one)?).map_err(one)?),
+        Some(path) => {
+            let form = out::form(path, args.out_format).map_err(one)?;
+            Some(Out::create(path, form, args.force).map_err(one)?)
+        }
         None => None,
     };
     let read = Arc::new(AtomicU64::new(0));
@@ -115,7 +145,9 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
         programs: names,
         out,
         asides,
-        counted: Counted::default(),
+        counted: Counted { given_twice, ..Counted::default() },
+        lines: 0,
+        ids: Ids::default(),
         bar: bar(inputs.iter().map(|input| input.size).sum()),
         read: Arc::clone(&read),
     };
@@ -127,17 +159,18 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
     taker.bar.finish_and_clear();
     let tallies = tallies.map_err(one)?;
     let Taker { out, asides, counted, programs, inputs, .. } = taker;
-    let finished = out.map_or(Ok(()), Out::finish).and_then(|()| asides.map_or(Ok(()), Asides::finish));
-    finished.map_err(one)?;
     let summary = Summary::of(&plan.programs, &programs, &inputs, counted, &tallies, args.against.as_deref());
-    match args.format {
-        RulingFormat::Text => print::data(&report::text(&summary)),
-        RulingFormat::Json => print::data(&report::json(&summary)),
-        RulingFormat::Html => match report::page(&summary) {
-            Ok(page) => print::data(&page),
-            Err(error) => return Err(one(format!("the page cannot be drawn: {error}"))),
-        },
-    }
+    summary.adds_up().map_err(one)?;
+    let drawn = match args.format {
+        RulingFormat::Text => report::text(&summary),
+        RulingFormat::Json => report::json(&summary),
+        RulingFormat::Html => crate::report::audit_page::page(&summary)
+            .map_err(|error| one(format!("the page cannot be drawn: {error}")))?,
+    };
+    let written: Result<Vec<Beside>, String> =
+        out.into_iter().map(Out::written).chain(asides.into_iter().map(Asides::written)).collect();
+    written.and_then(beside::place).map_err(one)?;
+    print::data(&drawn);
     let clean = summary.set_aside == 0 && summary.differing == 0;
     Ok(if clean { Exit::Good } else { Exit::Negative })
 }
@@ -162,7 +195,10 @@ struct Taker {
     inputs: Vec<String>,
     /// The number of the next record of the present file.
     first: u64,
+    /// Lines of the present file's blocks before the next one.
+    lines: u64,
     file: usize,
+    ids: Ids,
     programs: Vec<String>,
     out: Option<Out>,
     asides: Option<Asides>,
@@ -171,32 +207,56 @@ struct Taker {
     read: Arc<AtomicU64>,
 }
 
+/// Ids that records had so far, by their marks: of sixty-four bits each, so that two ids hardly ever share one.
+#[derive(Default)]
+struct Ids(std::collections::HashSet<u64, ahash::RandomState>);
+
+/// The most ids that are kept; those after them are not looked for.
+const MOST_IDS: usize = 50_000_000;
+
+impl Ids {
+    fn is_repeated(&mut self, mark: u64) -> bool {
+        if self.0.len() >= MOST_IDS { self.0.contains(&mark) } else { !self.0.insert(mark) }
+    }
+}
+
 impl Sink for Taker {
     fn take(&mut self, piece: Piece) -> Result<(), String> {
         if piece.file != self.file {
-            (self.file, self.first) = (piece.file, 1);
+            (self.file, self.first, self.lines) = (piece.file, 1, 0);
         }
         let first = self.first;
+        let before = self.lines + piece.lines.as_ref().map_or(0, |lines| lines.before);
+        self.lines += piece.lines.as_ref().map_or(0, |lines| lines.count);
+        let line = |row: usize| piece.lines.as_ref().and_then(|lines| lines.line(row, before));
         let rows = u64::try_from(piece.rows).unwrap_or(0);
         self.first += rows;
         self.counted.read += rows;
         self.counted.set_aside += piece.done.set_aside;
         let file = self.inputs.get(piece.file).map_or("", String::as_str);
         for aside in &piece.done.aside {
-            *self.counted.reasons.entry(aside.reason_kind()).or_default() += 1;
+            self.counted.reasons.entry(aside.reason_kind()).or_default().add(&aside.value);
         }
         if let Some(asides) = &mut self.asides {
-            asides.write(&piece, file, first)?;
+            asides.write(&piece, file, first, &line)?;
         }
         if let Some(out) = &mut self.out {
             out.write(&piece, file, first, &self.programs)?;
         }
         for ((at, outcome), record) in piece.done.examples.iter().zip(&piece.named) {
-            let kind = self.counted.examples.entry((*outcome.standing).clone()).or_default();
-            if kind.len() < EXAMPLES {
+            if self.counted.wants(&outcome.standing) {
                 let row = first + u64::try_from(*at).unwrap_or(0);
-                let (record, deciding) = (record.clone(), outcome.said.deciding.clone());
-                kind.push(Example { file: file.to_owned(), row, record, deciding });
+                let (said, record) = (&outcome.said, record.clone());
+                let (deciding, reasons) = (said.deciding.clone(), said.reasons.clone());
+                let example = Example { file: file.to_owned(), row, line: line(*at), record, deciding, reasons };
+                self.counted.name(&outcome.standing, example);
+            }
+        }
+        for (at, mark) in piece.marks.iter().enumerate() {
+            if mark.is_some_and(|mark| self.ids.is_repeated(mark)) {
+                self.counted.repeated.count += 1;
+                let row = first + u64::try_from(at).unwrap_or(0);
+                self.counted.repeated.first.get_or_insert_with(|| (file.to_owned(), row));
             }
         }
         self.bar.set_position(self.read.load(Ordering::Relaxed));
@@ -207,27 +267,42 @@ impl Sink for Taker {
 
 /// The side file: what could not be judged, with the reasons.
 struct Asides {
+    name: String,
     writer: csv::Writer<Beside>,
 }
 
 impl Asides {
-    fn create(path: &Path) -> Result<Asides, String> {
-        let mut writer = csv::Writer::from_writer(Beside::create(path)?);
-        let header = ["file", "row", "column", "value", "reason"];
-        writer.write_record(header).map_err(|error| error.to_string())?;
-        Ok(Asides { writer })
+    fn create(path: &Path, force: bool) -> Result<Asides, String> {
+        let file = Beside::create(path, force)?;
+        let mut asides = Asides { name: file.name(), writer: csv::Writer::from_writer(file) };
+        asides.record(&["file", "row", "line", "column", "value", "reason"])?;
+        Ok(asides)
     }
 
-    fn write(&mut self, piece: &Piece, file: &str, first: u64) -> Result<(), String> {
+    fn record(&mut self, fields: &[&str]) -> Result<(), String> {
+        let plain: Vec<_> = fields.iter().map(|field| out::plain(field)).collect();
+        self.writer
+            .write_record(plain.iter().map(|field| field.as_bytes()))
+            .map_err(|error| format!("{}: cannot be written: {error}", self.name))
+    }
+
+    fn write(
+        &mut self,
+        piece: &Piece,
+        file: &str,
+        first: u64,
+        line: &dyn Fn(usize) -> Option<u64>,
+    ) -> Result<(), String> {
         for aside in &piece.done.aside {
             let row = (first + u64::try_from(aside.row).unwrap_or(0)).to_string();
-            let record = [file, &row, &aside.column, &aside.value, &aside.reason];
-            self.writer.write_record(record).map_err(|error| error.to_string())?;
+            let line = line(aside.row).map_or_else(String::new, |line| line.to_string());
+            self.record(&[file, &row, &line, &aside.column, &aside.value, &aside.reason])?;
         }
         Ok(())
     }
 
-    fn finish(self) -> Result<(), String> {
-        self.writer.into_inner().map_err(|error| error.error().to_string())?.finish()
+    fn written(self) -> Result<Beside, String> {
+        let Asides { name, writer } = self;
+        writer.into_inner().map_err(|error| format!("{name}: cannot be written: {}", error.error()))
     }
 }

@@ -3,7 +3,7 @@
 use super::args::RecordFormat;
 use super::work::Piece;
 use crate::audit::mapping::Recorded;
-use crate::cli::files::Beside;
+use crate::cli::beside::Beside;
 use crate::model::date_of;
 use arrow_array::builder::{Date32Builder, StringBuilder, UInt64Builder};
 use arrow_array::types::Int32Type;
@@ -13,13 +13,14 @@ use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, Encoding, ZstdLevel};
 use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use parquet::schema::types::ColumnPath;
+use std::borrow::Cow;
 use std::fmt::Write as _;
 use std::io::Write;
 use std::path::Path;
 use std::sync::Arc;
 
 /// The columns, in their order.
-pub(super) const COLUMNS: [&str; 12] = [
+pub(super) const COLUMNS: [&str; 13] = [
     "file",
     "row",
     "record",
@@ -32,6 +33,7 @@ pub(super) const COLUMNS: [&str; 12] = [
     "recorded",
     "difference",
     "leans_on_weak",
+    "reason",
 ];
 
 /// What is said of all records of one outcome.
@@ -44,6 +46,7 @@ struct Words<'p> {
     recorded: Option<&'p str>,
     difference: Option<String>,
     leans: bool,
+    reason: String,
 }
 
 /// Records of a piece that have an outcome: place in the piece, number in the file, place of the outcome.
@@ -62,7 +65,7 @@ impl Records<'_> {
         })
     }
 
-    fn record(&self, at: usize) -> Option<std::borrow::Cow<'_, str>> {
+    fn record(&self, at: usize) -> Option<Cow<'_, str>> {
         self.piece.ids.as_ref().map(|ids| ids.get(at)).filter(|id| !id.is_empty())
     }
 
@@ -82,6 +85,7 @@ pub(super) enum Out {
 pub(super) struct Columns {
     writer: ArrowWriter<Beside>,
     schema: Arc<Schema>,
+    name: String,
 }
 
 /// The form of a file by its ending.
@@ -116,8 +120,8 @@ pub(super) fn properties() -> WriterProperties {
 }
 
 impl Out {
-    pub(super) fn create(path: &Path, form: RecordFormat) -> Result<Out, String> {
-        let file = Beside::create(path)?;
+    pub(super) fn create(path: &Path, form: RecordFormat, force: bool) -> Result<Out, String> {
+        let file = Beside::create(path, force)?;
         let fail = |error: &dyn std::fmt::Display| format!("{}: cannot be written: {error}", path.display());
         Ok(match form {
             RecordFormat::Csv => {
@@ -127,9 +131,9 @@ impl Out {
             }
             RecordFormat::Jsonl => Out::Json(Box::new(file)),
             RecordFormat::Parquet => {
-                let schema = Arc::new(schema());
+                let (schema, name) = (Arc::new(schema()), file.name());
                 let writer = ArrowWriter::try_new(file, Arc::clone(&schema), Some(properties()));
-                Out::Parquet(Box::new(Columns { writer: writer.map_err(|error| fail(&error))?, schema }))
+                Out::Parquet(Box::new(Columns { writer: writer.map_err(|error| fail(&error))?, schema, name }))
             }
         })
     }
@@ -150,6 +154,7 @@ impl Out {
                 recorded: outcome.recorded.as_ref().map(Recorded::word),
                 difference: outcome.standing.differs().then(|| outcome.standing.words()),
                 leans: outcome.said.leans,
+                reason: outcome.said.reasons.join(" "),
             })
             .collect();
         let records = Records { piece, file, first };
@@ -166,11 +171,14 @@ impl Out {
         }
     }
 
-    /// Completes the file and puts it in its place.
-    pub(super) fn finish(self) -> Result<(), String> {
+    /// The file with all that belongs in it, not in its place yet.
+    pub(super) fn written(self) -> Result<Beside, String> {
         match self {
-            Out::Csv(file) | Out::Json(file) => file.finish(),
-            Out::Parquet(columns) => columns.writer.into_inner().map_err(|error| error.to_string())?.finish(),
+            Out::Csv(file) | Out::Json(file) => Ok(*file),
+            Out::Parquet(columns) => {
+                let Columns { writer, name, .. } = *columns;
+                writer.into_inner().map_err(|error| format!("{name}: cannot be written: {error}"))
+            }
         }
     }
 }
@@ -192,8 +200,19 @@ impl Days {
     }
 }
 
+/// A text as a spreadsheet takes it for text: one that would begin a formula (= + - @, a tab or a carriage return) begins
+/// with an apostrophe, which spreadsheets do not show. A number stays one.
+pub(super) fn plain(text: &str) -> Cow<'_, str> {
+    let is_number = text.parse::<i64>().is_ok() && !text.starts_with('+');
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) && !is_number {
+        return Cow::Owned(format!("'{text}"));
+    }
+    Cow::Borrowed(text)
+}
+
 /// A field of CSV (RFC 4180, section 2), after those before it.
 fn field(line: &mut String, text: &str) {
+    let text = &*plain(text);
     if text.contains(['"', ',', '\n', '\r']) {
         line.push('"');
         line.push_str(&text.replace('"', "\"\""));
@@ -214,7 +233,9 @@ fn csv_lines(records: &Records<'_>, words: &[Words<'_>]) -> String {
             let difference = of.difference.as_deref().unwrap_or("");
             let (possible, deciding) = (of.possible.join(" "), of.deciding.join(" "));
             let leans = if of.leans { "yes" } else { "no" };
-            for text in [of.verdict, of.class, &possible, &deciding, of.recorded.unwrap_or(""), difference, leans] {
+            for text in
+                [of.verdict, of.class, &possible, &deciding, of.recorded.unwrap_or(""), difference, leans, &of.reason]
+            {
                 end.push(',');
                 field(&mut end, text);
             }
@@ -248,13 +269,14 @@ fn json_lines(records: &Records<'_>, words: &[Words<'_>]) -> String {
             let (difference, possible) = (text(of.difference.as_deref().into()), text(of.possible.as_slice().into()));
             let (program, recorded, verdict) =
                 (text(of.program.into()), text(of.recorded.into()), text(of.verdict.into()));
+            let reason = text(of.reason.as_str().into());
             [
                 format!(
                     "{{\"class\":{class},\"deciding\":{deciding},\"difference\":{difference},\"file\":{file},\
                      \"leans_on_weak\":{},\"possible\":{possible},\"program\":{program},\"record\":",
                     of.leans
                 ),
-                format!(",\"recorded\":{recorded},\"row\":"),
+                format!(",\"reason\":{reason},\"recorded\":{recorded},\"row\":"),
                 format!(",\"verdict\":{verdict}}}\n"),
             ]
         })
@@ -323,10 +345,12 @@ impl Columns {
                 "deciding" => word(&keys, all(&|of| Some(of.deciding.join(" ")))),
                 "recorded" => word(&keys, all(&|of| of.recorded.map(str::to_owned))),
                 "difference" => word(&keys, all(&|of| of.difference.clone())),
+                "reason" => word(&keys, all(&|of| some(&of.reason))),
                 _ => word(&keys, all(&|of| some(if of.leans { "yes" } else { "no" }))),
             })
             .collect();
-        let batch = RecordBatch::try_new(Arc::clone(&self.schema), columns?).map_err(|error| error.to_string())?;
-        self.writer.write(&batch).map_err(|error| error.to_string())
+        let fail = |error: &dyn std::fmt::Display| format!("{}: cannot be written: {error}", self.name);
+        let batch = RecordBatch::try_new(Arc::clone(&self.schema), columns?).map_err(|error| fail(&error))?;
+        self.writer.write(&batch).map_err(|error| fail(&error))
     }
 }

@@ -2,13 +2,14 @@
 //! mapping names is found out before any of its records is looked at.
 
 use super::input::{Form, Input, stream};
-use super::json::{Keys, id_place};
 use super::lines::Blocks;
 use super::parquet::Columns;
+use crate::audit::header::{DELIMITERS, Header, fields_of, likely_delimiter};
+use crate::audit::json::{Keys, id_place};
 use crate::audit::mapping::{Lines, Mapping, Sample};
 use crate::cli::files;
 use crate::diagnostic::nearest;
-use std::io::BufRead;
+use std::io::{BufRead, Read as _};
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::AtomicU64;
@@ -39,6 +40,8 @@ pub(super) struct Layout {
     pub(super) places: Vec<usize>,
     /// The place of the record's id.
     pub(super) id: Option<usize>,
+    /// Lines before the first record.
+    pub(super) lines: u64,
 }
 
 /// Where the columns of a mapping stand in a table made of JSON.
@@ -96,55 +99,76 @@ pub(super) fn jobs(
     Ok(())
 }
 
-/// One record of CSV, byte by byte, so that nothing after it is taken from the stream.
-fn first_record(bytes: &mut Box<dyn BufRead + Send>, delimiter: u8) -> std::io::Result<Option<Vec<String>>> {
-    let mut text = Vec::new();
-    loop {
-        let begun = text.len();
-        if bytes.read_until(b'\n', &mut text)? == 0 || text.len() > 1 << 20 {
-            break;
-        }
-        let quotes = text.iter().filter(|byte| **byte == b'"').count();
-        let is_blank = text.get(begun..).is_some_and(|line| line.trim_ascii().is_empty());
-        if begun == 0 && is_blank {
-            text.clear();
-        } else if quotes % 2 == 0 {
-            break;
+/// The longest header of a CSV file, in bytes.
+const LONGEST_HEADER: usize = 1 << 20;
+
+/// The first record of CSV; nothing after it is taken from the stream, and no more than a longest one.
+fn first_record(bytes: &mut dyn BufRead, delimiter: u8, longest: usize, name: &str) -> Result<Header, String> {
+    let fail = |error: std::io::Error| format!("{name}: cannot be read: {error}");
+    let mut header = Header::new(delimiter);
+    while !header.is_over() {
+        let buffer = bytes.fill_buf().map_err(fail)?;
+        let used = header.feed(buffer);
+        bytes.consume(used);
+        if header.text().len() > longest {
+            let quote = if header.is_unclosed() { "a quote in it is not closed" } else { "it has no line end" };
+            return Err(format!("{name}: the first record is longer than {longest} bytes: {quote}"));
         }
     }
-    let text = text.strip_prefix(&[0xEF, 0xBB, 0xBF]).unwrap_or(&text);
-    let mut reader = csv::ReaderBuilder::new().delimiter(delimiter).has_headers(false).flexible(true).from_reader(text);
-    let mut record = csv::ByteRecord::new();
-    if !reader.read_byte_record(&mut record).map_err(std::io::Error::other)? {
-        return Ok(None);
+    if header.is_unclosed() {
+        return Err(format!("{name}: a quote in the first record is not closed: it goes on to the end of the file"));
     }
-    Ok(Some(record.iter().map(|field| String::from_utf8_lossy(field).trim().to_owned()).collect()))
+    // A line feed behind a carriage return belongs to it.
+    if header.text().ends_with(b"\r") && bytes.fill_buf().map_err(fail)?.first() == Some(&b'\n') {
+        bytes.consume(1);
+    }
+    Ok(header)
 }
 
 fn csv_layout(bytes: &mut Box<dyn BufRead + Send>, mapping: &Mapping, name: &str) -> Result<Layout, String> {
     let delimiter = mapping.file.delimiter;
-    let fail = |error: std::io::Error| format!("{name}: cannot be read: {error}");
-    let header = if mapping.file.header {
-        first_record(bytes, delimiter).map_err(fail)?.ok_or_else(|| format!("{name}: holds no header"))?
-    } else {
-        // The first record says how many columns there are, and is put back.
-        let mut copy = Vec::new();
-        bytes.read_until(b'\n', &mut copy).map_err(fail)?;
-        let mut first: Box<dyn BufRead + Send> = Box::new(std::io::Cursor::new(copy.clone()));
-        let count = first_record(&mut first, delimiter).map_err(fail)?.map_or(0, |fields| fields.len());
-        let rest = std::mem::replace(bytes, Box::new(std::io::empty()));
-        *bytes = Box::new(std::io::BufReader::new(std::io::Read::chain(std::io::Cursor::new(copy), rest)));
-        (1..=count).map(|place| place.to_string()).collect()
+    let longest = if mapping.file.header { LONGEST_HEADER } else { super::lines::LONGEST };
+    let first = first_record(bytes, delimiter, longest, name)?;
+    let columns = |fields: &[String]| -> Vec<String> {
+        match mapping.file.header {
+            true => fields.to_vec(),
+            // The first record says how many columns there are.
+            false => (1..=fields.len()).map(|place| place.to_string()).collect(),
+        }
     };
+    let header = columns(first.fields().ok_or_else(|| format!("{name}: holds no header"))?);
+    let mut lines = crate::audit::line_ends(first.text());
     let places = places(mapping, &header).map_err(|faults| {
-        let hint = match header.as_slice() {
-            [only] => format!("\n{name}: there is one column only, \"{only}\": is the delimiter right?"),
-            _ => String::new(),
-        };
-        faults.iter().map(|fault| format!("{name}: {fault}")).collect::<Vec<_>>().join("\n") + &hint
+        let shown = |sign: u8| if sign == b'\t' { "tab".to_owned() } else { char::from(sign).to_string() };
+        let others = DELIMITERS.into_iter().filter(|sign| *sign != delimiter);
+        let better = others
+            .map(|sign| (sign, columns(&fields_of(first.text(), sign))))
+            .find(|(_, fields)| fields.len() > header.len() && places(mapping, fields).is_ok());
+        match better {
+            Some((sign, _)) => format!(
+                "{name}: the mapping says that `{}` parts the fields; parted by `{}` the first record has all columns that \
+                 the mapping names: write delimiter = \"{}\" under [file]",
+                shown(delimiter),
+                shown(sign),
+                shown(sign)
+            ),
+            None => {
+                let hint = match header.as_slice() {
+                    [only] => format!("\n{name}: there is one column only, \"{only}\": is the delimiter right?"),
+                    _ => String::new(),
+                };
+                faults.iter().map(|fault| format!("{name}: {fault}")).collect::<Vec<_>>().join("\n") + &hint
+            }
+        }
     })?;
+    if !mapping.file.header {
+        let rest = std::mem::replace(bytes, Box::new(std::io::empty()));
+        let text = std::io::Cursor::new(first.text().to_vec());
+        *bytes = Box::new(std::io::BufReader::new(std::io::Read::chain(text, rest)));
+        lines = 0;
+    }
     let id = id_place(mapping, &places);
-    Ok(Layout { delimiter, width: header.len(), places, id })
+    Ok(Layout { delimiter, width: header.len(), places, id, lines })
 }
 
 /// The most columns that a message names.
@@ -179,6 +203,16 @@ pub(super) fn places(mapping: &Mapping, names: &[String]) -> Result<Vec<usize>, 
 /// The most records that a draft of a mapping looks at.
 const LOOKED_AT: usize = 200;
 
+/// The most bytes that a draft of a mapping looks at: more than the longest header.
+const SAMPLED: u64 = 2 << 20;
+
+/// The first bytes of a stream.
+fn sampled(bytes: impl std::io::Read) -> std::io::Result<Vec<u8>> {
+    let mut text = Vec::new();
+    bytes.take(SAMPLED).read_to_end(&mut text)?;
+    Ok(text)
+}
+
 /// Names and first fields of a file, for a draft of its mapping, and the delimiter if it is CSV with another than a comma.
 pub(super) fn sample(input: &Input) -> Result<(Vec<Sample>, Option<u8>), String> {
     let read = Arc::new(AtomicU64::new(0));
@@ -192,9 +226,9 @@ pub(super) fn sample(input: &Input) -> Result<(Vec<Sample>, Option<u8>), String>
         Form::Json => {
             let mut names: Vec<String> = Vec::new();
             let mut rows = Vec::new();
-            for line in stream.bytes.split(b'\n').take(LOOKED_AT) {
-                let line = line.map_err(fail)?;
-                let Ok(serde_json::Value::Object(object)) = serde_json::from_slice(&line) else { continue };
+            let text = sampled(stream.bytes).map_err(fail)?;
+            for line in text.split(|byte| *byte == b'\n').take(LOOKED_AT) {
+                let Ok(serde_json::Value::Object(object)) = serde_json::from_slice(line) else { continue };
                 for key in object.keys() {
                     if !names.contains(key) {
                         names.push(key.clone());
@@ -214,12 +248,11 @@ pub(super) fn sample(input: &Input) -> Result<(Vec<Sample>, Option<u8>), String>
             (names, rows, None)
         }
         Form::Csv => {
-            let mut text = Vec::new();
-            std::io::Read::read_to_end(&mut std::io::Read::take(stream.bytes, 1 << 18), &mut text).map_err(fail)?;
+            let text = sampled(stream.bytes).map_err(fail)?;
             let text = text.strip_prefix(&[0xEF, 0xBB, 0xBF]).unwrap_or(&text);
-            let first = text.split(|byte| *byte == b'\n').next().unwrap_or(&[]);
-            let count = |sign: &u8| first.iter().filter(|byte| *byte == sign).count();
-            let delimiter = [b',', b';', b'\t', b'|'].into_iter().rev().max_by_key(count).unwrap_or(b',');
+            let delimiter = likely_delimiter(text);
+            let mut first = text;
+            first_record(&mut first, delimiter, LONGEST_HEADER, &files::shown(&input.path))?;
             let mut reader =
                 csv::ReaderBuilder::new().delimiter(delimiter).has_headers(false).flexible(true).from_reader(text);
             let mut all: Vec<Vec<String>> = Vec::new();

@@ -1,28 +1,59 @@
 //! A block of CSV to fields. Blocks without quotes are cut at delimiters and line ends where they lie; the others go
 //! through the rules of CSV. Both give the same fields. Records with too few or too many fields are set aside.
 
-use crate::audit::{PADDING, Table};
+use super::table::{MISSING, PADDING, Table};
 use csv_core::{ReadRecordResult, ReaderBuilder};
 use wide::u8x16;
 
 /// A record that has another number of fields than the header.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Ragged {
+pub struct Ragged {
     /// Place of the record in the block.
-    pub(super) row: usize,
+    pub row: usize,
     /// How many fields it has.
-    pub(super) fields: usize,
+    pub fields: usize,
 }
 
-/// Splits a block of so many bytes, after which padding lies, into records of so many fields.
-pub(super) fn split(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> (Table, Vec<Ragged>) {
+/// A block cut into fields.
+#[derive(Debug, Default)]
+pub struct Cut {
+    /// The fields of every record.
+    pub table: Table,
+    /// Records with another number of fields: every field of theirs is missing.
+    pub ragged: Vec<Ragged>,
+    /// Where in the block each record begins.
+    pub starts: Vec<u32>,
+    /// The block, where the fields do not lie in it as they are.
+    block: Option<Vec<u8>>,
+}
+
+impl Cut {
+    /// The text of the block, of so many bytes.
+    #[must_use]
+    pub fn text(&self, len: usize) -> &[u8] {
+        self.block.as_ref().unwrap_or(&self.table.bytes).get(..len).unwrap_or(&[])
+    }
+}
+
+/// Line ends of a text: `\n`, `\r\n` and a `\r` alone are one each.
+#[must_use]
+pub fn line_ends(text: &[u8]) -> u64 {
+    let lines = memchr::memchr_iter(b'\n', text).count();
+    let alone = memchr::memchr_iter(b'\r', text).filter(|at| text.get(at + 1) != Some(&b'\n')).count();
+    u64::try_from(lines + alone).unwrap_or(0)
+}
+
+/// Cuts a block of so many bytes, after which padding lies, into records of so many fields.
+#[must_use]
+pub fn cut(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> Cut {
     let text = block.get(..len).unwrap_or(&[]);
     // A carriage return alone ends a record too; that, like quotes, is for the rules of CSV.
     let alone = |at: usize| text.get(at + 1) != Some(&b'\n');
     if memchr::memchr(b'"', text).is_none() && !memchr::memchr_iter(b'\r', text).any(alone) {
         plain(block, len, delimiter, width)
     } else {
-        quoted(&block, len, delimiter, width)
+        let made = quoted(&block, len, delimiter, width);
+        Cut { block: Some(block), ..made }
     }
 }
 
@@ -31,30 +62,31 @@ fn at(place: usize) -> u32 {
 }
 
 /// One record more: its places are kept if there are as many as the header has, and filled up if not.
-fn close(table: &mut Table, ragged: &mut Vec<Ragged>, begun: usize, width: usize) {
-    let fields = table.places.len() - begun;
+fn close(cut: &mut Cut, start: usize, begun: usize) {
+    let Cut { table, ragged, starts, .. } = cut;
+    let (fields, width) = (table.places.len() - begun, table.width);
     if fields != width {
         ragged.push(Ragged { row: table.len, fields });
         table.places.truncate(begun);
-        table.places.resize(begun + width, crate::audit::MISSING);
+        table.places.resize(begun + width, MISSING);
     }
+    starts.push(at(start));
     table.len += 1;
 }
 
-fn plain(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> (Table, Vec<Ragged>) {
-    let mut table = Table { width, ..Table::default() };
-    table.places.reserve(len / 4);
-    let mut ragged = Vec::new();
-    let (mut from, mut begun) = (0, 0);
-    let mut end = |table: &mut Table, from: usize, to: usize, begun: &mut usize| {
+fn plain(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> Cut {
+    let mut made = Cut { table: Table { width, ..Table::default() }, ..Cut::default() };
+    made.table.places.reserve(len / 4);
+    let (mut from, mut begun, mut start) = (0, 0, 0);
+    let end = |made: &mut Cut, start: usize, from: usize, to: usize, begun: &mut usize| {
         // A carriage return before the line end belongs to it, and a line that is empty is no record.
         let to = if to > from && block.get(to - 1) == Some(&b'\r') { to - 1 } else { to };
-        if from == to && table.places.len() == *begun {
+        if from == to && made.table.places.len() == *begun {
             return;
         }
-        table.places.push((at(from), at(to)));
-        close(table, &mut ragged, *begun, width);
-        *begun = table.places.len();
+        made.table.places.push((at(from), at(to)));
+        close(made, start, *begun);
+        *begun = made.table.places.len();
     };
     let (parts, lines) = (u8x16::splat(delimiter), u8x16::splat(b'\n'));
     let (sixteens, _) = block.as_chunks::<PADDING>();
@@ -71,28 +103,29 @@ fn plain(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> (Table, Vec
                 break;
             }
             if line_ends & bit != 0 {
-                end(&mut table, from, place, &mut begun);
+                end(&mut made, start, from, place, &mut begun);
+                start = place + 1;
             } else {
-                table.places.push((at(from), at(place)));
+                made.table.places.push((at(from), at(place)));
             }
             from = place + 1;
         }
     }
-    if from < len || table.places.len() > begun {
-        end(&mut table, from, len, &mut begun);
+    if from < len || made.table.places.len() > begun {
+        end(&mut made, start, from, len, &mut begun);
     }
-    table.bytes = block;
-    (table, ragged)
+    made.table.bytes = block;
+    made
 }
 
-fn quoted(block: &[u8], len: usize, delimiter: u8, width: usize) -> (Table, Vec<Ragged>) {
-    let mut table = Table { width, ..Table::default() };
-    let mut ragged = Vec::new();
+fn quoted(block: &[u8], len: usize, delimiter: u8, width: usize) -> Cut {
+    let mut made = Cut { table: Table { width, ..Table::default() }, ..Cut::default() };
     let mut reader = ReaderBuilder::new().delimiter(delimiter).build();
     let mut output = vec![0u8; len + PADDING];
     let mut ends = vec![0usize; width + 64];
-    let (mut read, mut written, mut begun, mut last) = (0, 0, 0, 0);
+    let (mut read, mut written, mut begun, mut last, mut start) = (0, 0, 0, 0, 0);
     loop {
+        let table = &mut made.table;
         let input = block.get(read..len).unwrap_or(&[]);
         let room = output.get_mut(written..).unwrap_or(&mut []);
         let (result, taken, put, fields) = reader.read_record(input, room, &mut ends);
@@ -106,9 +139,13 @@ fn quoted(block: &[u8], len: usize, delimiter: u8, width: usize) -> (Table, Vec<
         written += put;
         match result {
             ReadRecordResult::Record => {
-                close(&mut table, &mut ragged, begun, width);
-                begun = table.places.len();
-                last = written;
+                // Line ends before a record are those of empty lines.
+                let is_end = |at: usize| at < read && matches!(block.get(at), Some(b'\n' | b'\r'));
+                while is_end(start) {
+                    start += 1;
+                }
+                close(&mut made, start, begun);
+                (begun, last, start) = (made.table.places.len(), written, read);
             }
             ReadRecordResult::End => break,
             ReadRecordResult::InputEmpty => {}
@@ -116,8 +153,8 @@ fn quoted(block: &[u8], len: usize, delimiter: u8, width: usize) -> (Table, Vec<
             ReadRecordResult::OutputFull | ReadRecordResult::OutputEndsFull => {}
         }
     }
-    table.bytes = output;
-    (table, ragged)
+    made.table.bytes = output;
+    made
 }
 
 #[cfg(test)]
@@ -126,10 +163,10 @@ mod tests {
     use proptest::prelude::*;
 
     /// The fields of every record, however they were cut.
-    fn fields(of: &(crate::audit::Table, Vec<super::Ragged>)) -> (Vec<Vec<u8>>, Vec<super::Ragged>) {
-        let (table, ragged) = of;
+    fn fields(of: &super::Cut) -> (Vec<Vec<u8>>, Vec<super::Ragged>, Vec<u32>) {
+        let super::Cut { table, ragged, starts, .. } = of;
         let cells = (0..table.len).flat_map(|row| (0..table.width).map(move |column| (row, column)));
-        (cells.map(|(row, column)| table.field(row, column).to_vec()).collect(), ragged.clone())
+        (cells.map(|(row, column)| table.field(row, column).to_vec()).collect(), ragged.clone(), starts.clone())
     }
 
     proptest! {
