@@ -54,25 +54,16 @@ impl Columns {
         let id_column =
             mapping.columns.iter().position(|column| column.holds == crate::audit::mapping::Holds::RecordId);
         let id_root = id_column.and_then(|column| all.get(column)).copied();
-        // Texts are asked for as dictionaries, ids as they are: each is another.
-        let fields: Vec<Field> = metadata
-            .schema()
-            .fields()
-            .iter()
-            .enumerate()
-            .map(|(place, field)| match field.data_type() {
-                kind if is_text(kind) && Some(place) != id_root => {
-                    let dictionary = DataType::Dictionary(Box::new(DataType::Int32), Box::new(DataType::Utf8));
-                    Field::new(field.name(), dictionary, field.is_nullable())
-                }
-                _ => field.as_ref().clone(),
-            })
-            .collect();
-        let wanted = Arc::new(Schema::new(fields));
-        let metadata = match ArrowReaderMetadata::load(&file, ArrowReaderOptions::new().with_schema(wanted)) {
-            Ok(metadata) => metadata,
-            Err(_) => metadata,
-        };
+        // Texts are asked for as dictionaries, ids as they are: each is another. Other dictionaries are asked for by value,
+        // which a reader of Parquet need not know how to make.
+        let metadata = wanted(&file, &metadata, |place, kind| match kind {
+            kind if is_text(kind) && Some(place) != id_root => {
+                DataType::Dictionary(Box::new(DataType::Int32), Box::new(DataType::Utf8))
+            }
+            other => by_value(other),
+        })
+        .or_else(|_| wanted(&file, &metadata, |_, kind| by_value(kind)))
+        .map_err(fail)?;
         let mut roots: Vec<usize> = all.clone();
         roots.sort_unstable();
         roots.dedup();
@@ -121,6 +112,30 @@ impl Batches<'_> {
     }
 }
 
+/// The metadata with other types asked for: `kind` says which, by place and type in the file.
+fn wanted(
+    file: &std::fs::File,
+    metadata: &ArrowReaderMetadata,
+    kind: impl Fn(usize, &DataType) -> DataType,
+) -> Result<ArrowReaderMetadata, parquet::errors::ParquetError> {
+    let fields = metadata.schema().fields().iter().enumerate();
+    let fields: Vec<Field> =
+        fields.map(|(place, field)| field.as_ref().clone().with_data_type(kind(place, field.data_type()))).collect();
+    ArrowReaderMetadata::load(file, ArrowReaderOptions::new().with_schema(Arc::new(Schema::new(fields))))
+}
+
+/// The type of the values of a dictionary or of runs; of a list, with its entries by value.
+fn by_value(kind: &DataType) -> DataType {
+    match kind {
+        DataType::Dictionary(_, value) => by_value(value),
+        DataType::RunEndEncoded(_, value) => by_value(value.data_type()),
+        DataType::List(entry) => {
+            DataType::List(Arc::new(entry.as_ref().clone().with_data_type(by_value(entry.data_type()))))
+        }
+        other => other.clone(),
+    }
+}
+
 /// Whether a type is of texts, in a dictionary or not.
 fn is_text(kind: &DataType) -> bool {
     match kind {
@@ -133,7 +148,10 @@ fn is_text(kind: &DataType) -> bool {
 /// Names and first fields of a file.
 pub(super) fn sample(input: &Input, most: usize) -> Result<(Vec<String>, Vec<Vec<String>>), String> {
     let file = files::open(&input.path)?;
-    let builder = ParquetRecordBatchReaderBuilder::try_new(file).map_err(|error| failed(&input.path, &error))?;
+    let fail = |error: parquet::errors::ParquetError| failed(&input.path, &error);
+    let metadata = ArrowReaderMetadata::load(&file, ArrowReaderOptions::new()).map_err(fail)?;
+    let metadata = wanted(&file, &metadata, |_, kind| by_value(kind)).map_err(fail)?;
+    let builder = ParquetRecordBatchReaderBuilder::new_with_metadata(file, metadata);
     let names: Vec<String> = builder.schema().fields().iter().map(|field| field.name().clone()).collect();
     let mut reader = builder.with_batch_size(most).build().map_err(|error| failed(&input.path, &error))?;
     let Some(batch) = reader.next() else { return Ok((names, Vec::new())) };
