@@ -13,6 +13,8 @@ pub enum Standing {
     Same,
     /// More than one outcome is possible, and the recorded one is among them.
     Possible,
+    /// The program's file holds no law for the date: neither the same nor another.
+    NoLaw,
     /// The program says otherwise: the recorded result, and what the program says.
     Differs(String, String),
 }
@@ -24,6 +26,9 @@ impl Standing {
         let Some(recorded) = recorded else {
             return Standing::NotRecorded;
         };
+        if said.class == Class::NoLaw {
+            return Standing::NoLaw;
+        }
         let fits = |(name, class): &(String, Class)| match recorded {
             Recorded::Class(wanted) => wanted == class,
             Recorded::Outcome(wanted) => wanted == name,
@@ -47,6 +52,7 @@ impl Standing {
             Standing::NotRecorded => "no result recorded".to_owned(),
             Standing::Same => "same".to_owned(),
             Standing::Possible => "possible".to_owned(),
+            Standing::NoLaw => "no law in this file for the date".to_owned(),
             Standing::Differs(recorded, ruled) => format!("recorded {recorded}, should be {ruled}"),
         }
     }

@@ -173,6 +173,8 @@ pub struct Summary {
     pub same: u64,
     /// Records of which more than one outcome is possible, the recorded one among them.
     pub possible: u64,
+    /// Records with a recorded result for whose date the program's file holds no law.
+    pub no_law: u64,
     /// Records whose recorded result is not what the program says.
     pub differing: u64,
     /// Kinds of difference, the most frequent first.
@@ -261,7 +263,7 @@ impl Summary {
     /// With what does not add up, which is a mistake of this program.
     pub fn adds_up(&self) -> Result<(), String> {
         let by_class: u64 = self.classes.iter().sum();
-        let compared = self.same + self.possible + self.differing;
+        let compared = self.same + self.possible + self.no_law + self.differing;
         if self.read == self.judged + self.set_aside && by_class == self.judged && compared == self.recorded {
             return Ok(());
         }
@@ -315,6 +317,7 @@ impl Summary {
                 Standing::NotRecorded => {}
                 Standing::Same => self.same += count,
                 Standing::Possible => self.possible += count,
+                Standing::NoLaw => self.no_law += count,
                 Standing::Differs(..) => {
                     self.differing += count;
                     let kind = kinds.entry(standing).or_default();

@@ -182,15 +182,27 @@ pub(super) fn turns(summary: &Summary) -> Vec<String> {
     lines
 }
 
+/// How the recorded results stand to what the program says; what cannot be compared only where there is some.
+pub(super) fn standings(summary: &Summary) -> Vec<(&'static str, u64)> {
+    let mut rows = vec![("the same", summary.same), ("possible", summary.possible), ("differ", summary.differing)];
+    if summary.no_law > 0 {
+        rows.push(("no law", summary.no_law));
+    }
+    rows
+}
+
 fn compared(out: &mut String, summary: &Summary) {
     out.push_str("\nAgainst the recorded results\n");
     if summary.recorded == 0 {
         out.push_str("  no results were recorded\n");
         return;
     }
-    let rows = [("the same", summary.same), ("possible", summary.possible), ("differ", summary.differing)];
-    for (name, count) in rows {
+    for (name, count) in standings(summary) {
         let _ = writeln!(out, "  {name:<10} {:>12}  {}", grouped(count), share(count, summary.recorded));
+    }
+    if summary.no_law > 0 {
+        let what = "(no law: the program's file holds none for the date, so that nothing can be compared)";
+        out.push_str(&wrapped("  ", None, what));
     }
     if summary.possible > 0 {
         let what = "(possible: facts are missing, more than one outcome is left, and the recorded one is among them)";
@@ -382,7 +394,8 @@ pub fn value(summary: &Summary) -> Value {
             })).collect::<Vec<_>>(),
         "repeated_ids": summary.repeated.count,
         "given_twice": summary.given_twice,
-        "recorded": {"given": summary.recorded, "same": summary.same, "possible": summary.possible, "differ": summary.differing},
+        "recorded": {"given": summary.recorded, "same": summary.same, "possible": summary.possible, "no_law": summary.no_law,
+            "differ": summary.differing},
         "differences": summary.differences.iter().map(|it| json!({
             "kind": it.kind, "records": it.count,
             "deciding": it.deciding.iter().map(|(clause, count)| json!({"clause": clause, "records": count})).collect::<Vec<_>>(),

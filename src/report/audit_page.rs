@@ -1,8 +1,8 @@
 //! The summary of an audit as one page to print. What it shows is `audit`'s.
 
 use super::audit::{
-    ADVICE, REASONS, ROUNDED, SHOWN, by, by_time, example, filled, grouped, kind_word, occurring, records, share, told,
-    turns, with_values,
+    ADVICE, REASONS, ROUNDED, SHOWN, by, by_time, example, filled, grouped, kind_word, occurring, records, share,
+    standings, told, turns, with_values,
 };
 use super::charts;
 use crate::audit::federal::{CELLS, Filled, totals};
@@ -32,14 +32,10 @@ pub fn page(summary: &Summary) -> Result<String, minijinja::Error> {
     let fuels: Vec<(String, &ByClass)> = summary.by_fuel.iter().map(|(it, counts)| (it.clone(), counts)).collect();
     let (time, times) = by_time(summary);
     let months: Vec<(String, &ByClass)> = times.iter().map(|(it, counts)| (it.clone(), counts)).collect();
-    let standings: Vec<Value> = [
-        ("The same", summary.same),
-        ("Possible", summary.possible),
-        ("Differ", summary.differing),
-    ]
-    .iter()
-    .map(|(name, count)| json!({"name": name, "count": grouped(*count), "share": share(*count, summary.recorded)}))
-    .collect();
+    let standings: Vec<Value> = standings(summary)
+        .iter()
+        .map(|(name, count)| json!({"name": name, "count": grouped(*count), "share": share(*count, summary.recorded)}))
+        .collect();
     let cells = totals(&summary.cells);
     let page = json!({
         "files": summary.files,
@@ -68,7 +64,7 @@ pub fn page(summary: &Summary) -> Result<String, minijinja::Error> {
         "fuel_chart": charts::stacks("Outcomes by fuel", &fuels, &columns, 860),
         "time": time,
         "month_chart": charts::stacks(&format!("Outcomes by {time}"), &months, &columns, 860),
-        "rounded": ROUNDED,
+        "rounded": ROUNDED, "no_law": summary.no_law > 0,
         "listed": summary.listed.iter().map(|(kind, it)| json!({
             "record": example(it, summary), "kind": kind, "by": it.deciding.join(", "), "reasons": it.reasons,
         })).collect::<Vec<_>>(),

@@ -466,3 +466,23 @@ fn files_appear_together_or_not_at_all() {
     assert!(text(&output.stderr).contains("out.csv.12.part: is not complete"), "{}", text(&output.stderr));
     assert!(folder.join("out.csv.12.part").exists());
 }
+
+/// A date before the law of the file begins: a row of its own, and no accusation.
+#[test]
+fn a_date_without_law_is_no_difference() {
+    let records = "id,d,y,lamp,r\na,1999-01-01,1998,N,P\nb,2026-01-01,2014,N,P\nc,1999-01-02,1998,Y,F\n";
+    let mapping = LAMP.to_owned() + "r = {holds = \"recorded-result\", classes = {P = \"pass\", F = \"fail\"}}\n";
+    let folder = folder("no-law");
+    let (file, mapped) = (folder.join("a.csv"), folder.join("m.toml"));
+    std::fs::write(&file, records).unwrap();
+    std::fs::write(&mapped, mapping).unwrap();
+    let rules = "tests/audit/columns/kinds.wherefore";
+    let arguments = ["--mapping", mapped.to_str().unwrap(), "--rules", rules, "--program", "kinds", "--format"];
+    let output = run(&[&arguments[..], &["json", file.to_str().unwrap()]].concat());
+    let summary: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!((&summary["recorded"]["no_law"], &summary["recorded"]["given"]), (&2.into(), &3.into()), "{summary}");
+    assert_eq!(summary["classes"]["no-law-in-file"], 2);
+    assert!(!summary["differences"].to_string().contains("no-law"), "{summary}");
+    let shown = text(&run(&[&arguments[..], &["text", file.to_str().unwrap()]].concat()).stdout);
+    assert!(shown.contains("no law                2  66.7 %"), "{shown}");
+}

@@ -13,7 +13,7 @@ fn the_motor_pool_is_counted_as_by_hand() {
     assert_eq!((&summary["read"], &summary["judged"], &summary["set_aside"]), (&12.into(), &11.into(), &1.into()));
     let classes = serde_json::json!({"pass": 2, "reject": 2, "fail": 4, "not-subject": 2, "undecided": 1});
     assert_eq!(summary["classes"], classes);
-    let recorded = serde_json::json!({"given": 11, "same": 8, "possible": 1, "differ": 2});
+    let recorded = serde_json::json!({"given": 11, "same": 8, "possible": 1, "no_law": 0, "differ": 2});
     assert_eq!(summary["recorded"], recorded);
     let kinds: Vec<(&str, &str)> = summary["differences"]
         .as_array()

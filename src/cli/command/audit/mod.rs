@@ -171,7 +171,7 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
         out.into_iter().map(Out::written).chain(asides.into_iter().map(Asides::written)).collect();
     written.and_then(beside::place).map_err(one)?;
     print::data(&drawn);
-    let clean = summary.set_aside == 0 && summary.differing == 0;
+    let clean = summary.set_aside == 0 && summary.differing == 0 && summary.no_law == 0;
     Ok(if clean { Exit::Good } else { Exit::Negative })
 }
 
