@@ -2,6 +2,7 @@
 //! that lots can be worked on in any order and by any number of hands.
 
 use super::difference::Standing;
+use super::done::{Done, NO_OUTCOME, Outcome};
 use super::mapping::Recorded;
 use super::mapping::Target;
 use super::profile::Profile;
@@ -28,64 +29,12 @@ pub struct Judging {
     pub open: Option<Engine>,
     /// What it is compared with.
     pub against: Option<Engine>,
+    /// The program of its unread topics alone (`program::unread`), if it has some.
+    pub unread: Option<Engine>,
 }
-
-/// What came of records: what all of them share.
-#[derive(Debug, Clone)]
-pub struct Outcome {
-    /// Place of their program among those judged by.
-    pub program: usize,
-    /// What is said of them.
-    pub said: Arc<Said>,
-    /// How the recorded result stands to that.
-    pub standing: Arc<Standing>,
-    /// What was recorded.
-    pub recorded: Option<Recorded>,
-}
-
-/// The place of an outcome that a record does not have: it is set aside.
-pub const NO_OUTCOME: u32 = u32::MAX;
 
 /// The most records of a kind of difference that a lot names: as many as a summary lists.
 const EXAMPLES: u16 = 200;
-
-/// What came of a lot.
-#[derive(Debug, Default)]
-pub struct Done {
-    /// The outcomes that occur in the lot.
-    pub outcomes: Vec<Outcome>,
-    /// For each record the place of its outcome, or [`NO_OUTCOME`]; empty where that is not wanted.
-    pub places: Vec<u32>,
-    /// The first records of each kind of difference: the record and its outcome.
-    pub examples: Vec<(usize, Outcome)>,
-    /// Why records are set aside, in the order of records.
-    pub aside: Vec<Aside>,
-    /// Records judged.
-    pub judged: u64,
-    /// Records set aside.
-    pub set_aside: u64,
-    /// Why nothing could be judged: a mistake of the reader.
-    fault: Option<String>,
-}
-
-impl Done {
-    /// Whether every one of so many records is judged or set aside, and none is both.
-    ///
-    /// # Errors
-    /// With what does not add up, which is a mistake of this program.
-    pub fn adds_up(&self, records: usize) -> Result<(), String> {
-        let found = self.judged + self.set_aside;
-        if found == u64::try_from(records).unwrap_or(u64::MAX) && self.fault.is_none() {
-            return Ok(());
-        }
-        let why = self.fault.as_ref().map_or_else(String::new, |fault| format!(": {fault}"));
-        Err(format!(
-            "{records} records were read, {} judged and {} set aside, which does not add up{why}; this is a mistake of \
-             wherefore, and nothing was written",
-            self.judged, self.set_aside
-        ))
-    }
-}
 
 /// Somebody who works on lots: keeps what was worked out before.
 #[derive(Debug, Default)]
@@ -118,6 +67,8 @@ struct Pair {
     ruled: usize,
     recorded: usize,
     differs: bool,
+    /// Whether some outcome is left that a text which was not read could make graver.
+    is_open: bool,
     count: u64,
     /// The lot in which it was met last, and its place there.
     lot: (u64, u32),
@@ -143,7 +94,8 @@ impl Worker {
         self.programs.resize_with(programs.len(), Kept::default);
         self.lots += 1;
         let places = if wanted { vec![NO_OUTCOME; lot.store.len] } else { Vec::new() };
-        let mut done = Done { places, ..Done::default() };
+        let unread = if wanted { vec![false; lot.store.len] } else { Vec::new() };
+        let mut done = Done { places, unread, ..Done::default() };
         let mut bad = vec![false; lot.store.len];
         mark(&mut bad, &lot.aside);
         without_date(lot, &mut bad);
@@ -289,6 +241,7 @@ impl Kept {
         let combinations = combine(&mut self.lists, &judged_here);
         self.place_of.resize_with(self.lists.len(), Vec::new);
         let good = good(rows, bad);
+        let unread = unread(judging, lot);
         for (row, combination) in combinations.iter().enumerate() {
             let (Some((list, combination)), true) = (combination, good.is(row)) else { continue };
             let code = recorded.get(row).copied().unwrap_or(NONE);
@@ -297,6 +250,12 @@ impl Kept {
             pair.count += 1;
             done.judged += 1;
             self.tally.count(profile, row, pair.ruled, pair.recorded);
+            if pair.is_open && unread.as_ref().is_some_and(|unread| unread.is(row)) {
+                self.tally.so_far_as_read += 1;
+                if let Some(slot) = done.unread.get_mut(row) {
+                    *slot = true;
+                }
+            }
             if pair.lot.0 != number {
                 pair.lot = (number, NO_OUTCOME);
                 pair.named = 0;
@@ -438,6 +397,7 @@ impl Kept {
             ruled: class_place(said.class),
             recorded: self.recorded_class(code, &said),
             differs: standing.differs(),
+            is_open: self.lists.get(list).is_some_and(|list| list.is_open(&said)),
             outcome: Outcome { program, said, standing, recorded },
             count: 0,
             lot: (0, NO_OUTCOME),
@@ -517,6 +477,13 @@ impl Kept {
             *self.tally.said.entry(key).or_default() += pair.count;
         }
     }
+}
+
+/// The records that a text which was not read may concern.
+fn unread(judging: &Judging, lot: &Lot) -> Option<Plane> {
+    let judged = judged(judging.unread.as_ref()?, &lot.store).ok()?;
+    // Not-subject stands first, then the two outcomes: read, and not read.
+    judged.possible().get(2).cloned()
 }
 
 /// The records that a program judges and that nothing is wrong with.

@@ -5,6 +5,7 @@ mod arrays;
 pub mod arrow;
 mod cut;
 mod difference;
+mod done;
 pub mod federal;
 mod fields;
 pub mod header;
@@ -24,8 +25,9 @@ mod tally;
 
 pub use cut::{Cut, Ragged, cut, line_ends};
 pub use difference::Standing;
+pub use done::{Done, NO_OUTCOME, Outcome};
 pub use fields::{Fields, constants};
-pub use lot::{Done, Judging, NO_OUTCOME, Outcome, Worker};
+pub use lot::{Judging, Worker};
 pub use said::Said;
 pub use store::{Bits, Held, Misfit, Store, Values, meanings, possible};
 pub use summary::{ByClass, Change, Counted, Difference, Example, LISTED, Remarks, Repeated, Summary};

@@ -110,6 +110,15 @@ impl Combinations {
         found.or_else(|| reserved.into_iter().find(|class| class.word() == name))
     }
 
+    /// Whether some possible outcome is neither the gravest nor of class fail, and the vehicle is concerned.
+    pub(super) fn is_open(&self, said: &Said) -> bool {
+        let gravest = self.rules.flat().outcomes.last().map(|outcome| outcome.name.as_str());
+        let closed = |name: &str, class: Class| {
+            matches!(class, Class::Fail | Class::NotSubject | Class::NoLaw) || Some(name) == gravest
+        };
+        said.possible.iter().any(|(name, class)| !closed(name, *class))
+    }
+
     fn step(&mut self, from: u32, symbol: usize) -> u32 {
         let from = usize::try_from(from).unwrap_or(0);
         let at = from * self.width + symbol;

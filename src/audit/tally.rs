@@ -35,6 +35,8 @@ pub struct Tally {
     pub strangers: BTreeMap<String, u64>,
     /// Records by recorded result of the on-board check and of the whole inspection.
     pub overall: BTreeMap<(String, String), u64>,
+    /// Records whose outcome stands so far as texts were read.
+    pub so_far_as_read: u64,
     /// Records whose possible verdicts depend on how an open question is read.
     pub on_questions: u64,
     /// Records by verdict here and verdict under the other program.
@@ -106,6 +108,7 @@ impl Default for Tally {
             said: BTreeMap::new(),
             strangers: BTreeMap::new(),
             overall: BTreeMap::new(),
+            so_far_as_read: 0,
             on_questions: 0,
             against: BTreeMap::new(),
             against_classes: BTreeMap::new(),
@@ -139,6 +142,7 @@ impl Tally {
     pub fn join(&mut self, other: &Tally) {
         self.judged += other.judged;
         self.on_questions += other.on_questions;
+        self.so_far_as_read += other.so_far_as_read;
         for (mine, others) in [
             (&mut self.results, &other.results),
             (&mut self.readings, &other.readings),

@@ -179,6 +179,10 @@ pub(super) fn turns(summary: &Summary) -> Vec<String> {
             joined(&named, "and")
         ));
     }
+    lines.push(format!(
+        "{}: so far as read; a text that exists was not seen, and could make the outcome graver",
+        records(summary.so_far_as_read)
+    ));
     lines
 }
 
@@ -417,6 +421,7 @@ pub fn value(summary: &Summary) -> Value {
         "on_weak_lines": summary.leaning,
         "area_not_among_the_names": summary.strangers.iter()
             .map(|(name, count)| json!({"name": name, "records": count})).collect::<Vec<_>>(),
+        "so_far_as_read": summary.so_far_as_read,
         "against": summary.against,
         "changes": summary.changes.iter()
             .map(|it| json!({"from": it.from, "to": it.to, "records": it.count})).collect::<Vec<_>>(),

@@ -20,7 +20,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 /// The columns, in their order.
-pub(super) const COLUMNS: [&str; 13] = [
+pub(super) const COLUMNS: [&str; 14] = [
     "file",
     "row",
     "record",
@@ -34,6 +34,7 @@ pub(super) const COLUMNS: [&str; 13] = [
     "difference",
     "leans_on_weak",
     "reason",
+    "so_far_as_read",
 ];
 
 /// What is said of all records of one outcome.
@@ -67,6 +68,10 @@ impl Records<'_> {
 
     fn record(&self, at: usize) -> Option<Cow<'_, str>> {
         self.piece.ids.as_ref().map(|ids| ids.get(at)).filter(|id| !id.is_empty())
+    }
+
+    fn unread(&self, at: usize) -> &'static str {
+        if self.piece.done.unread.get(at) == Some(&true) { "yes" } else { "no" }
     }
 
     fn day(&self, at: usize) -> Option<i32> {
@@ -254,6 +259,8 @@ fn csv_lines(records: &Records<'_>, words: &[Words<'_>]) -> String {
             out.push_str(text);
         }
         out.push_str(end);
+        out.push(',');
+        out.push_str(records.unread(at));
         out.push('\n');
     }
     out
@@ -286,7 +293,8 @@ fn json_lines(records: &Records<'_>, words: &[Words<'_>]) -> String {
     for (at, row, place) in records.each() {
         let Some([first, second, third]) = parts.get(place) else { continue };
         let record = text(records.record(at).as_deref().into());
-        let _ = write!(out, "{first}{record}{second}{row},\"test_date\":");
+        let unread = records.unread(at) == "yes";
+        let _ = write!(out, "{first}{record}{second}{row},\"so_far_as_read\":{unread},\"test_date\":");
         match records.day(at) {
             Some(day) => {
                 let _ = write!(out, "\"{}\"", days.text(Some(day)));
@@ -317,14 +325,16 @@ impl Columns {
     fn write(&mut self, records: &Records<'_>, words: &[Words<'_>]) -> Result<(), String> {
         let (mut row, mut record, mut day) = (UInt64Builder::new(), StringBuilder::new(), Date32Builder::new());
         let mut keys: Vec<i32> = Vec::new();
+        let mut unread: Vec<i32> = Vec::new();
         for (at, number, place) in records.each() {
             row.append_value(number);
             record.append_option(records.record(at).as_deref());
             day.append_option(records.day(at));
             keys.push(i32::try_from(place).unwrap_or(0));
+            unread.push(i32::from(records.unread(at) == "yes"));
         }
         let noughts = Int32Array::from(vec![0; keys.len()]);
-        let keys = Int32Array::from(keys);
+        let (keys, unread) = (Int32Array::from(keys), Int32Array::from(unread));
         let word = |keys: &Int32Array, values: StringArray| -> Result<ArrayRef, String> {
             let made = DictionaryArray::<Int32Type>::try_new(keys.clone(), Arc::new(values));
             made.map(array).map_err(|error| error.to_string())
@@ -345,6 +355,7 @@ impl Columns {
                 "deciding" => word(&keys, all(&|of| Some(of.deciding.join(" ")))),
                 "recorded" => word(&keys, all(&|of| of.recorded.map(str::to_owned))),
                 "difference" => word(&keys, all(&|of| of.difference.clone())),
+                "so_far_as_read" => word(&unread, [Some("no"), Some("yes")].into_iter().collect()),
                 "reason" => word(&keys, all(&|of| some(&of.reason))),
                 _ => word(&keys, all(&|of| some(if of.leans { "yes" } else { "no" }))),
             })

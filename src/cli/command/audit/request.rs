@@ -9,6 +9,7 @@ use crate::cli::command::date;
 use crate::cli::command::judge::{known_takes, only_a_part, takes, usable};
 use crate::cli::files;
 use crate::cli::rules::Disk;
+use crate::program::unread::unread_alone;
 use crate::program::{Program, SelectionError, Under};
 use crate::report::rule::names_to_take;
 use std::path::{Path, PathBuf};
@@ -123,7 +124,9 @@ fn judging(
         opened.takes.push(Under { name: question.id.clone(), value: "none".to_owned() });
     }
     let has_questions = open && !program.questions.is_empty();
+    let unread = unread_alone(program).map(|alone| engine(&alone, own(&alone))).transpose()?;
     Ok(Judging {
+        unread,
         id: program.id.clone(),
         engine: engine(program, own(program))?,
         open: has_questions.then(|| engine(program, opened)).transpose()?,
