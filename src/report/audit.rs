@@ -345,7 +345,7 @@ fn by_place(out: &mut String, summary: &Summary) {
     out.push_str("\n  By model year and type of vehicle, as ruled or read\n");
     let _ = write!(out, "  {:<22}", "");
     for (_, paragraph) in filled() {
-        let _ = write!(out, " {paragraph:>6}");
+        let _ = write!(out, " {:>6}", paragraph.trim_matches(['(', ')']));
     }
     out.push('\n');
     for (place, counts) in &summary.cells {

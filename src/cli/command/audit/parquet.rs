@@ -11,6 +11,7 @@ use parquet::arrow::ProjectionMask;
 use parquet::arrow::arrow_reader::{
     ArrowReaderMetadata, ArrowReaderOptions, ParquetRecordBatchReader, ParquetRecordBatchReaderBuilder,
 };
+use parquet::file::reader::ChunkReader;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -114,7 +115,7 @@ impl Batches<'_> {
 
 /// The metadata with other types asked for: `kind` says which, by place and type in the file.
 fn wanted(
-    file: &std::fs::File,
+    file: &impl ChunkReader,
     metadata: &ArrowReaderMetadata,
     kind: impl Fn(usize, &DataType) -> DataType,
 ) -> Result<ArrowReaderMetadata, parquet::errors::ParquetError> {
