@@ -8,10 +8,10 @@ mod check;
 mod columns;
 #[path = "../../fuzz/bodies/decode.rs"]
 mod decode;
-#[path = "../../fuzz/bodies/forms.rs"]
-mod forms;
 #[path = "../../fuzz/bodies/documents.rs"]
 mod documents;
+#[path = "../../fuzz/bodies/forms.rs"]
+mod forms;
 #[path = "../../fuzz/bodies/judge.rs"]
 mod judge;
 #[path = "../../fuzz/bodies/lines.rs"]
