@@ -4,6 +4,7 @@ use super::difference::Standing;
 use super::mapping::Recorded;
 use super::said::Said;
 use super::table::Aside;
+use crate::bulk::RowError;
 use std::sync::Arc;
 
 /// What came of records: what all of them share.
@@ -60,4 +61,15 @@ impl Done {
             self.judged, self.set_aside
         ))
     }
+}
+
+/// Why the engine does not judge a record.
+pub(super) fn error(row: usize, error: &RowError) -> Aside {
+    let (column, reason) = match error {
+        RowError::OutOfRange { fact } => (fact.clone(), "is outside its range".to_owned()),
+        RowError::NoMeaning { fact } => (fact.clone(), "has no meaning".to_owned()),
+        RowError::NoTestDate => ("visit.date".to_owned(), "the test date is not known: which law applies?".to_owned()),
+        other => (String::new(), other.to_string()),
+    };
+    Aside { row, column, value: String::new(), reason }
 }

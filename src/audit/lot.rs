@@ -2,7 +2,7 @@
 //! that lots can be worked on in any order and by any number of hands.
 
 use super::difference::Standing;
-use super::done::{Done, NO_OUTCOME, Outcome};
+use super::done::{Done, NO_OUTCOME, Outcome, error};
 use super::mapping::Recorded;
 use super::mapping::Target;
 use super::profile::Profile;
@@ -190,16 +190,6 @@ fn mark(bad: &mut [bool], aside: &[Aside]) {
             *slot = true;
         }
     }
-}
-
-fn error(row: usize, error: &RowError) -> Aside {
-    let (column, reason) = match error {
-        RowError::OutOfRange { fact } => (fact.clone(), "is outside its range".to_owned()),
-        RowError::NoMeaning { fact } => (fact.clone(), "has no meaning".to_owned()),
-        RowError::NoTestDate => ("visit.date".to_owned(), "the test date is not known: which law applies?".to_owned()),
-        other => (String::new(), other.to_string()),
-    };
-    Aside { row, column, value: String::new(), reason }
 }
 
 fn judged(engine: &Engine, store: &Store) -> Result<Judged, String> {
