@@ -14,6 +14,7 @@ pub mod flat;
 pub mod given;
 pub mod outcome;
 pub mod select;
+mod told;
 pub mod unread;
 pub mod walk;
 

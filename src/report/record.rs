@@ -70,7 +70,7 @@ struct Form<'a> {
     coverage: CoverageForm<'a>,
     alternatives: Vec<AlternativeForm<'a>>,
     weak: Vec<WeakForm<'a>>,
-    presumptions: Vec<PresumptionForm<'a>>,
+    presumptions: Vec<told_form::PresumptionForm<'a>>,
     due_rules: Vec<&'a str>,
     due_from: Option<String>,
     changes: Vec<ChangeForm<'a>>,
@@ -215,16 +215,6 @@ struct WeakForm<'a> {
 }
 
 #[derive(Serialize)]
-struct PresumptionForm<'a> {
-    text: &'a str,
-    key: &'a str,
-    provided: &'a str,
-    turns: bool,
-    law: Vec<LawForm<'a>>,
-    basis: String,
-}
-
-#[derive(Serialize)]
 struct AdviceForm<'a> {
     monitors: &'a [String],
     text: &'a str,
@@ -355,18 +345,7 @@ fn form(record: &Record) -> Form<'_> {
                 basis: weak.basis.words(),
             })
             .collect(),
-        presumptions: ruling
-            .presumptions
-            .iter()
-            .map(|it| PresumptionForm {
-                text: &it.text,
-                key: &it.key,
-                provided: &it.provided,
-                turns: it.turns,
-                law: laws(&it.law),
-                basis: it.basis.words(),
-            })
-            .collect(),
+        presumptions: ruling.presumptions.iter().map(told_form::presumption).collect(),
         due_rules: ruling.due.why.iter().map(String::as_str).collect(),
         due_from: ruling.due.next.map(|day| day.to_string()),
         changes: ruling.changes.iter().map(change_form).collect(),

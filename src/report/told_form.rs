@@ -1,7 +1,8 @@
-//! Parts of a ruling's JSON that tell more than the verdict: readiness in a line, the lamp, monitors left out of the count.
+//! Parts of a ruling's JSON that tell more than the verdict: readiness in a line, the lamp, monitors left out of the count,
+//! presumptions.
 
 use super::record::{LawForm, laws};
-use crate::ruling::{ExcusedShown, LampShown, ReadinessShown};
+use crate::ruling::{ExcusedShown, LampShown, PresumptionShown, ReadinessShown};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -35,4 +36,25 @@ pub(super) fn lamp(shown: &LampShown) -> LampForm {
 
 pub(super) fn excused(shown: &ExcusedShown) -> ExcusedForm<'_> {
     ExcusedForm { monitors: &shown.monitors, carries: shown.carries, law: laws(&shown.law), basis: shown.basis.words() }
+}
+
+#[derive(Serialize)]
+pub(super) struct PresumptionForm<'a> {
+    text: &'a str,
+    key: &'a str,
+    provided: &'a str,
+    turns: bool,
+    law: Vec<LawForm<'a>>,
+    basis: String,
+}
+
+pub(super) fn presumption(shown: &PresumptionShown) -> PresumptionForm<'_> {
+    PresumptionForm {
+        text: &shown.text,
+        key: &shown.key,
+        provided: &shown.provided,
+        turns: shown.turns,
+        law: laws(&shown.law),
+        basis: shown.basis.words(),
+    }
 }
