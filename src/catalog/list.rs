@@ -35,6 +35,7 @@ pub(super) const FILES: &[(&str, &str)] = &[
     ("us/us-in.wherefore", include_str!("../../policies/us/us-in.wherefore")),
     ("us/us-ky.wherefore", include_str!("../../policies/us/us-ky.wherefore")),
     ("us/us-la.wherefore", include_str!("../../policies/us/us-la.wherefore")),
+    ("us/us-least.wherefore", include_str!("../../policies/us/us-least.wherefore")),
     ("us/us-ma.wherefore", include_str!("../../policies/us/us-ma.wherefore")),
     ("us/us-md.wherefore", include_str!("../../policies/us/us-md.wherefore")),
     ("us/us-me.wherefore", include_str!("../../policies/us/us-me.wherefore")),

@@ -3,12 +3,12 @@
 
 use wherefore::catalog::{BuiltIn, Catalog};
 use wherefore::model::{CodeList, Date, Fact, Observer, Snapshot, TroubleCode, Value, spec};
-use wherefore::program::{Program, Selection, select};
+use wherefore::program::{Class, Program, Selection, select};
 use wherefore::ruling::{Interpreted, judge, judge_with};
 
 const MODEL_YEARS: [i64; 8] = [1996, 1999, 2000, 2001, 2006, 2010, 2014, 2018];
 /// 51.357(a)(12): on-board checks are due from 2002; 51.357(b)(4), second sentence: before, a failure need not count.
-const YEARS: std::ops::RangeInclusive<i32> = 2002..=2026;
+const YEARS: std::ops::RangeInclusive<i16> = 2002..=2026;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Fault {
@@ -105,7 +105,7 @@ fn no_program_of_a_state_lets_pass_what_federal_law_makes_it_fail() {
                         // last day in force is judged exactly below.
                         let ruling = judge_with(&flat, program, &car, &Interpreted).unwrap();
                         judged += 1;
-                        let passes = ruling.possible.len() == 1 && ruling.class == wherefore::ruling::class_pass();
+                        let passes = ruling.possible.len() == 1 && ruling.class == Class::Pass;
                         if passes {
                             excuse(id, fault, model_year, day, &mut used, &mut wrong);
                         }
@@ -118,7 +118,7 @@ fn no_program_of_a_state_lets_pass_what_federal_law_makes_it_fail() {
         for model_year in MODEL_YEARS {
             for fault in FAULTS {
                 let ruling = judge(&flat, program, &car(program, model_year, day, fault)).unwrap();
-                if ruling.possible.len() == 1 && ruling.verdict == "pass" {
+                if ruling.possible.len() == 1 && ruling.class == Class::Pass {
                     excuse(id, fault, model_year, day, &mut used, &mut wrong);
                 }
             }

@@ -39,6 +39,7 @@ mod decode_vin;
 mod diagram;
 mod document;
 mod faults;
+mod federal_floor;
 mod front;
 mod fuzz_seeds;
 mod guide;
