@@ -49,6 +49,7 @@ mod language_two;
 mod lints_exact;
 mod parts;
 mod practice;
+mod presumed;
 mod process;
 mod readme;
 mod replay;
