@@ -94,7 +94,7 @@ fn no_program_of_a_state_lets_pass_what_federal_law_makes_it_fail() {
         for (year, month) in YEARS.flat_map(|year| [(year, 1), (year, 7)]) {
             let day = Date::constant(year, month, 15);
             let Ok(flat) = select(program, &Selection::on(day)) else { continue };
-            if !flat.in_force {
+            if !flat.in_force.is_yes() {
                 continue;
             }
             for (model_year, fault) in MODEL_YEARS.iter().flat_map(|it| FAULTS.map(|fault| (*it, fault))) {
