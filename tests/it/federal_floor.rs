@@ -100,7 +100,9 @@ fn no_program_of_a_state_lets_pass_what_federal_law_makes_it_fail() {
             for (model_year, fault) in MODEL_YEARS.iter().flat_map(|it| FAULTS.map(|fault| (*it, fault))) {
                 let car = car(program, model_year, day, fault);
                 judged += 1;
-                if passes_plainly(&flat, program, &car) {
+                // Where the walk leaves it open the diagrams decide, on some days and model years: they take longer.
+                let closely = month == 1 && year % 8 == 2 && model_year % 5 == 0;
+                if passes_plainly(&flat, program, &car, closely) {
                     excuse(id, fault, model_year, day, &mut used, &mut wrong);
                 }
             }
@@ -114,7 +116,7 @@ fn no_program_of_a_state_lets_pass_what_federal_law_makes_it_fail() {
 }
 
 /// Whether a pass is all that is possible: by the walk where it is exact or rules a pass out, else by the diagrams.
-fn passes_plainly(flat: &Flat, program: &Program, car: &Snapshot) -> bool {
+fn passes_plainly(flat: &Flat, program: &Program, car: &Snapshot, closely: bool) -> bool {
     let (bound, exact) = outlook(flat, &Given::of(flat, car).unwrap());
     let verdicts: Vec<_> = bound.iter().collect();
     if !verdicts.iter().any(|verdict| verdict.class(flat) == Class::Pass) {
@@ -123,7 +125,7 @@ fn passes_plainly(flat: &Flat, program: &Program, car: &Snapshot) -> bool {
     if exact || verdicts.len() == 1 {
         return verdicts.len() == 1;
     }
-    judge_briefly(flat, program, car).unwrap().class == Class::Pass
+    closely && judge_briefly(flat, program, car).unwrap().class == Class::Pass
 }
 
 fn excuse(id: &str, fault: Fault, model_year: i64, day: Date, used: &mut [usize], wrong: &mut Vec<String>) {
