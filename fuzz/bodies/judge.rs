@@ -8,9 +8,9 @@ use wherefore::catalog::{BuiltIn, Catalog};
 use wherefore::check::check;
 use wherefore::document::{self, Document};
 use wherefore::model::Date;
-use wherefore::program::{Program, Selection, select};
+use wherefore::program::{Class, Program, Selection, select};
 use wherefore::report::{Record, page, record, table, text};
-use wherefore::ruling::judge;
+use wherefore::ruling::{judge, prospect};
 use wherefore::source::Source;
 use wherefore::syntax::parse;
 
@@ -51,9 +51,12 @@ fn ruled(program: &Program, document: &Document) {
         _ => assert_eq!(ruling.verdict, "undecided"),
     }
     assert!(text::text(&ruling, text::Detail::Trace).starts_with(&ruling.program));
-    assert!(table::table([&ruling]).lines().count() == 2);
+    let prospect =
+        prospect(&flat, program, &document.snapshot, &ruling, Class::Pass).expect("what was ruled on can be");
     let (files, takes, law) = (BTreeMap::new(), Vec::new(), String::new());
-    let record = Record { ruling, document: document.clone(), files, law, takes, certificate: None };
+    let record = Record { ruling, document: document.clone(), files, law, takes, certificate: None, prospect };
+    assert!(text::of_record(&record, text::Detail::Trace).starts_with(&record.ruling.program));
+    assert!(table::table([(&record.ruling, record.prospect.as_ref())]).lines().count() == 2);
     let line = record::json_line(&record);
     assert!(line.ends_with('\n') && line.matches('\n').count() == 1);
     let value: serde_json::Value = serde_json::from_str(&line).expect("the ruling is JSON");

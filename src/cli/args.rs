@@ -72,6 +72,8 @@ pub(super) enum FactsFormat {
     Schema,
     /// The JSON Schema of a ruling.
     RulingSchema,
+    /// The JSON Schema of what `next` answers.
+    PlansSchema,
 }
 
 #[derive(Debug, Args)]
@@ -120,6 +122,9 @@ pub(super) struct Judge {
     /// Tell every clause, also those that are met or do not concern the vehicle.
     #[arg(long)]
     pub(super) trace: bool,
+    /// Tell every proviso and the exact set of outcomes besides the headline; as `--trace` does.
+    #[arg(long)]
+    pub(super) full: bool,
     /// Let the ruling carry a proof that `replay` checks (JSON only).
     #[arg(long)]
     pub(super) certificate: bool,
@@ -139,6 +144,9 @@ pub(super) struct Vehicle {
     /// Class to lead to; a less grave one will do.
     #[arg(long, value_enum, default_value = "pass")]
     pub(super) class: Goal,
+    /// Tell every proviso, not the three weightiest.
+    #[arg(long)]
+    pub(super) full: bool,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: Format,
@@ -212,6 +220,7 @@ impl Judge {
             law: law.clone(),
             format: RulingFormat::Text,
             trace: false,
+            full: false,
             certificate: false,
         }
     }

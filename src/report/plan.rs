@@ -1,13 +1,15 @@
 //! The least that leads to a pass, as people and programs read it. Nothing is searched here.
 
-use super::words;
+use super::headline::{self, Provisos};
 use super::wrap::{joined, wrapped};
-use crate::diagram::next::{Action, Next, Plan};
+use crate::diagram::next::{Action, Branch, End, Kind, Plan};
 use crate::model::table::key_of;
 use crate::model::{Fact, Monitor, spec};
-use crate::program::Class;
-use crate::ruling::{AdviceShown, CAUTIONS, Ruling, UnknownShown};
+use crate::ruling::{AdviceShown, CAUTIONS, HeadlineKind, Prospect, ProvisoShown, Ruling, advice_on};
 use serde_json::{Value, json};
+
+/// The format of the answer of `next`.
+pub const FORMAT: &str = "wherefore-plans/2";
 
 /// What no plan ever holds, told with every plan.
 const NOT_TO_DO: &str = "Do not clear codes or disconnect the battery to put out the lamp: that hides the fault and \
@@ -21,39 +23,47 @@ const MOST_TOLD: usize = 3;
 pub struct Told<'a> {
     /// The ruling now.
     pub ruling: &'a Ruling,
-    /// The advice that is for this vehicle.
-    pub advice: &'a [AdviceShown],
-    /// Facts to find out first.
-    pub unknown: &'a [UnknownShown],
-    /// The class to lead to.
-    pub goal: Class,
+    /// What the vehicle has before it.
+    pub prospect: &'a Prospect,
+    /// How much of the provisos to tell.
+    pub provisos: Provisos,
 }
 
-/// The minutes that advice tells for a monitor, from and to: the first that names it.
-#[must_use]
-pub fn minutes(advice: &[AdviceShown], monitor: Monitor) -> Option<(i64, i64)> {
-    advice_on(advice, monitor).and_then(|advice| advice.minutes)
+/// The plans that are told: of each branch the first ones, and the least of what cannot be said.
+fn plans<'a>(told: &Told<'a>) -> Vec<&'a Plan> {
+    let branches = told.prospect.next.branches.iter();
+    let of = |branch: &'a Branch| match &branch.end {
+        End::Plans(plans) => plans.iter().take(MOST_TOLD).collect(),
+        End::FindOut { least: Some(plan), .. } => vec![plan],
+        _ => Vec::new(),
+    };
+    branches.flat_map(of).collect()
 }
 
-fn advice_on(advice: &[AdviceShown], monitor: Monitor) -> Option<&AdviceShown> {
-    advice.iter().find(|it| it.monitors.iter().any(|name| name == monitor.name()))
-}
-
-/// Further advice on the monitors of these plans that is, or may be, for this vehicle: what a plug-in, a cold climate, a
-/// battery lately disconnected ask for. Each once.
-fn further<'a>(told: &Told<'a>, plans: &[Plan]) -> Vec<&'a AdviceShown> {
-    let steps = || plans.iter().take(MOST_TOLD).flat_map(|plan| plan.steps.iter());
-    let monitors: Vec<Monitor> = steps()
+fn monitors(plan: &Plan) -> Vec<Monitor> {
+    let mut list: Vec<Monitor> = plan
+        .steps
+        .iter()
         .filter_map(|step| match step {
             Action::DriveUntilComplete(monitor) => Some(*monitor),
             _ => None,
         })
         .collect();
+    let more: Vec<Monitor> = plan.choice.iter().copied().filter(|monitor| !list.contains(monitor)).collect();
+    list.extend(more);
+    list
+}
+
+/// Further advice on the monitors of the plans that is, or may be, for this vehicle: what a plug-in, a cold climate, a
+/// battery lately disconnected ask for. Each once.
+fn further<'a>(told: &Told<'a>) -> Vec<&'a AdviceShown> {
+    let advice = &told.prospect.advice;
+    let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(monitors).collect();
     let names = |it: &AdviceShown| monitors.iter().any(|monitor| it.monitors.iter().any(|name| name == monitor.name()));
     let is_told = |it: &AdviceShown| {
-        monitors.iter().any(|monitor| advice_on(told.advice, *monitor).is_some_and(|first| std::ptr::eq(first, it)))
+        monitors.iter().any(|monitor| advice_on(advice, *monitor).is_some_and(|first| std::ptr::eq(first, it)))
     };
-    told.advice.iter().filter(|it| names(it) && !is_told(it)).collect()
+    advice.iter().filter(|it| names(it) && !is_told(it)).collect()
 }
 
 /// Further advice in lines: whether it is for this vehicle, what it says, what must hold first.
@@ -70,16 +80,20 @@ fn further_lines(advice: &AdviceShown) -> Vec<String> {
     lines
 }
 
-fn step(action: Action) -> String {
+fn step(prospect: &Prospect, action: Action) -> String {
+    let codes = match prospect.codes.as_slice() {
+        [] => String::new(),
+        codes => format!(" ({})", codes.join(", ")),
+    };
     match action {
-        Action::RepairFault => "have the fault that the lamp or the codes tell of found and repaired by a qualified \
-                                person; codes are cleared as part of that repair, and every supported monitor is then \
-                                incomplete"
-            .to_owned(),
+        Action::RepairFault => format!(
+            "have the fault that the lamp or the codes tell of{codes} found and repaired by a qualified person; codes are \
+             cleared as part of that repair, and every supported monitor is then incomplete"
+        ),
         Action::RepairConnector => "have the diagnostic connector repaired by a qualified person".to_owned(),
         Action::RepairCommunication => {
-            "have the fault found and repaired, by a qualified person, that keeps the vehicle \
-                                        from answering on its connector"
+            "have the fault found and repaired, by a qualified person, that keeps the vehicle from answering on its \
+             connector"
                 .to_owned()
         }
         Action::RepairLamp => "have the malfunction lamp repaired, so that it lights with the key on".to_owned(),
@@ -95,21 +109,56 @@ fn step(action: Action) -> String {
 }
 
 /// How a step is usually done: what advice says, how long it takes, what must hold first, and what it rests on.
-fn how(advice: &[AdviceShown], action: Action) -> Vec<String> {
+fn how(told: &Told<'_>, action: Action) -> Vec<String> {
     let Action::DriveUntilComplete(monitor) = action else {
         return Vec::new();
     };
-    let Some(told) = advice_on(advice, monitor) else {
+    let Some(advice) = advice_on(&told.prospect.advice, monitor) else {
         return vec!["No advice is kept for this monitor; the maker's drive pattern tells.".to_owned()];
     };
-    let long = told.minutes.map_or(String::new(), |(least, most)| format!("; {least} to {most} minutes"));
-    let mut lines = vec![format!("{}{long}", told.text)];
-    if !told.preconditions.is_empty() {
-        lines.push(format!("first: {}", told.preconditions.join("; ")));
+    let long = advice.minutes.map_or(String::new(), |(least, most)| format!("; {least} to {most} minutes"));
+    let mut lines = vec![format!("{}{long}", advice.text)];
+    if !advice.preconditions.is_empty() {
+        lines.push(format!("first: {}", advice.preconditions.join("; ")));
     }
-    let titles: Vec<String> = told.law.iter().map(|law| law.title.clone()).collect();
-    lines.push(format!("rests on {} [{}]", joined(&titles, "and"), told.basis.words()));
     lines
+}
+
+/// What the advice of the drives rests on, said once.
+fn rests_on(told: &Told<'_>) -> Option<String> {
+    let mut list: Vec<String> = Vec::new();
+    for monitor in plans(told).into_iter().flat_map(monitors) {
+        let Some(advice) = advice_on(&told.prospect.advice, monitor) else { continue };
+        let titles: Vec<String> = advice.law.iter().map(|law| law.title.clone()).collect();
+        let text = format!("{} [{}]", joined(&titles, "and"), advice.basis.words());
+        if !list.contains(&text) {
+            list.push(text);
+        }
+    }
+    (!list.is_empty()).then(|| format!("How it is usually done rests on {}.", joined(&list, "and")))
+}
+
+/// How long all drives of a plan take together, by the advice on each.
+fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
+    let drives: Vec<Monitor> = plan
+        .steps
+        .iter()
+        .filter_map(|step| match step {
+            Action::DriveUntilComplete(monitor) => Some(*monitor),
+            _ => None,
+        })
+        .collect();
+    let known: Vec<(i64, i64)> =
+        drives.iter().filter_map(|monitor| crate::ruling::minutes(&told.prospect.advice, *monitor)).collect();
+    if known.is_empty() || (drives.len() == 1 && plan.steps.len() == 1) {
+        return None;
+    }
+    let (least, most) = known
+        .iter()
+        .fold((0i64, 0i64), |(least, most), (from, to)| (least.saturating_add(*from), most.saturating_add(*to)));
+    let more = if known.len() < drives.len() { ", more for monitors without advice" } else { "" };
+    let repaired = if plan.steps.iter().any(|step| step.is_repair()) { " after the repair" } else { "" };
+    Some(format!("In all about {least} to {most} minutes of driving{repaired}{more}; one drive may complete several."))
 }
 
 fn slug(action: Action) -> &'static str {
@@ -121,14 +170,6 @@ fn slug(action: Action) -> &'static str {
         Action::RepairLampWiring => "repair-lamp-wiring",
         Action::DriveUntilComplete(_) => "drive-until-complete",
         Action::DriveUntil(..) => "drive-until",
-    }
-}
-
-fn goal_words(goal: Class) -> &'static str {
-    match goal {
-        Class::Pass => "a pass",
-        Class::Conditional => "a pass for now, on conditions, or better",
-        _ => "another test, or better",
     }
 }
 
@@ -155,84 +196,39 @@ fn choice(plan: &Plan) -> Option<String> {
 
 /// The answer of `next` as text of eighty columns.
 #[must_use]
-pub fn text(told: &Told<'_>, next: &Next) -> String {
-    let mut out = answer(told, next);
-    if let Some(lamp) = &told.ruling.lamp {
-        out.push_str(&wrapped("Caution: ", Some(2), lamp.caution));
+pub fn text(told: &Told<'_>) -> String {
+    let Told { ruling, prospect, provisos } = told;
+    let mut out = wrapped(&format!("{}: ", ruling.program), Some(2), &headline::sentence(prospect, ruling, *provisos));
+    let several = prospect.next.branches.len() > 1;
+    if !prospect.next.common.is_empty() {
+        out.push_str("\nIn every case\n");
+        steps(told, &mut out, &prospect.next.common);
     }
-    out
-}
-
-fn answer(told: &Told<'_>, next: &Next) -> String {
-    let ruling = told.ruling;
-    let goal = goal_words(told.goal);
-    let line = |text: &str| wrapped(&format!("{}: ", ruling.program), Some(2), text);
-    match next {
-        _ if matches!(ruling.class, Class::NoLaw | Class::NotSubject) => line(&words::summary(ruling)),
-        Next::Already if told.goal == Class::Pass => line("Passes already; nothing has to change."),
-        Next::Already => line(&format!("{} already; nothing has to change for {goal}.", ruling.verdict)),
-        Next::FactsMissing => {
-            let mut out = line("What is known does not settle the ruling; find out first:");
-            to_find_out(told, &mut out);
-            if told.unknown.is_empty() {
-                let what = "nothing about the vehicle; the ruling turns on a question of law that is open, or on a \
-                            text that was not read. `judge` tells which.";
-                out.push_str(&wrapped("  - ", None, what));
+    for (branch, shown) in prospect.next.branches.iter().zip(&prospect.branches) {
+        if several {
+            let what = headline::one(prospect, ruling, branch, shown, *provisos);
+            out.push_str(&wrapped("\n", Some(2), &format!("{}: {what}", capital(&headline::when(branch)))));
+        }
+        match &branch.end {
+            End::Plans(plans) => plans_text(told, plans, several, &mut out),
+            End::FindOut { least, .. } => {
+                if let Some(plan) = least {
+                    out.push_str("\nAt least, whatever else comes out\n");
+                    plan_text(told, plan, &mut out);
+                }
             }
-            out
-        }
-        Next::FactsFirst(_) => {
-            let mut out = line(&format!(
-                "{} as it stands. Whether a repair or a drive leads this vehicle to {goal} turns on what is not known; find \
-                 out first:",
-                ruling.verdict
-            ));
-            to_find_out(told, &mut out);
-            out
-        }
-        Next::NoPlan => line(&format!(
-            "{} as it stands. No repair and no drive leads this vehicle to {goal} here. Another date or place is no plan; ask \
-             the official inspection what it offers.",
-            ruling.verdict
-        )),
-        Next::TooMany => line("There are too many ways to look at; no plan is told rather than a wrong one."),
-        Next::Plans(plans) => {
-            let repair = plans.iter().all(|plan| plan.steps.iter().any(|step| step.is_repair()));
-            let only = if repair { " Nothing but repair helps." } else { "" };
-            let head = format!("{} as it stands.{only} The least that leads to {goal}:", ruling.verdict);
-            plans_text(told, plans, line(&head))
+            _ => {}
         }
     }
-}
-
-fn to_find_out(told: &Told<'_>, out: &mut String) {
-    for unknown in told.unknown {
-        let text = format!("{} ({}): {}", unknown.key, unknown.observer.word(), unknown.question);
-        out.push_str(&wrapped("  - ", None, &text));
+    if prospect.next.branches.iter().any(headline::some_not_asked) {
+        out.push_str("\n  Of some vehicles that agree with what is known no test is asked at all.\n");
     }
-}
-
-fn plans_text(told: &Told<'_>, plans: &[Plan], mut out: String) -> String {
-    for (place, plan) in plans.iter().take(MOST_TOLD).enumerate() {
-        if place > 0 {
-            out.push_str("\n  or, as quickly:\n");
-        }
-        if let Some(choice) = choice(plan) {
-            out.push_str(&wrapped("  ", None, &choice));
-        }
-        for (number, action) in plan.steps.iter().enumerate() {
-            out.push_str(&wrapped(&format!("{:>3}. ", number + 1), None, &step(*action)));
-            for line in how(told.advice, *action) {
-                out.push_str(&wrapped("       ", None, &line));
-            }
-        }
+    to_find_out(told, &mut out);
+    if plans(told).is_empty() {
+        lamp(told, &mut out);
+        return out;
     }
-    if plans.len() > MOST_TOLD {
-        let more = plans.len() - MOST_TOLD;
-        let text = format!("There are {more} more as quick; `--format json` tells them all.");
-        out.push_str(&wrapped("\n  ", Some(2), &text));
-    }
-    let further = further(told, plans);
+    let further = further(told);
     if !further.is_empty() {
         out.push_str("\n  For vehicles that need special care:\n");
     }
@@ -243,73 +239,257 @@ fn plans_text(told: &Told<'_>, plans: &[Plan], mut out: String) -> String {
     }
     out.push('\n');
     let at_end = told.ruling.lamp.as_ref().map(|lamp| lamp.caution);
-    for caution in cautions(told, plans).into_iter().filter(|it| Some(it.as_str()) != at_end) {
+    let list = cautions(told).into_iter().filter(|caution| Some(caution.as_str()) != at_end);
+    for caution in rests_on(told).into_iter().chain(list) {
         out.push_str(&wrapped("  - ", None, &caution));
     }
+    lamp(told, &mut out);
     out
 }
 
+/// The caution on a lamp that is on, whatever the answer.
+fn lamp(told: &Told<'_>, out: &mut String) {
+    if let Some(lamp) = &told.ruling.lamp {
+        out.push_str(&wrapped("Caution: ", Some(2), lamp.caution));
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn to_find_out(told: &Told<'_>, out: &mut String) {
+    let open = told.prospect.next.branches.iter().any(|branch| matches!(branch.end, End::FindOut { .. }));
+    let several = told.prospect.next.branches.len() > 1;
+    if !open && !several {
+        return;
+    }
+    let (unknown, questions) = (&told.prospect.unknown, &told.prospect.questions);
+    if unknown.is_empty() && questions.is_empty() {
+        return;
+    }
+    out.push_str("\nWhat would tell more\n");
+    for unknown in unknown {
+        let text = format!("{} ({}): {}", unknown.key, unknown.observer.word(), unknown.question);
+        out.push_str(&wrapped("  - ", None, &text));
+    }
+    for question in questions {
+        out.push_str(&wrapped("  - ", None, &format!("a question that the text leaves open: {question}")));
+    }
+}
+
+fn plans_text(told: &Told<'_>, plans: &[Plan], several: bool, out: &mut String) {
+    if !several {
+        out.push_str("\nDo\n");
+    }
+    for (place, plan) in plans.iter().take(MOST_TOLD).enumerate() {
+        if place > 0 {
+            out.push_str("\n  or, as quickly:\n");
+        }
+        plan_text(told, plan, out);
+    }
+    if plans.len() > MOST_TOLD {
+        let more = plans.len() - MOST_TOLD;
+        let text = format!("There are {more} more as quick; `--format json` tells them all.");
+        out.push_str(&wrapped("\n  ", Some(2), &text));
+    }
+}
+
+fn plan_text(told: &Told<'_>, plan: &Plan, out: &mut String) {
+    let (repairs, drives): (Vec<Action>, Vec<Action>) = plan.steps.iter().partition(|step| step.is_repair());
+    steps(told, out, &repairs);
+    if let Some(choice) = choice(plan) {
+        let then = if repairs.is_empty() { String::new() } else { "Then drive: ".to_owned() };
+        out.push_str(&wrapped("  ", None, &format!("{then}{choice}")));
+    }
+    steps_from(told, out, &drives, repairs.len());
+    if let Some(time) = time(told, plan) {
+        out.push_str(&wrapped("  ", None, &time));
+    }
+}
+
+fn steps(told: &Told<'_>, out: &mut String, list: &[Action]) {
+    steps_from(told, out, list, 0);
+}
+
+fn steps_from(told: &Told<'_>, out: &mut String, list: &[Action], from: usize) {
+    for (number, action) in list.iter().enumerate() {
+        out.push_str(&wrapped(&format!("{:>3}. ", from + number + 1), None, &step(told.prospect, *action)));
+        for line in how(told, *action) {
+            out.push_str(&wrapped("       ", None, &line));
+        }
+    }
+}
+
 /// What not to do, the cautions that go with every plan, and those of the advice it uses; each once.
-fn cautions(told: &Told<'_>, plans: &[Plan]) -> Vec<String> {
+fn cautions(told: &Told<'_>) -> Vec<String> {
     let lamp = told.ruling.lamp.iter().map(|lamp| lamp.caution.to_owned());
     let mut list: Vec<String> = std::iter::once(NOT_TO_DO.to_owned()).chain(lamp).collect();
-    let steps = plans.iter().take(MOST_TOLD).flat_map(|plan| plan.steps.iter());
-    let own = steps.filter_map(|step| match step {
-        Action::DriveUntilComplete(monitor) => advice_on(told.advice, *monitor),
-        _ => None,
-    });
-    let own: Vec<String> = own.chain(further(told, plans)).flat_map(|advice| advice.cautions.iter().cloned()).collect();
+    let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(monitors).collect();
+    let own = monitors.iter().filter_map(|monitor| advice_on(&told.prospect.advice, *monitor));
+    let own: Vec<String> = own.chain(further(told)).flat_map(|advice| advice.cautions.iter().cloned()).collect();
     let (last, first) = CAUTIONS.split_last().map_or((None, &CAUTIONS[..]), |(last, first)| (Some(last), first));
     let standing = |text: &&str| (*text).to_owned();
     for caution in first.iter().map(standing).chain(own).chain(last.iter().map(|text| standing(text))) {
-        // A caution of advice that says in other words what a standing one says is not told twice.
-        let head: String = caution.chars().take(16).collect();
-        if !list.iter().any(|known| known.starts_with(&head)) {
+        // A caution that says in other words what one before it says is not told twice.
+        let same =
+            |known: &String| *known == caution || (subject(known).is_some() && subject(known) == subject(&caution));
+        let is_told = list.iter().any(same);
+        if !is_told {
             list.push(caution);
         }
     }
     list
 }
 
-/// The answer of `next` as JSON.
+/// What a caution is about, of those that several say in other words.
+fn subject(caution: &str) -> Option<&'static str> {
+    let says = |word: &str| caution.to_lowercase().contains(word);
+    if says("closed space") {
+        Some("air")
+    } else if says("clear") && says("codes") {
+        Some("clearing")
+    } else if says("traffic law") {
+        Some("traffic")
+    } else {
+        None
+    }
+}
+
+/// The first line of a plan, for a ruling: what to do first.
 #[must_use]
-pub fn json(told: &Told<'_>, next: &Next) -> Value {
-    let ruling = told.ruling;
-    let (state, plans): (&str, &[Plan]) = match next {
-        Next::Already => ("passes-already", &[]),
-        Next::FactsMissing | Next::FactsFirst(_) => ("facts-missing", &[]),
-        Next::NoPlan => ("none", &[]),
-        Next::TooMany => ("too-many", &[]),
-        Next::Plans(plans) => ("plans", plans),
+pub fn first_line(told: &Told<'_>) -> Option<String> {
+    let plan = plans(told).into_iter().next()?;
+    let action = *plan.steps.first()?;
+    let how = match action {
+        Action::DriveUntilComplete(monitor) => advice_on(&told.prospect.advice, monitor),
+        _ => None,
     };
+    let long = how.and_then(|advice| advice.minutes).map(|(least, most)| format!(", {least} to {most} minutes"));
+    let how = how.map_or(String::new(), |advice| format!(" ({}{})", advice.text, long.unwrap_or_default()));
+    let more = match plan.steps.len() - 1 {
+        0 => String::new(),
+        1 => "; then 1 step more".to_owned(),
+        more => format!("; then {more} steps more"),
+    };
+    Some(format!("{}{how}{more}. `next` tells all.", step(told.prospect, action)))
+}
+
+/// The headline as JSON.
+#[must_use]
+pub fn headline_json(told: &Told<'_>) -> Value {
+    let prospect = told.prospect;
+    let provisos: &[ProvisoShown] =
+        prospect.branches.first().filter(|_| prospect.branches.len() == 1).map_or(&[], |it| it.provisos.as_slice());
+    json!({
+        "kind": prospect.kind.word(),
+        "sentence": headline::sentence(prospect, told.ruling, Provisos::All),
+        "provisos": provisos.iter().map(proviso_json).collect::<Vec<_>>(),
+    })
+}
+
+fn proviso_json(proviso: &ProvisoShown) -> Value {
+    let kind = match proviso.kind {
+        Kind::Sound => "sound",
+        Kind::NoCodes => "no-codes",
+        Kind::Ordinary => "practice",
+        Kind::Federal => "federal-class",
+        Kind::Presumed => "presumed",
+    };
+    json!({
+        "fact": proviso.key, "text": proviso.phrase, "observer": proviso.observer.word(), "rests_on": kind,
+    })
+}
+
+/// The branches as JSON: what tells each, its provisos, its plans.
+#[must_use]
+pub fn branches_json(told: &Told<'_>) -> Value {
+    let prospect = told.prospect;
+    let branches = prospect.next.branches.iter().zip(&prospect.branches).map(|(branch, shown)| {
+        let (state, plans): (&str, &[Plan]) = match &branch.end {
+            End::Already => ("already", &[]),
+            End::Plans(plans) => ("plans", plans),
+            End::NotAsked => ("not-asked", &[]),
+            End::OtherTest => ("other-test", &[]),
+            End::Nothing => ("none", &[]),
+            End::FindOut { .. } => ("find-out", &[]),
+            End::TooMany => ("too-many", &[]),
+        };
+        let least = match &branch.end {
+            End::FindOut { least: Some(plan), .. } => plan_json(told, plan),
+            _ => Value::Null,
+        };
+        json!({
+            "when": branch.when.iter().map(|split| split.text.clone()).collect::<Vec<_>>(),
+            "state": state,
+            "text": headline::one(prospect, told.ruling, branch, shown, Provisos::All),
+            "provisos": shown.provisos.iter().map(proviso_json).collect::<Vec<_>>(),
+            "some_not_asked": headline::some_not_asked(branch),
+            "against": shown.against,
+            "plans": plans.iter().map(|plan| plan_json(told, plan)).collect::<Vec<_>>(),
+            "least": least,
+        })
+    });
+    Value::Array(branches.collect())
+}
+
+fn plan_json(told: &Told<'_>, plan: &Plan) -> Value {
     let one = |action: &Action| {
         let (of, until) = match action {
             Action::DriveUntilComplete(monitor) => (Some(key_of(Fact::Monitor(*monitor))), Some("complete".to_owned())),
             Action::DriveUntil(fact, number) => (Some(key_of(*fact)), Some(super::facts::unit_of(*fact).show(*number))),
             _ => (None, None),
         };
-        let how = how(told.advice, *action);
-        json!({"action": slug(*action), "fact": of, "until": until, "text": step(*action), "how": how})
-    };
-    let plan = |plan: &Plan| {
-        let names: Vec<&str> = plan.choice.iter().map(|monitor| monitor.name()).collect();
         json!({
-            "steps": plan.steps.iter().map(one).collect::<Vec<_>>(),
-            "any_as_many_of": names,
-            "text": choice(plan),
+            "action": slug(*action), "fact": of, "until": until, "text": step(told.prospect, *action),
+            "how": how(told, *action),
         })
     };
+    let names: Vec<&str> = plan.choice.iter().map(|monitor| monitor.name()).collect();
     json!({
-        "format": "wherefore-plans/1",
+        "steps": plan.steps.iter().map(one).collect::<Vec<_>>(),
+        "any_as_many_of": names,
+        "text": choice(plan),
+        "time": time(told, plan),
+    })
+}
+
+/// What the answer of `next` is called in one word: whether a plan exists, none is needed, none can be.
+#[must_use]
+pub fn state(prospect: &Prospect) -> &'static str {
+    match prospect.kind {
+        HeadlineKind::Passes | HeadlineKind::PassesProvided => "passes-already",
+        HeadlineKind::After | HeadlineKind::OtherTestAfter => "plans",
+        HeadlineKind::NoPass | HeadlineKind::FailsUnless => "none",
+        HeadlineKind::OtherTest => "other-test",
+        HeadlineKind::NotAsked | HeadlineKind::NoLaw => "not-asked",
+        HeadlineKind::ByCase => "by-case",
+        HeadlineKind::CannotSay => "facts-missing",
+    }
+}
+
+/// The answer of `next` as JSON.
+#[must_use]
+pub fn json(told: &Told<'_>) -> Value {
+    let Told { ruling, prospect, .. } = told;
+    let one = |action: &Action| json!({"action": slug(*action), "text": step(prospect, *action)});
+    json!({
+        "format": FORMAT,
         "program": ruling.program,
         "as_of": ruling.as_of.to_string(),
         "verdict": ruling.verdict,
-        "class": told.goal.word(),
-        "state": state,
-        "plans": plans.iter().map(plan).collect::<Vec<_>>(),
-        "further_advice": further(told, plans).into_iter().map(further_lines).collect::<Vec<_>>(),
-        "unknown": told.unknown.iter().map(|it| json!({"fact": it.key, "question": it.question})).collect::<Vec<_>>(),
+        "class": prospect.goal.word(),
+        "state": state(prospect),
+        "headline": headline_json(told),
+        "common": prospect.next.common.iter().map(one).collect::<Vec<_>>(),
+        "branches": branches_json(told),
+        "further_advice": further(told).into_iter().map(further_lines).collect::<Vec<_>>(),
+        "unknown": prospect.unknown.iter()
+            .map(|it| json!({"fact": it.key, "question": it.question, "observer": it.observer.word()}))
+            .collect::<Vec<_>>(),
+        "questions": prospect.questions,
         "not_to_do": NOT_TO_DO,
-        "cautions": cautions(told, plans),
+        "cautions": cautions(told),
     })
 }

@@ -2,11 +2,13 @@
 //! first and in its order; those after them say more and may grow.
 
 use super::announced::{ChangeForm, change_form};
+use super::headline::Provisos;
+use super::plan;
 use super::{digest, told_form, words};
 use crate::certificate::Certificate;
 use crate::document::{self, Document, Node};
 use crate::program::{Class, Under};
-use crate::ruling::{Basis, Due, FactShown, Ground, Law, Margin, Ruling, Standing, TraceLine, VerdictShown};
+use crate::ruling::{Basis, Due, FactShown, Ground, Law, Margin, Prospect, Ruling, Standing, TraceLine, VerdictShown};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -29,7 +31,12 @@ pub struct Record {
     pub takes: Vec<Under>,
     /// The proof, where one was asked for and there is one.
     pub certificate: Option<Certificate>,
+    /// What the vehicle has before it: headline and plan; `None` where the diagrams are too large.
+    pub prospect: Option<Prospect>,
 }
+
+/// Keys that rulings of earlier versions lack.
+pub(super) const LATER_KEYS: [&str; 2] = ["headline", "branches"];
 
 #[derive(Serialize)]
 struct Form<'a> {
@@ -78,6 +85,10 @@ struct Form<'a> {
     advice: Vec<AdviceForm<'a>>,
     remarks: &'a [String],
     engine: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    headline: Option<serde_json::Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    branches: Option<serde_json::Value>,
     #[serde(skip_serializing_if = "Option::is_none")]
     certificate: Option<&'a Certificate>,
 }
@@ -365,6 +376,8 @@ fn form(record: &Record) -> Form<'_> {
             .collect(),
         remarks: &ruling.remarks,
         engine: ruling.engine,
+        headline: record.told(Provisos::All).map(|told| plan::headline_json(&told)),
+        branches: record.told(Provisos::All).map(|told| plan::branches_json(&told)),
         certificate: record.certificate.as_ref(),
         snapshot,
     }

@@ -219,6 +219,8 @@ fn compare(path: &str, then: &Value, now: &Value, replayed: &mut Replayed) {
                 match (then.get(key), now.get(key)) {
                     (Some(then), Some(now)) => compare(&at, then, now, replayed),
                     (Some(then), None) => replayed.say(&at, &format!("recorded {}, now not there", shown(then))),
+                    // What earlier versions did not write yet is no difference.
+                    (None, Some(_)) if record::LATER_KEYS.contains(&at.as_str()) => {}
                     (None, Some(now)) => replayed.say(&at, &format!("not recorded, now {}", shown(now))),
                     (None, None) => {}
                 }

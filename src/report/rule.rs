@@ -4,8 +4,8 @@
 use super::{Record, digest};
 use crate::document::Document;
 use crate::model::Date;
-use crate::program::{Flat, Program, Selection, SelectionError, Under, dump, select};
-use crate::ruling::{certificate, judge, judge_briefly};
+use crate::program::{Class, Flat, Program, Selection, SelectionError, Under, dump, select};
+use crate::ruling::{certificate, judge, judge_briefly, prospect};
 use std::collections::BTreeMap;
 
 /// What is asked.
@@ -84,5 +84,7 @@ pub fn record(
             (texts.iter().map(file).collect(), digest::of(dump(&flat).as_bytes()))
         }
     };
-    Ok(Record { ruling, document: document.clone(), files, law, takes, certificate })
+    let prospect =
+        prospect(&flat, program, &document.snapshot, &ruling, Class::Pass).map_err(|error| format!("{id}: {error}"))?;
+    Ok(Record { ruling, document: document.clone(), files, law, takes, certificate, prospect })
 }

@@ -6,6 +6,7 @@ use crate::document::Node;
 use crate::model::Observer;
 use crate::program::block::{ChangeKind, ConsequenceKind};
 use crate::program::{Currency, Kind, Seen, Topic};
+use crate::ruling::HeadlineKind;
 use serde_json::{Map, Value, json};
 
 /// The keys that the design page fixes, in its order.
@@ -46,6 +47,42 @@ pub fn schema() -> Node {
         ("properties".to_owned(), Node::Map(properties)),
         ("$defs".to_owned(), Node::from(&definitions())),
     ])
+}
+
+/// The schema of what `next` answers.
+#[must_use]
+pub fn plans() -> Node {
+    let text_node = |text: &str| Node::Text(text.to_owned());
+    let states = ["passes-already", "plans", "none", "other-test", "not-asked", "by-case", "facts-missing"];
+    let common = object(&[("action", text()), ("text", text())]);
+    let form = object(&[
+        ("format", json!({"const": super::plan::FORMAT})),
+        ("program", text()),
+        ("as_of", named("date")),
+        ("verdict", text()),
+        ("class", with_note(json!({"enum": classes()}), "the class to lead to")),
+        ("state", json!({"enum": states})),
+        ("headline", named("headline")),
+        ("common", with_note(json!({"type": "array", "items": common}), "steps that every branch begins with")),
+        ("branches", list("branch")),
+        ("further_advice", json!({"type": "array", "items": texts()})),
+        (
+            "unknown",
+            json!({"type": "array", "items": object(&[("fact", text()), ("question", text()), ("observer", text())])}),
+        ),
+        ("questions", texts()),
+        ("not_to_do", text()),
+        ("cautions", texts()),
+    ]);
+    let mut list = vec![
+        ("$schema".to_owned(), text_node("https://json-schema.org/draft/2020-12/schema")),
+        ("title".to_owned(), text_node(&format!("What leads to a pass ({})", super::plan::FORMAT))),
+    ];
+    if let Some(form) = form.as_object() {
+        list.extend(form.iter().map(|(key, value)| (key.clone(), Node::from(value))));
+    }
+    list.push(("$defs".to_owned(), Node::from(&definitions())));
+    Node::Map(list)
 }
 
 fn text() -> Value {
@@ -172,6 +209,8 @@ fn properties() -> Vec<(String, Node)> {
         ("advice", list("advice")),
         ("remarks", texts()),
         ("engine", with_note(text(), "version of the engine")),
+        ("headline", with_note(named("headline"), "what is certain, in one sentence")),
+        ("branches", with_note(list("branch"), "the plan: one answer for all vehicles that agree, or one a case")),
         ("certificate", with_note(json!({"type": "object"}), "a proof that replay checks; where it was asked for")),
     ];
     form.into_iter().map(|(key, form)| (key.to_owned(), Node::from(&form))).collect()
@@ -212,7 +251,28 @@ fn definitions() -> Value {
     if let Some(properties) = ground.get_mut("properties").and_then(Value::as_object_mut) {
         properties.insert("under".to_owned(), texts());
     }
+    let kinds_of_headline: Vec<&str> = HeadlineKind::ALL.iter().map(|(_, word)| *word).collect();
+    let rests_on = ["sound", "no-codes", "practice", "federal-class", "presumed"];
+    let ends = ["already", "plans", "not-asked", "other-test", "none", "find-out", "too-many"];
     json!({
+        "headline": object(&[
+            ("kind", json!({"enum": kinds_of_headline})), ("sentence", text()), ("provisos", list("proviso")),
+        ]),
+        "proviso": object(&[
+            ("fact", text()), ("text", text()), ("observer", json!({"enum": observers})),
+            ("rests_on", json!({"enum": rests_on})),
+        ]),
+        "branch": object(&[
+            ("when", texts()), ("state", json!({"enum": ends})), ("text", text()), ("provisos", list("proviso")),
+            ("some_not_asked", json!({"type": "boolean"})), ("against", texts()), ("plans", list("plan")),
+            ("least", json!({"anyOf": [{"type": "null"}, {"$ref": "#/$defs/plan"}]})),
+        ]),
+        "plan": object(&[
+            ("steps", list("step")), ("any_as_many_of", texts()), ("text", optional_text()), ("time", optional_text()),
+        ]),
+        "step": object(&[
+            ("action", text()), ("fact", optional_text()), ("until", optional_text()), ("text", text()), ("how", texts()),
+        ]),
         "date": {"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"},
         "digest": {"type": "string", "pattern": "^sha256:[0-9a-f]{64}$"},
         "facts": {"description": "facts by path, as they stand in the snapshot", "type": "object"},

@@ -1,8 +1,9 @@
 //! A ruling as text of eighty columns: the verdict first, what it is provided on, the grounds, with the trace every
 //! other clause in brief, then what to do, with the cautions.
 
-use super::words;
+use super::headline::{self, Provisos};
 use super::wrap::{joined, wrapped};
+use super::{Record, plan, words};
 use crate::program::Class;
 use crate::ruling::{Due, Ground, Ruling, Standing, TraceLine};
 
@@ -16,13 +17,46 @@ pub enum Detail {
     Trace,
 }
 
-/// A ruling as text.
+/// A ruling as text: the headline first, with the first thing to do; with every detail the exact set besides.
+#[must_use]
+pub fn of_record(record: &Record, detail: Detail) -> String {
+    let provisos = if detail == Detail::Trace { Provisos::All } else { Provisos::Weightiest };
+    let Some(told) = record.told(provisos) else {
+        return text(&record.ruling, detail);
+    };
+    let ruling = &record.ruling;
+    let mut out =
+        wrapped(&format!("{}: ", ruling.program), Some(2), &headline::sentence(told.prospect, ruling, provisos));
+    if let Some(first) = plan::first_line(&told) {
+        out.push_str(&wrapped("Do: ", Some(2), &first));
+    }
+    if detail == Detail::Trace {
+        exactly(&mut out, ruling);
+    }
+    rest(&mut out, ruling, detail);
+    out
+}
+
+/// A ruling as text, with the exact set where a headline would stand.
 #[must_use]
 pub fn text(ruling: &Ruling, detail: Detail) -> String {
     let mut out = wrapped(&format!("{}: ", ruling.program), Some(2), &words::summary(ruling));
     if let Some(provided) = &ruling.provided {
         out.push_str(&wrapped("", None, &words::provided(provided)));
     }
+    rest(&mut out, ruling, detail);
+    out
+}
+
+/// The possible outcomes, no more and no less.
+fn exactly(out: &mut String, ruling: &Ruling) {
+    out.push_str(&wrapped("Exactly: ", Some(2), &words::summary(ruling)));
+    if let Some(provided) = &ruling.provided {
+        out.push_str(&wrapped("", None, &words::provided(provided)));
+    }
+}
+
+fn rest(out: &mut String, ruling: &Ruling, detail: Detail) {
     if let Some(weakest) = words::weakest(ruling) {
         out.push_str(&wrapped("", None, &weakest));
     }
@@ -43,15 +77,14 @@ pub fn text(ruling: &Ruling, detail: Detail) -> String {
         out.push_str(&wrapped("Caution: ", Some(2), lamp.caution));
         lamp.says.into_iter().for_each(|says| out.push_str(&wrapped("  ", Some(2), says)));
     }
-    grounds(&mut out, ruling);
-    undecided(&mut out, ruling);
+    grounds(out, ruling);
+    undecided(out, ruling);
     if detail == Detail::Trace {
-        trace(&mut out, ruling);
+        trace(out, ruling);
     }
-    leans(&mut out, ruling);
-    follows(&mut out, ruling);
-    advice(&mut out, ruling);
-    out
+    leans(out, ruling);
+    follows(out, ruling);
+    advice(out, ruling);
 }
 
 fn heading(out: &mut String, title: &str) {

@@ -137,7 +137,7 @@ fn all_programs_make_a_table() {
     assert_eq!(first, checked);
     assert!(table.lines().all(|line| line.chars().count() <= 80), "{table}");
     let demo = listed.iter().find(|line| line.starts_with("demo ")).unwrap();
-    insta::assert_snapshot!(demo, @"demo              fail                 lamp +1         law, read");
+    insta::assert_snapshot!(demo, @"demo              not yet           repair, 4 monitors… law, read");
 }
 
 /// Rules beside the built-in programs stand before them, also under the same id.
@@ -202,6 +202,24 @@ fn the_committed_schema_of_the_ruling_is_up_to_date() {
         fs::write(&path, &made).unwrap();
     }
     assert!(fs::read_to_string(&path).unwrap_or_default() == made, "run this test with WHEREFORE_BLESS=1");
+}
+
+/// The committed schema of what `next` answers; `WHEREFORE_BLESS=1` writes it anew. What it answers meets it.
+#[test]
+fn the_committed_schema_of_plans_is_up_to_date() {
+    let made = text(&run(&["facts", "--format", "plans-schema"]).stdout);
+    let path = format!("{ROOT}/grammar/schema/wherefore-plans-2.json");
+    if std::env::var_os("WHEREFORE_BLESS").is_some() {
+        fs::write(&path, &made).unwrap();
+    }
+    assert!(fs::read_to_string(&path).unwrap_or_default() == made, "run this test with WHEREFORE_BLESS=1");
+    let schema: serde_json::Value = serde_json::from_str(&made).unwrap();
+    for (program, car) in [("us-il", "pass"), ("us-il", "lamp"), ("us-ca", "incomplete"), ("us-co", "unseen")] {
+        let car = format!("tests/cli/cars/{car}.json");
+        let answer = text(&run(&["next", "--program", program, "--format", "json", &car]).stdout);
+        let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
+        meets(&schema, &answer).unwrap_or_else(|error| panic!("{error}\n{answer}"));
+    }
 }
 
 /// A reader that has gone away is no fault.

@@ -38,7 +38,7 @@ const KEPT_APART: [(&str, &str); 11] = [
 ];
 
 /// Entries of the root; a new one needs a line here and in `DEVELOPERS.md`.
-const ROOT_ENTRIES: [&str; 20] = [
+const ROOT_ENTRIES: [&str; 21] = [
     ".ci",
     ".git",
     ".gitattributes",
@@ -51,6 +51,7 @@ const ROOT_ENTRIES: [&str; 20] = [
     "LICENSE-MIT",
     "README.md",
     "benches",
+    "docs",
     "examples",
     "fuzz",
     "grammar",

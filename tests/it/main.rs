@@ -43,6 +43,7 @@ mod federal_floor;
 mod front;
 mod fuzz_seeds;
 mod guide;
+mod headline;
 mod house;
 mod kernel;
 mod language_two;

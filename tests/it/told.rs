@@ -131,7 +131,7 @@ fn a_file_without_law_for_the_date_says_so(#[case] date: &str, #[case] verdict: 
     assert_eq!(told.lines().next(), Some(first));
     // What ended it, or says when it begins, is cited.
     assert!(told.contains("law     1 EX 2 (a) [law, read]"), "{told}");
-    assert_eq!(table::table([&ruling]).lines().nth(1).unwrap().split_whitespace().nth(1), Some(verdict));
+    assert_eq!(table::table([(&ruling, None)]).lines().nth(1).unwrap().split_whitespace().nth(1), Some(verdict));
 }
 
 // The program has ended on the one date and not begun on the other: that is not the same, though no vehicle is judged.
@@ -191,7 +191,7 @@ fn the_weakest_source_is_the_weakest_of_all() {
     assert_eq!(parts, [&Part::LimitRow("standard".to_owned()), &Part::Silence(Topic::Lamp)]);
     let told = text::text(&ruling, text::Detail::Short);
     assert!(told.contains("Weakest source: memory, from memory (that there is no rule on lamp)."), "{told}");
-    let row = table::table([&ruling]);
+    let row = table::table([(&ruling, None)]);
     assert!(row.lines().nth(1).unwrap().ends_with("memory, from memory"), "{row}");
 }
 

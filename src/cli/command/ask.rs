@@ -10,8 +10,10 @@ use crate::diagram::ask::ask;
 use crate::document::{self, Document, parse_date};
 use crate::model::{Fact, Snapshot, Value};
 use crate::program::Flat;
+use crate::report::headline::{self, Provisos};
 use crate::report::interview::{HELP, Heard, Interview};
-use crate::report::{questions, rule, sketch, text, wrap};
+use crate::report::{plan, questions, rule, sketch, text, wrap};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 pub(in crate::cli) fn run(args: &Ask) -> Exit {
@@ -82,9 +84,18 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
         return Err(one("answers ran out before the date of the visit was known; give --as-of DATE".to_owned()));
     }
     let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
-    let (snapshot, is_whole) = questioned(&lines, &flat, &document, args).map_err(one)?;
-    document.snapshot = snapshot;
     request.certificate = false;
+    // After each answer: the headline and what to do first, as things stand.
+    let stands = |snapshot: &Snapshot| -> Option<String> {
+        let now = Document { snapshot: snapshot.clone(), ..document.clone() };
+        let record = rule::record(&only.program, &BTreeMap::new(), &now, &request).ok()?;
+        let told = record.told(Provisos::Weightiest)?;
+        let sentence = headline::sentence(told.prospect, told.ruling, told.provisos);
+        let first = plan::first_line(&told).map(|line| wrap::wrapped("  Do: ", None, &line)).unwrap_or_default();
+        Some(format!("{}{first}", wrap::wrapped("  So far: ", None, &sentence)))
+    };
+    let (snapshot, is_whole) = questioned(&lines, &flat, &document, args, &stands).map_err(one)?;
+    document.snapshot = snapshot;
     let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
     if let Some(path) = &args.out {
         interrupt::keep(None);
@@ -94,7 +105,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     if !is_whole {
         print::message("There were more questions; the ruling is on what is known.");
     }
-    print::data(&text::text(&record.ruling, text::Detail::Short));
+    print::data(&text::of_record(&record, text::Detail::Short));
     Ok(exit_of(std::iter::once(&record.ruling)))
 }
 
@@ -128,7 +139,13 @@ fn date_of_visit(lines: &Lines, snapshot: &mut Snapshot, has_law: bool) -> bool 
 }
 
 /// Puts the questions; the snapshot that the answers make, and whether nothing was left to ask.
-fn questioned(lines: &Lines, flat: &Flat, document: &Document, args: &Ask) -> Result<(Snapshot, bool), String> {
+fn questioned(
+    lines: &Lines,
+    flat: &Flat,
+    document: &Document,
+    args: &Ask,
+    stands: &dyn Fn(&Snapshot) -> Option<String>,
+) -> Result<(Snapshot, bool), String> {
     let mut interview = Interview::new(flat, document.snapshot.clone())?;
     keep(&interview, document, args);
     print::message(&format!("{}; law of {}", flat.title, flat.as_of));
@@ -141,7 +158,12 @@ fn questioned(lines: &Lines, flat: &Flat, document: &Document, args: &Ask) -> Re
             break;
         };
         match interview.hear(&line) {
-            Heard::Taken => keep(&interview, document, args),
+            Heard::Taken => {
+                keep(&interview, document, args);
+                if let Some(text) = stands(interview.snapshot()) {
+                    print::message(text.trim_end());
+                }
+            }
             Heard::Again(text) => print::message(text.trim_end()),
             Heard::Stop => break,
         }

@@ -11,6 +11,7 @@ pub(in crate::cli) fn run(args: &Facts) -> Exit {
         FactsFormat::Json => report::facts::json(),
         FactsFormat::Schema => pretty(&document::schema()),
         FactsFormat::RulingSchema => pretty(&report::schema::schema()),
+        FactsFormat::PlansSchema => pretty(&report::schema::plans()),
     });
     Exit::Good
 }

@@ -328,10 +328,10 @@ fn tell(args: &Judge, records: &[Record], number: Option<usize>) {
 
 fn text_of(args: &Judge, records: &[Record], all: bool) -> String {
     if all {
-        return table::table(records.iter().map(|it| &it.ruling)) + table::legend();
+        return table::table(records.iter().map(|it| (&it.ruling, it.prospect.as_ref()))) + table::legend();
     }
-    let detail = if args.trace { text::Detail::Trace } else { text::Detail::Short };
-    let texts: Vec<String> = records.iter().map(|it| text::text(&it.ruling, detail)).collect();
+    let detail = if args.trace || args.full { text::Detail::Trace } else { text::Detail::Short };
+    let texts: Vec<String> = records.iter().map(|it| text::of_record(it, detail)).collect();
     texts.join(&format!("\n{}\n\n", "-".repeat(wrap::WIDTH)))
 }
 

@@ -1,13 +1,14 @@
-//! `wherefore next`: the least that leads to a pass. Ends with 0 where the vehicle passes already, 1 where a plan exists
-//! or none can, 3 where facts are missing, 2 where something could not be used.
+//! `wherefore next`: the least that leads to a pass. Ends with 0 where nothing has to be done (it passes, or no test is
+//! asked of it), 1 where something has to be done or nothing helps, or another test decides, 3 where it turns on what is
+//! not known, 2 where something could not be used.
 
 use super::judge::single;
 use crate::cli::args::{Format, Goal, Vehicle};
 use crate::cli::{Exit, print};
-use crate::diagram::next::{Next, next};
-use crate::program::{Class, Given};
+use crate::program::Class;
+use crate::report::headline::Provisos;
 use crate::report::plan::{self, Told};
-use crate::ruling::{UnknownShown, advice_for, unknown_shown};
+use crate::ruling::{HeadlineKind, prospect};
 
 pub(in crate::cli) fn run(args: &Vehicle) -> Exit {
     match found(args) {
@@ -21,27 +22,29 @@ pub(in crate::cli) fn run(args: &Vehicle) -> Exit {
 
 fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
     let single = single(&args.as_judge())?;
-    let given = Given::of(&single.flat, &single.document.snapshot).map_err(|error| vec![error.to_string()])?;
-    let advice = advice_for(&single.flat, &given, &single.program);
-    let minutes = |monitor| plan::minutes(&advice, monitor);
     let goal = match args.class {
         Goal::Pass => Class::Pass,
         Goal::Conditional => Class::Conditional,
         Goal::OtherTest => Class::OtherTest,
     };
-    let found = next(&single.flat, &given, goal, &minutes).map_err(|error| vec![error.to_string()])?;
-    let first: Vec<UnknownShown> = match &found {
-        Next::FactsFirst(facts) => facts.iter().map(|fact| unknown_shown(&single.flat, fact)).collect(),
-        _ => single.ruling.unknown.clone(),
-    };
-    let told = Told { ruling: &single.ruling, advice: &advice, unknown: &first, goal };
+    let one = |message: String| vec![message];
+    let found = prospect(&single.flat, &single.program, &single.document.snapshot, &single.ruling, goal)
+        .map_err(|error| one(error.to_string()))?
+        .ok_or_else(|| one("the program's diagrams are too large to look for a plan".to_owned()))?;
+    let provisos = if args.full { Provisos::All } else { Provisos::Weightiest };
+    let told = Told { ruling: &single.ruling, prospect: &found, provisos };
     match args.format {
-        Format::Text => print::data(&plan::text(&told, &found)),
-        Format::Json => print::data(&format!("{}\n", plan::json(&told, &found))),
+        Format::Text => print::data(&plan::text(&told)),
+        Format::Json => print::data(&format!("{}\n", plan::json(&told))),
     }
-    Ok(match found {
-        Next::Already => Exit::Good,
-        Next::FactsMissing | Next::FactsFirst(_) => Exit::Undecided,
-        Next::Plans(_) | Next::NoPlan | Next::TooMany => Exit::Negative,
+    Ok(match found.kind {
+        HeadlineKind::Passes | HeadlineKind::PassesProvided | HeadlineKind::NotAsked | HeadlineKind::NoLaw => {
+            Exit::Good
+        }
+        HeadlineKind::OtherTest => Exit::Good,
+        HeadlineKind::After | HeadlineKind::OtherTestAfter | HeadlineKind::NoPass | HeadlineKind::FailsUnless => {
+            Exit::Negative
+        }
+        HeadlineKind::ByCase | HeadlineKind::CannotSay => Exit::Undecided,
     })
 }

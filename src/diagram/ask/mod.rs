@@ -21,6 +21,9 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 /// The most questions of a tree. More than that nobody prints; what is left out is said.
 pub const MOST_PLACES: usize = 400;
 
+/// What it costs to ask for what is ordinary, besides: more than any other question.
+const ASKED_LATE: u32 = 20;
+
 /// A question that may be put: the facts it asks for, and the levels that they are in the diagrams.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Askable {
@@ -127,15 +130,21 @@ pub fn unpresumed(flat: &Flat, given_up: &BTreeSet<FactRef<usize>>) -> Flat {
 /// # Errors
 /// Where a diagram outgrows its budget, or no vehicle agrees with what is known.
 pub fn turn(flat: &Flat, snapshot: &Snapshot, given_up: &BTreeSet<FactRef<usize>>) -> Result<Turn, TurnError> {
+    let late = late(flat, snapshot);
     let flat = &unpresumed(flat, given_up);
     let given = &Given::of(flat, snapshot)?;
-    Ok(turn_of(flat, given, given_up)?)
+    Ok(turn_of(flat, given, given_up, &late)?)
 }
 
-fn turn_of(flat: &Flat, given: &Given, given_up: &BTreeSet<FactRef<usize>>) -> Result<Turn, Error> {
+fn turn_of(
+    flat: &Flat,
+    given: &Given,
+    given_up: &BTreeSet<FactRef<usize>>,
+    late: &BTreeSet<FactRef<usize>>,
+) -> Result<Turn, Error> {
     let mut compiled = Compiled::of(&[(flat, given)], BUDGET)?;
     let ruled = compiled.first().map(|nodes| nodes.ruled).ok_or(Error::Contradiction)?;
-    let askable = askable(flat, given, &compiled, given_up);
+    let askable = askable(flat, given, &compiled, given_up, late);
     let mut policy = Policy::new(&mut compiled, &askable);
     let raw = policy.start(ruled)?;
     let possible = policy.verdicts(raw);
@@ -152,15 +161,29 @@ fn turn_of(flat: &Flat, given: &Given, given_up: &BTreeSet<FactRef<usize>>) -> R
 /// # Errors
 /// Where a diagram outgrows its budget, or no vehicle agrees with what is known.
 pub fn ask(flat: &Flat, snapshot: &Snapshot) -> Result<Tree, TurnError> {
+    let late = late(flat, snapshot);
     let flat = &unpresumed(flat, &BTreeSet::new());
     let given = &Given::of(flat, snapshot)?;
-    Ok(tree_of(flat, given)?)
+    Ok(tree_of(flat, given, &late)?)
 }
 
-fn tree_of(flat: &Flat, given: &Given) -> Result<Tree, Error> {
+/// Facts of which the ordinary is taken where nobody tells, and those that the program presumes: asked last.
+fn late(flat: &Flat, snapshot: &Snapshot) -> BTreeSet<FactRef<usize>> {
+    let Some((open, presumed)) = super::next::assume::unpresumed(flat, snapshot) else {
+        return BTreeSet::new();
+    };
+    let taken = super::next::assume::taken(flat, &open, &presumed, true);
+    taken
+        .into_iter()
+        .filter(|proviso| proviso.kind >= super::next::Kind::Ordinary)
+        .map(|proviso| proviso.fact)
+        .collect()
+}
+
+fn tree_of(flat: &Flat, given: &Given, late: &BTreeSet<FactRef<usize>>) -> Result<Tree, Error> {
     let mut compiled = Compiled::of(&[(flat, given)], BUDGET)?;
     let ruled = compiled.first().map(|nodes| nodes.ruled).ok_or(Error::Contradiction)?;
-    let askable = askable(flat, given, &compiled, &BTreeSet::new());
+    let askable = askable(flat, given, &compiled, &BTreeSet::new(), late);
     let mut policy = Policy::new(&mut compiled, &askable);
     let raw = policy.start(ruled)?;
     let root = policy.plain(raw)?;
@@ -185,7 +208,13 @@ fn tree_of(flat: &Flat, given: &Given) -> Result<Tree, Error> {
 }
 
 /// The questions that can be put: what is not known of the vehicle, but nothing about the text, nothing given up.
-fn askable(flat: &Flat, given: &Given, compiled: &Compiled, given_up: &BTreeSet<FactRef<usize>>) -> Vec<Askable> {
+fn askable(
+    flat: &Flat,
+    given: &Given,
+    compiled: &Compiled,
+    given_up: &BTreeSet<FactRef<usize>>,
+    late: &BTreeSet<FactRef<usize>>,
+) -> Vec<Askable> {
     let mut found: BTreeMap<Vec<FactRef<usize>>, Askable> = BTreeMap::new();
     for (level, one) in compiled.compiler.space.levels.iter().enumerate() {
         let facts: Vec<FactRef<usize>> = match &one.var {
@@ -206,7 +235,8 @@ fn askable(flat: &Flat, given: &Given, compiled: &Compiled, given_up: &BTreeSet<
         if facts.is_empty() {
             continue;
         }
-        let cost = facts.iter().map(|fact| cost(flat, fact)).sum();
+        let later = |fact: &FactRef<usize>| if late.contains(fact) { ASKED_LATE } else { 0 };
+        let cost = facts.iter().map(|fact| cost(flat, fact) + later(fact)).sum();
         let entry = found.entry(facts.clone()).or_insert(Askable { facts, levels: BTreeSet::new(), cost });
         entry.levels.insert(level);
     }

@@ -59,6 +59,15 @@ fn span(given: &Given, fact: Fact) -> Option<Span> {
 }
 
 impl Action {
+    /// The repairs, in the order in which a plan has them.
+    pub const REPAIRS: [Action; 5] = [
+        Action::RepairFault,
+        Action::RepairConnector,
+        Action::RepairCommunication,
+        Action::RepairLamp,
+        Action::RepairLampWiring,
+    ];
+
     /// Whether it is a repair; a plan has its repairs first.
     #[must_use]
     pub fn is_repair(self) -> bool {
@@ -83,7 +92,7 @@ impl Action {
             Action::RepairLampWiring => {
                 only(given, Fact::LampLitRunning, "yes") && only(given, Fact::LampCommanded, "no")
             }
-            Action::DriveUntilComplete(monitor) => state(given, monitor) == MonitorState::Incomplete.bit(),
+            Action::DriveUntilComplete(monitor) => state(given, monitor) & MonitorState::Incomplete.bit() != 0,
             Action::DriveUntil(fact, number) => span(given, fact).is_some_and(|span| span.least < number),
         }
     }
@@ -119,13 +128,11 @@ impl Action {
             Action::RepairConnector => put_word(&mut next, Fact::Connector, "intact"),
             Action::RepairCommunication => put_word(&mut next, Fact::Communication, "established"),
             Action::RepairLamp => put_word(&mut next, Fact::LampLitKeyOn, "yes"),
-            Action::RepairLampWiring => {
-                put_word(&mut next, Fact::LampLitRunning, "no");
-                lamp_stops_flashing(&mut next);
-            }
+            Action::RepairLampWiring => lamp_goes_dark(&mut next),
             Action::DriveUntilComplete(monitor) => {
-                next.facts.put(Fact::Monitor(monitor), Possible::Words(MonitorState::Complete.bit()));
-                RISING.iter().for_each(|fact| rise(&mut next, *fact, None));
+                let completed = completed(state(given, monitor));
+                next.facts.put(Fact::Monitor(monitor), Possible::Words(completed));
+                rolled(&mut next);
             }
             Action::DriveUntil(fact, number) => {
                 RISING.iter().for_each(|other| rise(&mut next, *other, (*other == fact).then_some(number)));
@@ -141,17 +148,37 @@ fn put_word(given: &mut Given, fact: Fact, word: &str) {
     }
 }
 
-fn lamp_stops_flashing(given: &mut Given) {
-    if only(given, Fact::LampFlashing, "yes") {
-        put_word(given, Fact::LampFlashing, "no");
+/// The lamp is dark with the engine running: where it was, or may have been, lit or flashing, it is so no longer.
+fn lamp_goes_dark(given: &mut Given) {
+    for fact in [Fact::LampLitRunning, Fact::LampFlashing] {
+        let (Some(yes), Some(no)) = (fact.word_bit("yes"), fact.word_bit("no")) else { continue };
+        if let Possible::Words(mask) = given.facts.get(fact)
+            && mask & yes != 0
+        {
+            let left = (mask & !yes) | no;
+            given.facts.put(fact, Possible::Words(left));
+        }
     }
+}
+
+/// The states of a monitor after a drive until it completes: one that is not supported stays so.
+pub(super) fn completed(mask: u64) -> u64 {
+    match mask & MonitorState::Incomplete.bit() {
+        0 => mask,
+        incomplete => (mask & !incomplete) | MonitorState::Complete.bit(),
+    }
+}
+
+/// The vehicle was driven, however far.
+pub(super) fn rolled(given: &mut Given) {
+    RISING.iter().for_each(|fact| rise(given, *fact, None));
 }
 
 /// A number since clearing rises: to at least `number`, or by an unknown amount.
 fn rise(given: &mut Given, fact: Fact, number: Option<i64>) {
     if let (Some(now), Possible::Number(most)) = (span(given, fact), whole(fact)) {
         let least = number.map_or(now.least, |number| number.max(now.least));
-        given.facts.put(fact, Possible::Number(Span { least, most: most.most.max(least), may_be_absent: false }));
+        given.facts.put(fact, Possible::Number(Span { least, most: most.most.max(least), ..now }));
     }
 }
 
@@ -159,14 +186,11 @@ fn rise(given: &mut Given, fact: Fact, number: Option<i64>) {
 /// numbers since clearing begin again. Permanent codes stay (digest of vehicle data, service $0A).
 fn clear(given: &mut Given) {
     put_word(given, Fact::LampCommanded, "no");
-    if only(given, Fact::LampLitRunning, "yes") {
-        put_word(given, Fact::LampLitRunning, "no");
-    }
-    lamp_stops_flashing(given);
+    lamp_goes_dark(given);
     for list in [Fact::StoredCodes, Fact::PendingCodes] {
-        if !super::super::allowed::is_absent(given, list) {
+        if let Possible::Codes { may_be_absent, may_be_present: true, .. } = *given.facts.get(list) {
             let none = Some(CodeList::default());
-            given.facts.put(list, Possible::Codes { list: none, may_be_absent: false, may_be_present: true });
+            given.facts.put(list, Possible::Codes { list: none, may_be_absent, may_be_present: true });
         }
     }
     for monitor in Monitor::all() {
@@ -178,8 +202,8 @@ fn clear(given: &mut Given) {
         }
     }
     for fact in RISING.into_iter().chain([Fact::DistanceSinceLamp, Fact::MinutesSinceLamp]) {
-        if span(given, fact).is_some() {
-            given.facts.put(fact, Possible::Number(Span { least: 0, most: 0, may_be_absent: false }));
+        if let Some(now) = span(given, fact) {
+            given.facts.put(fact, Possible::Number(Span { least: 0, most: 0, ..now }));
         }
     }
 }

@@ -1,27 +1,31 @@
-//! The least that leads to a pass: every cheapest plan over the fixed table of [`actions`], found by exact search in the
-//! order of cost. Another date, place or visit is never a plan, and where nothing in the table helps the answer says so.
+//! What leads to a pass from whatever is known: for all vehicles that agree with it the cheapest actions of a fixed table
+//! ([`actions`]) after which every one of them has the goal or is asked for no test, provided what is told as provisos;
+//! where different vehicles need different plans, a short list of cases. Another date, place or visit is never a plan.
+//!
+//! The definitions stand in `docs/plan.md`. Every answer is exact: nothing here samples or guesses.
 
 pub mod actions;
+pub mod assume;
+mod branch;
+mod case;
+mod search;
 mod simulate;
 
 pub use actions::Action;
+pub use assume::{Kind, Proviso};
+pub use branch::Split;
 pub use simulate::simulate;
 
-use super::allowed::verdicts;
-use super::exact::Exact;
-use super::kernel::{Compiled, Nodes};
-use super::level::{Members, Var};
+use super::kernel::Compiled;
 use super::{BUDGET, Error};
-use crate::model::{Fact, Facts, Monitor};
-use crate::program::{Class, FactRef, Flat, Given};
-use std::cmp::Reverse;
-use std::collections::{BTreeSet, BinaryHeap};
+use crate::model::facts::{Possible, Span, whole};
+use crate::model::{Fact, Monitor, MonitorState};
+use crate::program::{Class, FactRef, Flat, Given, Verdict};
+use case::Case;
+use search::{Accept, Search, Stopped};
+use std::collections::BTreeSet;
 
-/// The most plans that are looked at.
-const MOST_TRIALS: usize = 200_000;
-
-/// The most plans for which it is looked at which other monitors would do, and the most monitors to choose from.
-const MOST_CHOICES: usize = 8;
+/// The most monitors to choose from.
 const MOST_TO_CHOOSE_FROM: usize = 10;
 
 /// One plan: repairs first, then drives.
@@ -35,60 +39,116 @@ pub struct Plan {
     pub choice: Vec<Monitor>,
 }
 
-/// What leads to a pass.
+/// What holds of every vehicle of a branch that meets its provisos.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Next {
-    /// The vehicle has that class already.
+pub enum End {
+    /// It has the goal already, or no test is asked of it.
     Already,
-    /// Some facts must be known first: they decide the verdict now.
-    FactsMissing,
-    /// Every cheapest plan.
+    /// Each of these, all of the least cost, leads it to the goal, or no test is asked of it.
     Plans(Vec<Plan>),
-    /// The verdict is settled now, but whether anything leads there turns on facts that are not known: these first.
-    FactsFirst(Vec<FactRef<usize>>),
-    /// Nothing that the table holds leads there, whatever is not known.
-    NoPlan,
-    /// The search stopped at its limit without an answer.
+    /// No test is asked of it.
+    NotAsked,
+    /// It goes to another test, which decides, and no action changes that.
+    OtherTest,
+    /// No action of the table leads any of these vehicles to the goal.
+    Nothing,
+    /// None of these holds of all: what to find out, what settles most first, and the least that leads any one of these
+    /// vehicles to the goal.
+    FindOut {
+        /// Facts that turn it.
+        facts: Vec<FactRef<usize>>,
+        /// Open questions of the text that turn it: places in the program's list.
+        questions: Vec<usize>,
+        /// The least that leads some vehicle to the goal; none of those that meet the provisos gets there for less. `None`
+        /// where one has it as it stands.
+        least: Option<Plan>,
+    },
+    /// The search stopped at its limit.
     TooMany,
 }
 
-/// The cheapest plans to a class, or to one less grave.
+/// Vehicles with one answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Branch {
+    /// What tells these vehicles from those of other branches; empty where there is one branch.
+    pub when: Vec<Split>,
+    /// What the answer is provided on; none of them can be left away.
+    pub provisos: Vec<Proviso>,
+    /// The answer.
+    pub end: End,
+    /// Verdicts of its vehicles as they stand.
+    pub now: BTreeSet<Verdict>,
+    /// Verdicts once the first plan is done (as they stand where there is none): the goal, or no test, or another one.
+    pub then: BTreeSet<Verdict>,
+    /// The fewest provisos under which no vehicle of the branch has the goal as it stands; `None` where some has it even
+    /// if all that is sound and ordinary is so.
+    pub not_now: Option<Vec<Proviso>>,
+    /// Whether a vehicle that meets the provisos may go to another test although that is not the goal.
+    pub goes_elsewhere: bool,
+    /// Whether no vehicle that meets the provisos has the goal once the first plan is done: the plan leads to another test.
+    pub never_the_goal: bool,
+    /// What is given of its vehicles, provisos included; splits by questions or texts are not in it.
+    pub given: Given,
+    /// The same with all that is sound and ordinary, needed or not.
+    pub ordinary: Given,
+}
+
+/// What leads to the goal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Next {
+    /// Verdicts of all vehicles that agree with what is known, as they stand.
+    pub now: BTreeSet<Verdict>,
+    /// The branches, at least one and at most four.
+    pub branches: Vec<Branch>,
+    /// Steps that every branch begins with, where there are several.
+    pub common: Vec<Action>,
+}
+
+impl Next {
+    /// The branch, where there is one for all.
+    #[must_use]
+    pub fn only(&self) -> Option<&Branch> {
+        match self.branches.as_slice() {
+            [only] => Some(only),
+            _ => None,
+        }
+    }
+}
+
+/// The cheapest plans to a class, or to one less grave; `presumed` holds what is told as a proviso though nothing given
+/// says so ([`assume::unpresumed`]).
 ///
 /// # Errors
 /// Where a diagram outgrows its budget, or no vehicle agrees with what is given.
 pub fn next(
     flat: &Flat,
     given: &Given,
+    presumed: &[Proviso],
     goal: Class,
     advice: &dyn Fn(Monitor) -> Option<(i64, i64)>,
 ) -> Result<Next, Error> {
     let open = opened(given);
     let compiled = Compiled::of(&[(flat, &open)], BUDGET)?;
-    let Some(nodes) = compiled.first().cloned() else {
+    let Some(nodes) = compiled.first() else {
         return Err(Error::Contradiction);
     };
-    let search = Search { flat, compiled: &compiled, nodes: &nodes, goal };
-    let now = verdicts(&compiled, &nodes, flat, given);
+    let search = Search { flat, compiled: &compiled, nodes, goal, advice };
+    let all = Case::new(given.clone());
+    let now: BTreeSet<Verdict> = search.verdicts(&all).into_iter().collect();
     if now.is_empty() {
         return Err(Error::Contradiction);
     }
-    if search.reached(given) {
-        return Ok(Next::Already);
-    }
-    let classes: BTreeSet<Class> = now.iter().map(|verdict| verdict.class(flat)).collect();
-    if classes.len() > 1 {
-        return Ok(Next::FactsMissing);
-    }
-    match search.cheapest(given, advice) {
-        Next::NoPlan => search.facts_first(given),
-        found => Ok(found),
-    }
+    let branches = branch::branches(&search, &all, presumed);
+    let common = branch::common(&branches);
+    Ok(Next { now, branches, common })
 }
 
-/// What is given with every fact that an action can change opened, so that one compiled program serves all states.
+/// What is given with every fact opened that an action can change, as far as one can, so that one compiled program serves
+/// all states.
 fn opened(given: &Given) -> Given {
-    let whole = Facts::unknown();
     let mut open = given.clone();
+    let lamp = matches!(given.facts.get(Fact::LampCommanded), Possible::Words(mask) if mask & 0b10 != 0);
+    let repair = lamp || Action::RepairFault.is_open(given);
     let words = [
         Fact::Connector,
         Fact::Communication,
@@ -97,149 +157,84 @@ fn opened(given: &Given) -> Given {
         Fact::LampLitRunning,
         Fact::LampFlashing,
     ];
-    let lists = [Fact::StoredCodes, Fact::PendingCodes];
-    let numbers = actions::RISING.into_iter().chain([Fact::DistanceSinceLamp, Fact::MinutesSinceLamp]);
-    let monitors = Monitor::all().map(Fact::Monitor);
-    for fact in words.into_iter().chain(lists).chain(numbers).chain(monitors) {
-        let unsupported = crate::model::facts::Possible::Words(crate::model::MonitorState::Unsupported.bit());
-        let fixed = matches!(fact, Fact::Monitor(_)) && *given.facts.get(fact) == unsupported;
-        if !fixed {
-            open.facts.put(fact, whole.get(fact).clone());
+    for fact in words {
+        let (Possible::Words(mask), Some(bit)) = (given.facts.get(fact), fact.word_bit(sound_word(fact))) else {
+            continue;
+        };
+        open.facts.put(fact, Possible::Words(mask | bit));
+    }
+    for fact in [Fact::StoredCodes, Fact::PendingCodes].into_iter().filter(|_| repair) {
+        if let Possible::Codes { may_be_absent, may_be_present: true, .. } = *given.facts.get(fact) {
+            open.facts.put(fact, Possible::Codes { list: None, may_be_absent, may_be_present: true });
         }
+    }
+    for fact in actions::RISING.into_iter().chain([Fact::DistanceSinceLamp, Fact::MinutesSinceLamp]) {
+        if let (Possible::Number(now), Possible::Number(all)) = (given.facts.get(fact), whole(fact))
+            && !now.has_no_value()
+        {
+            let least = if repair { all.least } else { now.least };
+            open.facts.put(fact, Possible::Number(Span { least, most: all.most.max(now.most), ..*now }));
+        }
+    }
+    for monitor in Monitor::all() {
+        let fact = Fact::Monitor(monitor);
+        let Possible::Words(mask) = *given.facts.get(fact) else { continue };
+        let mut left = mask;
+        if repair && mask & (MonitorState::Complete.bit() | MonitorState::Incomplete.bit()) != 0 {
+            left |= MonitorState::Incomplete.bit();
+        }
+        open.facts.put(fact, Possible::Words(left | actions::completed(left)));
     }
     open
 }
 
-struct Search<'a> {
-    flat: &'a Flat,
-    compiled: &'a Compiled,
-    nodes: &'a Nodes,
-    goal: Class,
+/// The word that a repair leads to.
+fn sound_word(fact: Fact) -> &'static str {
+    match fact {
+        Fact::Connector => "intact",
+        Fact::Communication => "established",
+        Fact::LampLitKeyOn => "yes",
+        _ => "no",
+    }
 }
 
-impl Search<'_> {
-    fn reached(&self, given: &Given) -> bool {
-        let verdicts = verdicts(self.compiled, self.nodes, self.flat, given);
-        !verdicts.is_empty() && verdicts.iter().all(|verdict| verdict.class(self.flat) <= self.goal)
+/// The monitors of which any as many do as well as the plan completes; none where the plan's own are the only ones.
+fn choice(search: &Search<'_>, case: &Case, steps: &[Action], accept: Accept) -> Vec<Monitor> {
+    let before: Vec<Action> = steps.iter().copied().filter(|step| step.is_repair()).collect();
+    let after: Vec<Action> = steps.iter().copied().filter(|step| matches!(step, Action::DriveUntil(..))).collect();
+    let is_drive = |action: &Action| matches!(action, Action::DriveUntilComplete(_));
+    let driven: Vec<Action> = steps.iter().copied().filter(is_drive).collect();
+    if driven.is_empty() {
+        return Vec::new();
     }
-
-    /// Every action of the table that could matter to this program: repairs first, then drives, the quickest first.
-    fn table(&self, given: &Given, advice: &dyn Fn(Monitor) -> Option<(i64, i64)>) -> Vec<Action> {
-        let mut table = vec![
-            Action::RepairFault,
-            Action::RepairConnector,
-            Action::RepairCommunication,
-            Action::RepairLamp,
-            Action::RepairLampWiring,
-        ];
-        let uses = |fact: Fact| self.compiled.compiler.space.cuts.uses(fact);
-        let mut drives: Vec<Action> =
-            Monitor::all().filter(|m| uses(Fact::Monitor(*m))).map(Action::DriveUntilComplete).collect();
-        drives.sort_by_key(|drive| drive.cost(given, advice));
-        table.extend(drives);
-        for level in &self.compiled.compiler.space.levels {
-            let Var::Known(fact) = level.var else { continue };
-            if !actions::RISING.contains(&fact) {
-                continue;
+    let repaired = case.after(&before);
+    let does = |drives: &[Action]| search.reached(&repaired.after(drives.iter().chain(&after)), accept);
+    let stands_in = |other: &Action| {
+        (0..driven.len()).all(|place| {
+            let mut swapped = driven.clone();
+            if let Some(slot) = swapped.get_mut(place) {
+                *slot = *other;
             }
-            for class in &level.classes {
-                if let Members::Numbers { runs, .. } = &class.members {
-                    let lattice = super::numbers::Lattice::of(fact);
-                    table.extend(runs.iter().map(|(least, _)| Action::DriveUntil(fact, lattice.at_or_above(*least))));
-                }
-            }
+            does(&swapped)
+        })
+    };
+    let known_incomplete = |action: &Action| match action {
+        Action::DriveUntilComplete(monitor) => {
+            *repaired.given.facts.get(Fact::Monitor(*monitor)) == Possible::Words(MonitorState::Incomplete.bit())
         }
-        table
-    }
-
-    /// No plan is sure. Where some vehicle that agrees with what is known would reach the goal once everything was done
-    /// that can be done, the facts that tell it from the others are missing, not a plan.
-    fn facts_first(&self, given: &Given) -> Result<Next, Error> {
-        let mut done = given.clone();
-        for action in self.table(given, &|_| None) {
-            if action.is_open(&done) {
-                done = action.after(&done);
-            }
-        }
-        let after = verdicts(self.compiled, self.nodes, self.flat, &done);
-        if !after.iter().any(|verdict| verdict.class(self.flat) <= self.goal) {
-            return Ok(Next::NoPlan);
-        }
-        let (exact, _) = Exact::glance(self.flat, &done)?;
-        let first: Vec<FactRef<usize>> =
-            exact.unknown.into_iter().filter(|fact| given.possible(fact) == done.possible(fact)).collect();
-        Ok(if first.is_empty() { Next::NoPlan } else { Next::FactsFirst(first) })
-    }
-
-    /// Sets of actions in the order of their cost; an action is added only after those before it in the table, so that
-    /// each set is looked at once.
-    fn cheapest(&self, given: &Given, advice: &dyn Fn(Monitor) -> Option<(i64, i64)>) -> Next {
-        let table = self.table(given, advice);
-        let mut waiting: BinaryHeap<Reverse<(u64, Vec<usize>)>> = BinaryHeap::from([Reverse((0, Vec::new()))]);
-        let mut plans: Vec<Plan> = Vec::new();
-        let mut trials = 0;
-        while let Some(Reverse((cost, places))) = waiting.pop() {
-            if plans.first().is_some_and(|plan| plan.cost < cost) {
-                break;
-            }
-            trials += 1;
-            if trials > MOST_TRIALS {
-                return if plans.is_empty() { Next::TooMany } else { Next::Plans(plans) };
-            }
-            let steps: Vec<Action> = places.iter().filter_map(|place| table.get(*place).copied()).collect();
-            let state = steps.iter().fold(given.clone(), |state, step| step.after(&state));
-            if self.reached(&state) {
-                let choice = if plans.len() < MOST_CHOICES { self.choice(given, &steps, &table) } else { Vec::new() };
-                plans.push(Plan { steps, cost, choice });
-                continue;
-            }
-            let from = places.last().map_or(0, |last| last + 1);
-            for (place, action) in table.iter().enumerate().skip(from) {
-                let twice = matches!((action, steps.last()),
-                    (Action::DriveUntil(fact, _), Some(Action::DriveUntil(known, _))) if fact == known);
-                if action.is_open(&state) && !twice {
-                    let mut more = places.clone();
-                    more.push(place);
-                    waiting.push(Reverse((cost.saturating_add(action.cost(&state, advice)), more)));
-                }
-            }
-        }
-        if plans.is_empty() { Next::NoPlan } else { Next::Plans(plans) }
-    }
-
-    /// The monitors of which any as many do as well as the plan completes; none where the plan's own are the only ones.
-    fn choice(&self, given: &Given, steps: &[Action], table: &[Action]) -> Vec<Monitor> {
-        let before: Vec<Action> = steps.iter().copied().filter(|step| step.is_repair()).collect();
-        let after: Vec<Action> = steps.iter().copied().filter(|step| matches!(step, Action::DriveUntil(..))).collect();
-        let driven: Vec<Action> =
-            steps.iter().copied().filter(|step| matches!(step, Action::DriveUntilComplete(_))).collect();
-        let repaired = before.iter().fold(given.clone(), |state, step| step.after(&state));
-        let does = |drives: &[Action]| {
-            let state = drives.iter().chain(&after).fold(repaired.clone(), |state, step| step.after(&state));
-            self.reached(&state)
-        };
-        let stands_in = |other: &Action| {
-            (0..driven.len()).all(|place| {
-                let mut swapped = driven.clone();
-                if let Some(slot) = swapped.get_mut(place) {
-                    *slot = *other;
-                }
-                does(&swapped)
-            })
-        };
-        let is_drive = |action: &&Action| matches!(action, Action::DriveUntilComplete(_)) && action.is_open(&repaired);
-        let all: Vec<Action> =
-            table.iter().filter(is_drive).copied().filter(|it| driven.contains(it) || stands_in(it)).collect();
-        let holds = all.len() > driven.len()
-            && !driven.is_empty()
-            && all.len() <= MOST_TO_CHOOSE_FROM
-            && subsets(&all, driven.len()).iter().all(|some| does(some));
-        let monitor = |action: &Action| match action {
-            Action::DriveUntilComplete(monitor) => Some(*monitor),
-            _ => None,
-        };
-        if holds { all.iter().filter_map(monitor).collect() } else { Vec::new() }
-    }
+        _ => false,
+    };
+    let drives = search.drives(&repaired.given);
+    let all: Vec<Action> =
+        drives.into_iter().filter(|it| driven.contains(it) || (known_incomplete(it) && stands_in(it))).collect();
+    let holds = all.len() > driven.len()
+        && all.len() <= MOST_TO_CHOOSE_FROM
+        && subsets(&all, driven.len()).iter().all(|some| does(some));
+    let monitor = |action: &Action| match action {
+        Action::DriveUntilComplete(monitor) => Some(*monitor),
+        _ => None,
+    };
+    if holds { all.iter().filter_map(monitor).collect() } else { Vec::new() }
 }
 
 /// Every choice of so many of some actions, in their order.

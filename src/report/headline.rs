@@ -1,0 +1,354 @@
+//! The headline: one of a small set of sentences with an exact meaning (`docs/plan.md`), leading with what is certain.
+
+use super::Record;
+use super::plan::Told;
+use super::wrap::joined;
+use crate::diagram::next::{Action, Branch, End, Kind, Plan};
+use crate::model::{Monitor, spec};
+use crate::program::{Class, Verdict};
+use crate::ruling::{BranchShown, HeadlineKind, Prospect, ProvisoShown, Ruling};
+
+/// The most provisos that a headline tells; more are counted.
+const MOST_TOLD: usize = 3;
+
+/// How much of the provisos to tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Provisos {
+    /// The three weightiest, and how many more.
+    #[default]
+    Weightiest,
+    /// All.
+    All,
+}
+
+impl Record {
+    /// Headline and plan with the ruling, to be told.
+    #[must_use]
+    pub fn told(&self, provisos: Provisos) -> Option<Told<'_>> {
+        self.prospect.as_ref().map(|prospect| Told { ruling: &self.ruling, prospect, provisos })
+    }
+}
+
+/// What reaching the goal is called.
+fn reaches(goal: Class) -> &'static str {
+    match goal {
+        Class::Pass => "Passes",
+        Class::Conditional => "Passes, if need be for now and on conditions,",
+        _ => "Passes or goes to another test",
+    }
+}
+
+fn a_pass(goal: Class) -> &'static str {
+    match goal {
+        Class::Pass => "a pass",
+        Class::Conditional => "a pass for now, on conditions, or better",
+        _ => "another test, or better",
+    }
+}
+
+fn no_pass(goal: Class) -> &'static str {
+    match goal {
+        Class::Pass => "No pass as it stands",
+        Class::Conditional => "Not even a pass for now as it stands",
+        _ => "Neither a pass nor another test as it stands",
+    }
+}
+
+/// A proviso with who can tell it.
+fn proviso(one: &ProvisoShown) -> String {
+    let why = match one.kind {
+        Kind::Sound | Kind::NoCodes => "",
+        Kind::Ordinary => ", ordinary by practice",
+        Kind::Federal => ", by its class in 40 CFR 86.1803-01",
+        Kind::Presumed => ", presumed here",
+    };
+    format!("{} ({}{why})", one.phrase, one.observer.word())
+}
+
+/// Provisos as the end of a sentence: `, provided connector is intact (look)`.
+fn provided(list: &[ProvisoShown], told: Provisos) -> String {
+    if list.is_empty() {
+        return String::new();
+    }
+    let most = if told == Provisos::All { list.len() } else { MOST_TOLD };
+    let mut parts: Vec<String> = list.iter().take(most).map(proviso).collect();
+    if list.len() > most {
+        parts.push(format!("{} more", list.len() - most));
+    }
+    format!(", provided {}", joined(&parts, "and"))
+}
+
+/// The headline.
+#[must_use]
+pub fn sentence(prospect: &Prospect, ruling: &Ruling, told: Provisos) -> String {
+    match (prospect.next.branches.as_slice(), prospect.branches.as_slice()) {
+        ([branch], [shown]) => one(prospect, ruling, branch, shown, told),
+        (branches, shown) => by_case(prospect, branches, shown),
+    }
+}
+
+/// The answer of one branch in sentences.
+#[must_use]
+pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &BranchShown, told: Provisos) -> String {
+    let goal = prospect.goal;
+    let provisos = provided(&shown.provisos, told);
+    match &branch.end {
+        End::Already => {
+            let read = match (ruling.so_far_as_read.is_empty(), goal) {
+                (false, Class::Pass) => ", so far as read",
+                _ => "",
+            };
+            format!("{}{}{read}{provisos}.", reaches(goal), elsewhere(branch))
+        }
+        End::Plans(plans) => {
+            let now = stands(prospect, ruling, shown, told);
+            let what = plans.first().map(|plan| actions(prospect, plan)).unwrap_or_default();
+            if branch.never_the_goal {
+                format!("{now} Goes to {}, which then decides, after {what}{provisos}.", other_test(prospect))
+            } else {
+                format!("{now} {}{} after {what}{provisos}.", reaches(goal), elsewhere(branch))
+            }
+        }
+        End::NotAsked if prospect.kind == HeadlineKind::NoLaw => {
+            format!("No law in this file for {}.", ruling.as_of)
+        }
+        End::NotAsked => {
+            let why = match shown.elsewhere.trim_end_matches('.') {
+                "" | "The program does not cover the vehicle" => String::new(),
+                why => format!(" ({})", why.strip_prefix("The ").map_or(why.to_owned(), |rest| format!("the {rest}"))),
+            };
+            format!("No test is asked of this vehicle here{why}{provisos}.")
+        }
+        End::OtherTest => format!("Goes to {} here; that test decides{provisos}.", other_test(prospect)),
+        End::Nothing => {
+            let now = stands(prospect, ruling, shown, Provisos::Weightiest);
+            let end = if prospect.kind == HeadlineKind::FailsUnless {
+                format!("No repair and no drive leads to {} as long as {}.", a_pass(goal), as_long_as(&shown.provisos))
+            } else {
+                format!(
+                    "No repair and no drive leads this vehicle to {} here{provisos}; ask the official inspection what it \
+                     offers.",
+                    a_pass(goal)
+                )
+            };
+            format!("{now} {end}")
+        }
+        End::FindOut { least, .. } => {
+            let now = match &shown.not_now {
+                Some(_) => format!("{} ", stands(prospect, ruling, shown, told)),
+                None => String::new(),
+            };
+            let least = least
+                .as_ref()
+                .map_or(String::new(), |plan| format!(" It takes at least {}{provisos}.", actions(prospect, plan)));
+            format!("{now}{}{least}", cannot_say(prospect))
+        }
+        End::TooMany => "There are too many ways to look at; no plan is told rather than a wrong one.".to_owned(),
+    }
+}
+
+fn as_long_as(list: &[ProvisoShown]) -> String {
+    joined(&list.iter().map(proviso).collect::<Vec<_>>(), "and")
+}
+
+/// Another test as the other way in which a branch ends.
+fn elsewhere(branch: &Branch) -> &'static str {
+    if branch.goes_elsewhere { " or goes to another test," } else { "" }
+}
+
+/// Whether some vehicles of a branch are asked for no test, beside those of which the answer is told.
+#[must_use]
+pub fn some_not_asked(branch: &Branch) -> bool {
+    let told = matches!(branch.end, End::Already | End::Plans(_) | End::Nothing | End::OtherTest);
+    told && branch.then.contains(&Verdict::NotSubject) && branch.then.len() > 1
+}
+
+/// How the vehicle stands without any action.
+fn stands(prospect: &Prospect, ruling: &Ruling, shown: &BranchShown, told: Provisos) -> String {
+    let goal = prospect.goal;
+    let why = if shown.against.is_empty() { String::new() } else { format!(": {}", shown.against.join("; ")) };
+    match &shown.not_now {
+        Some(list) => {
+            let word = match (list.is_empty() && prospect.branches.len() == 1, ruling.class, goal) {
+                (true, Class::Fail, _) => "Fails as it stands",
+                (true, Class::Reject, _) => "Turned away as it stands",
+                (true, Class::OtherTest, Class::Pass | Class::Conditional) => "Another test as it stands",
+                (true, Class::Conditional, Class::Pass) => "Passes for now, on conditions, as it stands",
+                _ => no_pass(goal),
+            };
+            format!("{word}{}{why}.", provided(list, told))
+        }
+        None => format!("Not sure of {} as it stands{why}.", a_pass(goal)),
+    }
+}
+
+fn cannot_say(prospect: &Prospect) -> String {
+    match (prospect.unknown.first(), prospect.questions.first()) {
+        (Some(unknown), _) => {
+            format!("Cannot be said without {} ({}): {}", unknown.name, unknown.observer.word(), unknown.question)
+        }
+        (None, Some(question)) => format!("Cannot be said: the text leaves a question open. {question}"),
+        (None, None) => "Cannot be said: it turns on a text that was not read.".to_owned(),
+    }
+}
+
+/// The other test by its name.
+fn other_test(prospect: &Prospect) -> String {
+    let named = |name: &String| {
+        let is_named = ["test", "inspection", "check"].iter().any(|word| name.contains(word));
+        if is_named { format!("the {name}") } else { format!("another test ({name})") }
+    };
+    let names: Vec<String> = prospect.other_tests.iter().map(named).collect();
+    if names.is_empty() { "another test".to_owned() } else { joined(&names, "or") }
+}
+
+fn by_case(prospect: &Prospect, branches: &[Branch], shown: &[BranchShown]) -> String {
+    let surely = shown.iter().all(|branch| branch.not_now.as_ref().is_some_and(Vec::is_empty));
+    let now = if surely {
+        let mut against: Vec<String> = Vec::new();
+        for one in shown.iter().flat_map(|branch| &branch.against) {
+            if !against.contains(one) && !one.starts_with("perhaps ") {
+                against.push(one.clone());
+            }
+        }
+        let why = if against.is_empty() { String::new() } else { format!(": {}", against.join("; ")) };
+        format!("{}{why}. ", no_pass(prospect.goal))
+    } else {
+        String::new()
+    };
+    let common = match prospect.next.common.as_slice() {
+        [] => String::new(),
+        steps => {
+            let plan = Plan { steps: steps.to_vec(), cost: 0, choice: Vec::new() };
+            format!("In every case {} first. ", actions(prospect, &plan))
+        }
+    };
+    let cases: Vec<String> =
+        branches.iter().map(|branch| format!("{}: {}", when(branch), short(prospect, branch))).collect();
+    format!("{now}{common}It turns on more: {}.", cases.join("; "))
+}
+
+/// What tells a branch from the others: `if visit is retest`.
+#[must_use]
+pub fn when(branch: &Branch) -> String {
+    let parts: Vec<String> = branch.when.iter().map(|split| split.text.clone()).collect();
+    format!("if {}", joined(&parts, "and"))
+}
+
+/// A branch in a few words.
+#[must_use]
+pub fn short(prospect: &Prospect, branch: &Branch) -> String {
+    let provided = if branch.provisos.is_empty() { "" } else { " on the provisos told" };
+    match &branch.end {
+        End::Already => format!("passes{provided}"),
+        End::Plans(plans) => {
+            let what = plans.first().map(|plan| actions(prospect, plan)).unwrap_or_default();
+            let ends = if branch.never_the_goal { "goes to another test" } else { "passes" };
+            format!("{ends} after {what}")
+        }
+        End::NotAsked => "no test is asked".to_owned(),
+        End::OtherTest => format!("goes to {}", other_test(prospect)),
+        End::Nothing => "no repair and no drive helps".to_owned(),
+        End::FindOut { .. } | End::TooMany => "turns on more".to_owned(),
+    }
+}
+
+/// What is done, as the end of `passes after`.
+#[must_use]
+pub fn actions(prospect: &Prospect, plan: &Plan) -> String {
+    let mut parts: Vec<String> = plan.steps.iter().filter_map(|step| repair(prospect, *step)).collect();
+    parts.extend(drives(plan));
+    parts.extend(plan.steps.iter().filter_map(|step| match step {
+        Action::DriveUntil(fact, number) => {
+            let unit = super::facts::unit_of(*fact).telling(*number);
+            Some(format!("driving until {} is {}", spec(*fact).name, unit.show(*number)))
+        }
+        _ => None,
+    }));
+    joined(&parts, "and")
+}
+
+fn repair(prospect: &Prospect, step: Action) -> Option<String> {
+    Some(match step {
+        Action::RepairFault if prospect.codes.is_empty() => "repair of the fault".to_owned(),
+        Action::RepairFault => format!("repair of the fault ({})", prospect.codes.join(", ")),
+        Action::RepairConnector => "repair of the diagnostic connector".to_owned(),
+        Action::RepairCommunication => "repair of what keeps it from answering".to_owned(),
+        Action::RepairLamp => "repair of the lamp".to_owned(),
+        Action::RepairLampWiring => "repair of the lamp's wiring".to_owned(),
+        Action::DriveUntilComplete(_) | Action::DriveUntil(..) => return None,
+    })
+}
+
+/// The drives of a plan: which monitors, and of which any as many do.
+fn drives(plan: &Plan) -> Option<String> {
+    let driven: Vec<String> = plan
+        .steps
+        .iter()
+        .filter_map(|step| match step {
+            Action::DriveUntilComplete(monitor) => Some(monitor.name().to_owned()),
+            _ => None,
+        })
+        .collect();
+    let names: Vec<String> = plan.choice.iter().copied().map(Monitor::name).map(str::to_owned).collect();
+    Some(match (driven.as_slice(), names.as_slice()) {
+        ([], _) => return None,
+        ([one], []) => format!("a drive that completes the {one} monitor"),
+        (many, []) => format!("drives that complete the {} monitors", joined(many, "and")),
+        ([_], [one, other]) => format!("a drive that completes either the {one} or the {other} monitor"),
+        ([_], some) => format!("a drive that completes any one of the {} monitors", joined(some, "and")),
+        (many, some) => format!("drives that complete any {} of the {} monitors", many.len(), joined(some, "and")),
+    })
+}
+
+/// The headline in a word or two, for a table: what is missing for a pass.
+#[must_use]
+pub fn missing(prospect: &Prospect) -> (String, String) {
+    let none = || "-".to_owned();
+    match prospect.next.branches.as_slice() {
+        [branch] => match &branch.end {
+            End::Already if branch.provisos.is_empty() => ("passes".to_owned(), none()),
+            End::Already => ("passes if".to_owned(), looks(branch)),
+            End::Plans(plans) => ("not yet".to_owned(), plans.first().map_or_else(none, plan_in_words)),
+            End::NotAsked if prospect.kind == HeadlineKind::NoLaw => ("no law".to_owned(), none()),
+            End::NotAsked => ("not asked".to_owned(), none()),
+            End::OtherTest => ("other test".to_owned(), none()),
+            End::Nothing => ("no pass".to_owned(), "no plan".to_owned()),
+            End::FindOut { .. } => {
+                ("cannot say".to_owned(), prospect.unknown.first().map_or_else(none, |unknown| unknown.name.clone()))
+            }
+            End::TooMany => ("cannot say".to_owned(), none()),
+        },
+        _ => {
+            let question = || if prospect.questions.is_empty() { none() } else { "a question of law".to_owned() };
+            ("by case".to_owned(), prospect.unknown.first().map_or_else(question, |unknown| unknown.name.clone()))
+        }
+    }
+}
+
+fn looks(branch: &Branch) -> String {
+    match branch.provisos.len() {
+        1 => "1 proviso".to_owned(),
+        many => format!("{many} provisos"),
+    }
+}
+
+fn plan_in_words(plan: &Plan) -> String {
+    let repairs = plan.steps.iter().filter(|step| step.is_repair()).count();
+    let drives = plan.steps.iter().filter(|step| matches!(step, Action::DriveUntilComplete(_))).count();
+    let mut parts = Vec::new();
+    match repairs {
+        0 => {}
+        1 => parts.push("repair".to_owned()),
+        many => parts.push(format!("{many} repairs")),
+    }
+    match drives {
+        0 => {}
+        1 => parts.push("1 monitor".to_owned()),
+        many => parts.push(format!("{many} monitors")),
+    }
+    if plan.steps.iter().any(|step| matches!(step, Action::DriveUntil(..))) {
+        parts.push("driving".to_owned());
+    }
+    parts.join(", ")
+}
