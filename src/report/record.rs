@@ -4,11 +4,11 @@
 use super::announced::{ChangeForm, change_form};
 use super::headline::Provisos;
 use super::plan;
-use super::{digest, told_form, words};
+use super::{digest, told_form, told_form::values, words};
 use crate::certificate::Certificate;
 use crate::document::{self, Document, Node};
 use crate::program::{Class, Under};
-use crate::ruling::{Basis, Due, FactShown, Ground, Law, Margin, Prospect, Ruling, Standing, TraceLine, VerdictShown};
+use crate::ruling::{Basis, Due, Ground, Law, Margin, Prospect, Ruling, Standing, TraceLine, VerdictShown};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -408,23 +408,6 @@ fn margins(margins: &[Margin]) -> Vec<MarginForm<'_>> {
             holds: margin.holds,
         })
         .collect()
-}
-
-/// Facts by path, each as it stands in the snapshot; what does not stand there in words, and `null` where not known.
-fn values<'a>(facts: &'a [FactShown], snapshot: &Node) -> BTreeMap<&'a str, Node> {
-    facts.iter().map(|fact| (fact.key.as_str(), value(fact, snapshot))).collect()
-}
-
-fn value(fact: &FactShown, snapshot: &Node) -> Node {
-    let found = match fact.key.split_once('.') {
-        Some((object, name)) => snapshot.get(object).and_then(|object| object.get(name)),
-        None => snapshot.get(&fact.key),
-    };
-    match found {
-        Some(node) => node.clone(),
-        None if fact.value == "not known" => Node::Null,
-        None => Node::Text(fact.value.clone()),
-    }
 }
 
 fn ground_form<'a>(ground: &'a Ground, snapshot: &Node) -> GroundForm<'a> {

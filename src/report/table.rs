@@ -23,7 +23,7 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = (&'a Ruling, Option<&'a Prosp
         if !ruling.questions.is_empty() {
             word.push_str(" ?");
         }
-        if words::could_turn(ruling).is_some() {
+        if words::could_turn(ruling).is_some() || !ruling.changes.is_empty() {
             word.push_str(" !");
         }
         let weakest = ruling.weakest.map_or("-".to_owned(), |basis| basis.words());

@@ -2,8 +2,10 @@
 //! presumptions.
 
 use super::record::{LawForm, laws};
-use crate::ruling::{ExcusedShown, LampShown, PresumptionShown, ReadinessShown};
+use crate::document::Node;
+use crate::ruling::{ExcusedShown, FactShown, LampShown, PresumptionShown, ReadinessShown};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 #[derive(Serialize)]
 pub(super) struct ReadinessForm<'a> {
@@ -56,5 +58,22 @@ pub(super) fn presumption(shown: &PresumptionShown) -> PresumptionForm<'_> {
         turns: shown.turns,
         law: laws(&shown.law),
         basis: shown.basis.words(),
+    }
+}
+
+/// Facts by path, each as it stands in the snapshot; what does not stand there in words, and `null` where not known.
+pub(super) fn values<'a>(facts: &'a [FactShown], snapshot: &Node) -> BTreeMap<&'a str, Node> {
+    facts.iter().map(|fact| (fact.key.as_str(), value(fact, snapshot))).collect()
+}
+
+fn value(fact: &FactShown, snapshot: &Node) -> Node {
+    let found = match fact.key.split_once('.') {
+        Some((object, name)) => snapshot.get(object).and_then(|object| object.get(name)),
+        None => snapshot.get(&fact.key),
+    };
+    match found {
+        Some(node) => node.clone(),
+        None if fact.value == "not known" => Node::Null,
+        None => Node::Text(fact.value.clone()),
     }
 }

@@ -224,6 +224,7 @@ fn a_change_is_told_from_its_day(#[case] date: &str, #[case] fuel: &str, #[case]
         law: String::new(),
         takes: Vec::new(),
         certificate: None,
+        prospect: None,
     };
     let json = json_value(&record);
     assert_eq!(json["may_turn"], told == 1);
