@@ -22,8 +22,14 @@ pub struct Stored {
     known_on: Option<Date>,
     takes: Vec<Under>,
     document: Document,
+    /// Version of the crate that made it, where it is another one.
+    other_version: Option<String>,
     value: Value,
 }
+
+/// What a ruling by another version of the crate must say as this version does; the rest is wording and may have grown.
+const DECIDED: [&str; 10] =
+    ["as_of", "class", "deciding", "known_on", "options", "possible", "program", "takes", "test_date", "verdict"];
 
 /// One field that is not as it should be.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -47,9 +53,14 @@ impl Stored {
     /// Reads a stored ruling: one line of JSON.
     ///
     /// # Errors
-    /// With a sentence where it is no ruling of this version, or lacks what the question needs.
+    /// With a sentence where it is no ruling of this format, says a key twice, or lacks what the question needs.
     pub fn read(line: &str) -> Result<Stored, String> {
         let value: Value = serde_json::from_str(line).map_err(|error| format!("is no JSON: {error}"))?;
+        // Readers differ in which of two values of one key they take, so a record that says one twice says nothing.
+        let tree: Node = serde_json::from_str(line).map_err(|error| format!("is no JSON: {error}"))?;
+        if let Some(key) = repeated(&tree, "") {
+            return Err(format!("has the key {key} twice; which of the two was recorded cannot be told"));
+        }
         let text = |key: &str| value.get(key).and_then(Value::as_str);
         match text("format") {
             Some(record::FORMAT) => {}
@@ -57,10 +68,7 @@ impl Stored {
             None => return Err(format!("is no ruling: there is no format {:?}", record::FORMAT)),
         }
         let engine = text("engine").ok_or("says no version of the engine")?;
-        if engine != env!("CARGO_PKG_VERSION") {
-            let own = env!("CARGO_PKG_VERSION");
-            return Err(format!("was made by version {engine}, which is not available; this is version {own}"));
-        }
+        let other_version = (engine != env!("CARGO_PKG_VERSION")).then(|| engine.to_owned());
         let date = |key: &str| {
             let text = text(key).ok_or_else(|| format!("{key} is missing or no text"))?;
             document::parse_date(text).ok_or_else(|| format!("{key}: \"{text}\" is no date"))
@@ -80,7 +88,7 @@ impl Stored {
             takes.push(Under { name: name.clone(), value: taken.to_owned() });
         }
         let program = text("program").ok_or("names no program")?.to_owned();
-        Ok(Stored { program, as_of: date("as_of")?, known_on, takes, document, value })
+        Ok(Stored { program, as_of: date("as_of")?, known_on, takes, document, other_version, value })
     }
 
     fn at(&self, path: &[&str]) -> Option<&Value> {
@@ -133,7 +141,27 @@ impl Stored {
                 }
             }
         }
-        compare("", &then, &now, &mut replayed);
+        match &self.other_version {
+            None => compare("", &then, &now, &mut replayed),
+            Some(version) => {
+                replayed.notes.push(format!(
+                    "made by version {version}: the verdict, what was possible, the deciding clauses and the dates are \
+                     compared, and the proof is checked; wording is not"
+                ));
+                for key in DECIDED {
+                    match (then.get(key), now.get(key)) {
+                        (Some(then), Some(now)) => compare(key, then, now, &mut replayed),
+                        (None, None) => {}
+                        (then, _) => replayed.say(key, if then.is_some() { "now not there" } else { "not recorded" }),
+                    }
+                }
+            }
+        }
+        if self.value.get("certificate").is_none() && fresh.ruling.possible.len() == 1 {
+            replayed
+                .notes
+                .push("the record carries no proof: the vehicle was judged again, and no proof was checked".to_owned());
+        }
         let selection = Selection {
             as_of: self.as_of,
             test_date: fresh.ruling.test_date,
@@ -206,6 +234,27 @@ impl Stored {
 impl Replayed {
     fn say(&mut self, field: &str, message: &str) {
         self.differences.push(Difference { field: field.to_owned(), message: message.to_owned() });
+    }
+}
+
+/// The first key that an object of the tree has twice, by its path.
+fn repeated(node: &Node, path: &str) -> Option<String> {
+    match node {
+        Node::Map(entries) => {
+            let mut seen = BTreeSet::new();
+            entries.iter().find_map(|(key, value)| {
+                let at = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
+                if seen.insert(key) { repeated(value, &at) } else { Some(at) }
+            })
+        }
+        Node::List(list) => list.iter().enumerate().find_map(|(at, value)| repeated(value, &format!("{path}[{at}]"))),
+        Node::Null
+        | Node::Bool(_)
+        | Node::Whole(_)
+        | Node::OtherNumber(_)
+        | Node::Text(_)
+        | Node::TooDeep
+        | Node::TooLong(_) => None,
     }
 }
 

@@ -212,7 +212,9 @@ fn any_field_that_is_changed_is_caught(#[case] title: &str, #[case] with_proof: 
         // Who also makes the record's own digest anew changes nothing that is judged again: only what was asked (law
         // known on which date) and the digests of the files, which later amendments change too, stand unproved.
         if !is_caught(&sealed(tampered), &program, &texts) {
-            let is_of_the_question = path == "/known_on" || path.starts_with("/digest/files/");
+            // A record of another version is compared in what decides, and says so in a note.
+            let is_of_the_question =
+                ["/known_on", "/engine"].contains(&path.as_str()) || path.starts_with("/digest/files/");
             assert!(is_of_the_question || path == "/digest/record", "changed and sealed: {path}");
             assert!(is_caught(&unsealed, &program, &texts), "changed: {path}");
         }
@@ -270,13 +272,65 @@ fn a_ruling_replays_after_a_later_amendment(#[case] known_on: Option<&str>, #[ca
 #[case::no_ruling("{}", "is no ruling")]
 #[case::a_snapshot(r#"{"format": "wherefore-snapshot/1"}"#, "is not \"wherefore-ruling/1\"")]
 #[case::no_version(r#"{"format": "wherefore-ruling/1"}"#, "no version")]
-#[case::another_version(
-    r#"{"format": "wherefore-ruling/1", "engine": "99.0.0"}"#,
-    "version 99.0.0, which is not available"
+#[case::no_date(r#"{"format": "wherefore-ruling/1", "engine": "99.0.0"}"#, "holds no snapshot")]
+#[case::a_key_twice(
+    r#"{"verdict": "pass", "format": "wherefore-ruling/1", "verdict": "fail"}"#,
+    "has the key verdict twice"
+)]
+#[case::a_key_twice_within(
+    r#"{"format": "wherefore-ruling/1", "digest": {"files": {}, "law": "a", "law": "b"}}"#,
+    "has the key digest.law twice"
+)]
+#[case::a_key_twice_in_a_list(
+    r#"{"format": "wherefore-ruling/1", "grounds": [{}, {"clause": "a", "clause": "b"}]}"#,
+    "has the key grounds[1].clause twice"
 )]
 fn what_is_no_ruling_of_this_version_is_refused(#[case] line: &str, #[case] message: &str) {
     let error = Stored::read(line).unwrap_err();
     assert!(error.contains(message), "{error}");
+}
+
+/// The record as another version of the crate would have left it: its number, no wording, a field that is no more.
+fn by_another_version(line: &str) -> Value {
+    let mut value: Value = serde_json::from_str(line).unwrap();
+    value["engine"] = json!("0.0.9");
+    value["summary"] = json!("said otherwise then");
+    value["forgotten"] = json!("a field that is written no more");
+    value.as_object_mut().unwrap().remove("weak");
+    value
+}
+
+#[test]
+fn a_ruling_of_another_version_stands_by_what_it_decided() {
+    let (program, texts) = of_text(DEMO);
+    for case in &program.cases {
+        let record = by_another_version(&recorded(&program, &texts, case));
+        let result = replayed(&sealed(record.clone()), &program, &texts).unwrap();
+        assert_eq!(result.differences, [], "{}", case.title);
+        assert!(result.notes.iter().any(|note| note.contains("version 0.0.9")), "{:?}", result.notes);
+        assert!(is_caught(&record.to_string(), &program, &texts), "its own digest was not made anew");
+        for (key, other) in [("verdict", json!("other")), ("possible", json!(["other"])), ("class", json!("other"))] {
+            let mut tampered = record.clone();
+            tampered[key] = other;
+            assert!(is_caught(&sealed(tampered), &program, &texts), "{}: {key}", case.title);
+        }
+        if let Some(proof) = record.get("certificate") {
+            let mut tampered = record.clone();
+            tampered["certificate"]["verdict"] = json!(proof["verdict"].as_str().unwrap().to_owned() + "x");
+            assert!(is_caught(&sealed(tampered), &program, &texts), "{}: the proof", case.title);
+        }
+    }
+}
+
+#[test]
+fn a_proof_that_was_taken_out_is_told() {
+    let (program, texts) = of_text(DEMO);
+    let mut record: Value =
+        serde_json::from_str(&recorded(&program, &texts, case_of(&program, "van 7, lamp commanded on"))).unwrap();
+    record.as_object_mut().unwrap().remove("certificate").unwrap();
+    let result = replayed(&sealed(record), &program, &texts).unwrap();
+    assert_eq!(result.differences, []);
+    assert!(result.notes.iter().any(|note| note.contains("carries no proof")), "{:?}", result.notes);
 }
 
 fn told(arguments: &[&str], input: &str) -> (i32, String) {
@@ -304,7 +358,7 @@ fn the_command_tells_each_record_and_ends_with_the_worst() {
         "{text}"
     );
     for (from, to, message) in [
-        ("\"engine\":\"", "\"engine\":\"9", "which is not available"),
+        ("\"verdict\":\"fail\"", "\"verdict\":\"pass\",\"verdict\":\"fail\"", "has the key verdict twice"),
         ("\"program\":\"demo\"", "\"program\":\"dema\"", "there is no program `dema`"),
         ("wherefore-ruling/1", "wherefore-ruling/2", "is not \"wherefore-ruling/1\""),
     ] {
