@@ -126,6 +126,9 @@ fn variants(file: &Path) -> (BTreeMap<String, Vec<String>>, Vec<(String, String)
         let (kind, name) = field.name().split_once('|').unwrap();
         match name.strip_prefix('!') {
             Some(_) => refused.push((kind.to_owned(), field.name().clone())),
+            // Parquet itself keeps that a column holds moments, not how far their zone is from UTC: without the Arrow schema
+            // these are moments in UTC, which fall on another day, as the page on mapping files says.
+            None if file.ends_with("pyarrow-bare.parquet") && name.ends_with("-07:00)") => {}
             None => all.entry(kind.to_owned()).or_default().push(field.name().clone()),
         }
     }
