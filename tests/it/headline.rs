@@ -310,7 +310,7 @@ fn tried_on_completions(flat: &Flat, program: &Program, car: &Snapshot, dice: &m
                 End::Nothing => now.iter().all(|it| it.class(&read) != Class::Pass),
                 End::FindOut { .. } | End::TooMany => true,
             };
-            assert!(is_so, "{}: {:?} is not so of {whole:?}: {now:?}", program.id, branch.end);
+            assert!(is_so, "{}: {:?} where {:?} is not so of {whole:?}: {now:?}", program.id, branch.end, branch.when);
         }
     }
     met

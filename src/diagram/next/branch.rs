@@ -37,6 +37,8 @@ pub struct Split {
     pub text: String,
     /// The classes of values that meet it.
     pub classes: Vec<Cell>,
+    /// Texts that other classes name: a class of all other texts holds none of them.
+    named_elsewhere: Vec<String>,
 }
 
 impl Split {
@@ -54,7 +56,7 @@ impl Split {
         };
         self.classes.iter().any(|class| match (&possible, &class.members) {
             (Possible::Text(Some(text)), Members::Texts { named, others: false }) => named.contains(text),
-            (Possible::Text(Some(_)), Members::Texts { .. }) => true,
+            (Possible::Text(Some(text)), Members::Texts { .. }) => !self.named_elsewhere.contains(text),
             _ => super::super::allowed::fits(&possible, class),
         })
     }
@@ -355,7 +357,13 @@ fn split(
     let mut list = Vec::new();
     for group in groups {
         let Some(one) = space.levels.get(level) else { continue };
+        let others = one.classes.iter().enumerate().filter(|(class, _)| !group.classes.contains(class));
+        let named_elsewhere = others.flat_map(|(_, class)| match &class.members {
+            Members::Texts { named, .. } => named.clone(),
+            _ => Vec::new(),
+        });
         let this = Split {
+            named_elsewhere: named_elsewhere.collect(),
             var: one.var.clone(),
             text: describe(space, level, &group.classes),
             classes: group.classes.iter().filter_map(|class| one.classes.get(*class).cloned()).collect(),
