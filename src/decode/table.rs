@@ -261,7 +261,7 @@ fn base64(text: &[u8]) -> Option<Vec<u8>> {
         })
     };
     let core = text.strip_suffix(b"==").or(text.strip_suffix(b"=")).unwrap_or(text);
-    if text.len() % 4 != 0 {
+    if !text.len().is_multiple_of(4) {
         return None;
     }
     let mut out = Vec::new();

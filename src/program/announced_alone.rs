@@ -49,9 +49,8 @@ fn relabelled<'p>(
     turn: &'p Turn<String>,
     turned: usize,
 ) -> impl Iterator<Item = Block> + use<'p> {
-    let is_turned = |place: usize| {
-        program.outcomes.get(place).is_some_and(|outcome| turn.could_turn.iter().any(|name| *name == outcome.name))
-    };
+    let is_turned =
+        |place: usize| program.outcomes.get(place).is_some_and(|outcome| turn.could_turn.contains(&outcome.name));
     let mut blocks = Vec::new();
     for (from, _) in program.outcomes.iter().enumerate() {
         let rules = program.blocks.iter().filter(|block| !block.draft).filter_map(|block| match &block.item {

@@ -211,11 +211,9 @@ pub fn text(told: &Told<'_>) -> String {
         }
         match &branch.end {
             End::Plans(plans) => plans_text(told, plans, several, &mut out),
-            End::FindOut { least, .. } => {
-                if let Some(plan) = least {
-                    out.push_str("\nAt least, whatever else comes out\n");
-                    plan_text(told, plan, &mut out);
-                }
+            End::FindOut { least: Some(plan), .. } => {
+                out.push_str("\nAt least, whatever else comes out\n");
+                plan_text(told, plan, &mut out);
             }
             _ => {}
         }

@@ -17,7 +17,9 @@ fn entries() -> Vec<Arc<Entry>> {
 }
 
 fn programs() -> Vec<Arc<Program>> {
-    entries().iter().filter_map(|entry| entry.program.clone()).collect()
+    let programs = entries().iter().filter_map(|entry| entry.program.clone());
+    // A part is never judged on its own.
+    programs.filter(|program| !program.adopted_only).collect()
 }
 
 fn day(text: &str) -> Date {

@@ -242,7 +242,7 @@ pub(super) struct Hint {
 fn hint(rows: &[(&[&str], &'static str)], words: &[String]) -> Option<Hint> {
     let place = |wanted: &&str| words.iter().position(|word| word == wanted);
     rows.iter().find_map(|(all, key)| {
-        let places: Option<Vec<usize>> = all.iter().map(|word| place(word)).collect();
+        let places: Option<Vec<usize>> = all.iter().map(&place).collect();
         Some(Hint { key, weight: all.len(), first: *places?.iter().min()? })
     })
 }

@@ -14,6 +14,9 @@ use crate::model::{Fact, Monitor};
 use crate::program::{Class, Flat, Given, Verdict};
 use std::collections::BTreeMap;
 
+/// What the cheapest sets of drives cost, and the sets.
+type Driven = (u64, Vec<Vec<Action>>);
+
 /// The most sets of nodes that one frame may meet.
 const MOST_SETS: usize = 60_000;
 /// The most plans of one cost that are told apart.
@@ -180,7 +183,7 @@ impl Search<'_> {
     }
 
     /// The cheapest sets of drives within a frame.
-    fn driven(&self, frame: &Frame, accept: Accept) -> Result<Option<(u64, Vec<Vec<Action>>)>, Stopped> {
+    fn driven(&self, frame: &Frame, accept: Accept) -> Result<Option<Driven>, Stopped> {
         let mut choice = Choice::new(self, &frame.case, accept);
         let start = choice.normal(vec![self.nodes.ruled]);
         let Some(start) = start else { return Ok(None) };

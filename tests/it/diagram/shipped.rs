@@ -48,7 +48,9 @@ impl Files for Folder {
 
 pub fn programs() -> Vec<Arc<Program>> {
     let catalog = Catalog::new(vec![&Folder]);
-    catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()?.program.clone()).collect()
+    let programs = catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()?.program.clone());
+    // A part is never judged on its own.
+    programs.filter(|program| !program.adopted_only).collect()
 }
 
 // Each program file: worked cases, with what each follows from written beside it there.

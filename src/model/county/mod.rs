@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 /// The list, as text.
-pub const LIST: &str = include_str!("../../policies/us/counties.csv");
+pub const LIST: &str = include_str!("../../../policies/us/counties.csv");
 
 /// What a county, or what stands for one, is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
