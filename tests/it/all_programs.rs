@@ -17,7 +17,7 @@ fn entries() -> Vec<Arc<Entry>> {
 }
 
 fn programs() -> Vec<Arc<Program>> {
-    let programs = entries().iter().filter_map(|entry| entry.program.clone());
+    let programs = entries().into_iter().filter_map(|entry| entry.program.clone());
     // A part is never judged on its own.
     programs.filter(|program| !program.adopted_only).collect()
 }

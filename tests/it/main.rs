@@ -7,6 +7,7 @@
     clippy::string_slice,
     clippy::as_conversions,
     clippy::print_stdout,
+    clippy::duplicate_mod,
     reason = "tests may stop at the first wrong thing"
 )]
 
