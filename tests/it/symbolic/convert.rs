@@ -20,7 +20,8 @@ pub struct Turned<'a> {
     done: BTreeMap<Node, Bdd>,
 }
 
-fn holds(class: &Class, value: &Val) -> bool {
+/// Whether a class holds a value; of texts, the rest is what no class of the level names.
+fn holds(class: &Class, all: &[Class], value: &Val) -> bool {
     match (&class.members, value) {
         (Members::Words(mask), Val::Word(bit)) => mask & bit != 0,
         (Members::Words(mask), Val::Absent) => mask & ABSENT != 0,
@@ -29,7 +30,10 @@ fn holds(class: &Class, value: &Val) -> bool {
                 && even.is_none_or(|even| (number % 2 == 0) == even)
         }
         (Members::Numbers { absent, .. }, Val::Absent) => *absent,
-        (Members::Texts { named, others }, Val::Text(text)) => named.contains(text) || (*others && text == "(another)"),
+        (Members::Texts { named, others }, Val::Text(text)) => {
+            let names = |class: &Class| matches!(&class.members, Members::Texts { named, .. } if named.contains(text));
+            named.contains(text) || (*others && !all.iter().any(names))
+        }
         (Members::Same, Val::Truth(truth)) => class.sample == Sample::Truth(*truth),
         (Members::Same, Val::Place(place)) => class.sample == Sample::Place(*place),
         _ => false,
@@ -103,11 +107,11 @@ impl<'a> Turned<'a> {
         };
         self.keys.insert(key);
         for value in world.values(key) {
-            if level.classes.iter().filter(|class| holds(class, value)).count() != 1 {
+            if level.classes.iter().filter(|class| holds(class, &level.classes, value)).count() != 1 {
                 return Err(format!("{value:?} is not in one class of {:?}", level.var));
             }
         }
-        Ok(level.classes.iter().map(|class| world.literal(key, |value| holds(class, value))).collect())
+        Ok(level.classes.iter().map(|class| world.literal(key, |value| holds(class, &level.classes, value))).collect())
     }
 
     /// Make, model and engine: a class is where exactly its conditions hold.
