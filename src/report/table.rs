@@ -27,7 +27,7 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = (&'a Ruling, Option<&'a Prosp
             word.push_str(" !");
         }
         let weakest = ruling.weakest.map_or("-".to_owned(), |basis| basis.words());
-        line(&mut out, [&ruling.program, &word, &missing], &weakest);
+        line(&mut out, [&ruling.program, &word, &missing], &within_a_line(&weakest));
     }
     out
 }
@@ -49,6 +49,17 @@ fn line(out: &mut String, cells: [&str; 3], last: &str) {
     }
     out.push_str(last);
     out.push('\n');
+}
+
+/// The weakest source in the room that a line of eighty columns leaves: where kind, how seen and currency are too long
+/// together, how it was seen gives way; the ruling itself says all three.
+fn within_a_line(weakest: &str) -> String {
+    const ROOM: usize = 24;
+    let parts: Vec<&str> = weakest.split(", ").collect();
+    match parts.as_slice() {
+        [kind, _, currency] if weakest.chars().count() > ROOM => fitted(&format!("{kind}, {currency}"), ROOM),
+        _ => weakest.to_owned(),
+    }
 }
 
 fn fitted(text: &str, width: usize) -> String {
