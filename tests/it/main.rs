@@ -8,6 +8,9 @@
     clippy::as_conversions,
     clippy::print_stdout,
     clippy::duplicate_mod,
+    clippy::type_complexity,
+    clippy::float_arithmetic,
+    dead_code,
     reason = "tests may stop at the first wrong thing"
 )]
 

@@ -213,7 +213,7 @@ fn faults_and_readiness_grow_with_age() {
             let Ok(status) = u32::from_str_radix(record.field("pid_01"), 16) else { continue };
             if ages.contains(&age) {
                 count += 1;
-                lamp += u32::from(status >> 31);
+                lamp += status >> 31;
                 open += u32::from(status & 0xFF != 0);
             }
         }
