@@ -89,6 +89,14 @@ impl State {
 fn own(name: &str, kind: CountyKind) -> Vec<Said> {
     let words = words(name);
     let mut said = vec![Said { stem: words.concat(), kind: Some(kind) }];
+    // Run together, `FortBend` is one word, which the short forms of words do not reach.
+    let long: String = words
+        .iter()
+        .map(|word| SHORT.iter().find(|(_, short)| short == word).map_or(word.as_str(), |it| it.0))
+        .collect();
+    if long != said[0].stem {
+        said.push(Said { stem: long, kind: Some(kind) });
+    }
     // `Carson City` is the city of Carson; `James City` is a county, and not the city of James.
     if let Some((rest, kind)) = without_kind(&words).filter(|(_, found)| *found == Some(kind)) {
         said.push(Said { stem: rest.concat(), kind });
@@ -138,6 +146,9 @@ pub fn may_be_same(one: &[Said], other: &[Said]) -> bool {
     one.iter().any(|a| other.iter().any(|b| agree(a, b)))
 }
 
+/// Words that names of places shorten, and how.
+const SHORT: [(&str, &str); 4] = [("saint", "st"), ("sainte", "ste"), ("fort", "ft"), ("mount", "mt")];
+
 /// The words of a name as they are compared.
 fn words(name: &str) -> Vec<String> {
     let mut words = vec![String::new()];
@@ -153,14 +164,9 @@ fn words(name: &str) -> Vec<String> {
     }
     words.retain(|word| !word.is_empty());
     for word in &mut words {
-        let short = match word.as_str() {
-            "saint" => "st",
-            "sainte" => "ste",
-            "fort" => "ft",
-            "mount" => "mt",
-            _ => continue,
-        };
-        *word = short.to_owned();
+        if let Some((_, short)) = SHORT.iter().find(|(long, _)| long == word) {
+            *word = (*short).to_owned();
+        }
     }
     words
 }
