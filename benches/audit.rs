@@ -138,7 +138,7 @@ fn main() {
     std::fs::create_dir_all(&folder).unwrap();
     let (csv, parquet) = (made(&folder, "csv", records), made(&folder, "parquet", records));
     let text = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(MAPPING)).unwrap();
-    let mapping = wherefore::audit::mapping::read(&text).unwrap();
+    let mapping = wherefore::internals::audit::mapping::read(&text).unwrap();
     let names: Vec<String> = mapping.columns.iter().map(|column| column.name.clone()).collect();
     println!("{records} invented records, us-model; nanoseconds a record, the least of {RUNS} runs");
     let empty = folder.join("none.csv");

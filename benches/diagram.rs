@@ -5,12 +5,13 @@
 #![allow(missing_docs, reason = "a benchmark has no readers of its documentation")]
 
 use std::time::{Duration, Instant};
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::diagram::analysis::{ANALYSES, Study, analyse};
-use wherefore::diagram::ask::ask;
-use wherefore::diagram::{Compiled, compare};
-use wherefore::model::{Fact, Snapshot, Value};
-use wherefore::program::{Flat, Selection, select, select::epochs};
+use wherefore::internals::analysis::ask::ask;
+use wherefore::internals::analysis::compare;
+use wherefore::internals::analysis::findings::{ANALYSES, Study, analyse};
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::diagram::Compiled;
+use wherefore::internals::model::{Fact, Snapshot, Value};
+use wherefore::internals::program::{Flat, Selection, select, select::epochs};
 
 #[expect(clippy::as_conversions, clippy::cast_precision_loss, clippy::float_arithmetic, reason = "times for people")]
 fn ms(time: Duration) -> f64 {

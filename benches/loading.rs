@@ -7,8 +7,8 @@ use std::fmt::Write as _;
 use std::hint::black_box;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
-use wherefore::catalog::{BuiltIn, Catalog, Files};
-use wherefore::decode;
+use wherefore::internals::catalog::{BuiltIn, Catalog, Files};
+use wherefore::internals::decode;
 
 /// Median of so many runs, in microseconds.
 fn measure<T>(runs: usize, mut call: impl FnMut() -> T) -> u128 {

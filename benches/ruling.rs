@@ -5,13 +5,13 @@
 
 use std::hint::black_box;
 use std::time::Instant;
-use wherefore::evaluate;
-use wherefore::model::{CodeList, Date, Fact, Monitor, MonitorSet, Snapshot, Value};
-use wherefore::program::block::{Allowance, Origin, Program, Standing};
-use wherefore::program::flat::{Based, CountRule, FlatLimitRow, LeftOut, Limit, Line};
-use wherefore::program::{Class, Condition, FactRef, Flat, Given, How, Outcome, Test, Topic};
-use wherefore::ruling;
-use wherefore::source::Span;
+use wherefore::internals::evaluate;
+use wherefore::internals::model::{CodeList, Date, Fact, Monitor, MonitorSet, Snapshot, Value};
+use wherefore::internals::program::block::{Allowance, Origin, Program, Standing};
+use wherefore::internals::program::flat::{Based, CountRule, FlatLimitRow, LeftOut, Limit, Line};
+use wherefore::internals::program::{Class, Condition, FactRef, Flat, Given, How, Outcome, Test, Topic};
+use wherefore::internals::ruling;
+use wherefore::internals::source::Span;
 
 /// Median of 51 runs of so many calls, in nanoseconds a call.
 fn measure<T>(name: &str, calls: u32, mut call: impl FnMut() -> T) {

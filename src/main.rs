@@ -3,5 +3,5 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    wherefore::cli::run(std::env::args_os())
+    wherefore::internals::cli::run(std::env::args_os())
 }

@@ -5,15 +5,15 @@
 //! exact; what a whole vehicle gets is among what is possible before everything is known.
 
 use std::collections::BTreeSet;
-use wherefore::diagram::{self, exact};
-use wherefore::evaluate;
-use wherefore::model::{
+use wherefore::internals::diagram::{self, exact};
+use wherefore::internals::evaluate;
+use wherefore::internals::model::{
     CodeGroup, CodeList, CodeRange, Date, Fact, Monitor, MonitorSet, Reading, Snapshot, TroubleCode, Unit, Value,
 };
-use wherefore::program::block::{Allowance, Origin};
-use wherefore::program::flat::{Based, CountRule, FlatLimitRow, FlatQuestion, LeftOut, Limit, Line};
-use wherefore::program::{Class, Condition, FactRef, Flat, Given, How, Outcome, Test, Topic, Verdict};
-use wherefore::source::Span;
+use wherefore::internals::program::block::{Allowance, Origin};
+use wherefore::internals::program::flat::{Based, CountRule, FlatLimitRow, FlatQuestion, LeftOut, Limit, Line};
+use wherefore::internals::program::{Class, Condition, FactRef, Flat, Given, How, Outcome, Test, Topic, Verdict};
+use wherefore::internals::source::Span;
 
 type Cond = Condition<usize>;
 

@@ -1,11 +1,11 @@
 //! Any text that reads as a program file: checking ends, gives the same twice, points into the text, and gives a program
 //! exactly where there is no error. A program that there is selects, dumps and lints.
 
-use wherefore::check::{check, lint};
-use wherefore::diagnostic::Severity;
-use wherefore::program::{Selection, dump, epochs, select};
-use wherefore::source::Source;
-use wherefore::syntax::parse;
+use wherefore::internals::check::{check, lint};
+use wherefore::internals::diagnostic::Severity;
+use wherefore::internals::program::{Selection, dump, epochs, select};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::parse;
 
 /// Checks one input.
 pub fn one(data: &[u8]) {

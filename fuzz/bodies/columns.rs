@@ -11,9 +11,9 @@ use arrow_array::{
     RecordBatch, RunArray, StringArray, StringViewArray, TimestampMicrosecondArray, UInt32Array, UInt64Array,
 };
 use std::sync::Arc;
-use wherefore::audit::mapping::{Mapping, read};
-use wherefore::audit::{Fields, Lot, MISSING, Table, arrow};
-use wherefore::model::date_of;
+use wherefore::internals::audit::mapping::{Mapping, read};
+use wherefore::internals::audit::{Fields, Lot, MISSING, Table, arrow};
+use wherefore::internals::model::date_of;
 
 const MAPPING: &str = "format = \"wherefore-mapping/1\"\n[columns]\nd = \"visit.date\"\nr = \"vehicle.first_registered\"\n\
     y = {fact = \"vehicle.model_year\", not-known = [\"\", \"2001\"]}\no = {fact = \"visit.odometer_km\", unit = \"miles\"}\n\
@@ -120,7 +120,7 @@ fn table(columns: &[Vec<Option<String>>], len: usize) -> Table {
 
 /// What a lot says of each record, whatever the form of its columns: which are set aside, and the verdicts.
 fn said(mapping: &Mapping, mut lot: Lot, len: usize) -> Vec<Option<String>> {
-    let mut worker = wherefore::audit::Worker::default();
+    let mut worker = wherefore::internals::audit::Worker::default();
     let done = worker.work(&rows::PROGRAMS, &mut lot, true);
     assert_eq!(done.adds_up(len), Ok(()), "{} columns", mapping.columns.len());
     let outcome = |place: &u32| usize::try_from(*place).ok().and_then(|place| done.outcomes.get(place));

@@ -1,8 +1,8 @@
 //! Any bytes, decoded twice: the answers must be the same, the document must be JSON that reads back as a snapshot, and
 //! whatever has an origin must be a fact.
 
-use wherefore::decode::{Options, decode};
-use wherefore::document;
+use wherefore::internals::decode::{Options, decode};
+use wherefore::internals::document;
 
 /// Decodes one input.
 pub fn one(data: &[u8]) {

@@ -3,12 +3,12 @@
 
 use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};
-use wherefore::bulk::{DocumentError, Documents, Engine, Options, Room, RowError, Ruled};
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::diagram::exact;
-use wherefore::document;
-use wherefore::evaluate;
-use wherefore::program::{Flat, Given, GivenError, Program, Selection, Verdict, select};
+use wherefore::internals::bulk::{DocumentError, Documents, Engine, Options, Room, RowError, Ruled};
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::diagram::exact;
+use wherefore::internals::document;
+use wherefore::internals::evaluate;
+use wherefore::internals::program::{Flat, Given, GivenError, Program, Selection, Verdict, select};
 
 static ALL: LazyLock<Vec<(Arc<Program>, Documents)>> = LazyLock::new(|| {
     let catalog = Catalog::new(vec![&BuiltIn]);
@@ -38,7 +38,7 @@ fn slow(program: &Program, text: &str) -> Result<Option<BTreeSet<Verdict>>, Vec<
     }
     match exact::possible(&flat, &given) {
         Ok(reached) => Ok(Some(reached)),
-        Err(wherefore::diagram::Error::Contradiction) => Ok(Some(BTreeSet::new())),
+        Err(wherefore::internals::diagram::Error::Contradiction) => Ok(Some(BTreeSet::new())),
         Err(e) => panic!("{e}"),
     }
 }

@@ -1,7 +1,7 @@
 //! The same frames written in every form that is read: the facts must be the same, whatever the form.
 
 use serde_json::Value;
-use wherefore::decode::{Options, decode};
+use wherefore::internals::decode::{Options, decode};
 
 /// Ids that frames are drawn from: answers and requests of either width, messages of SAE J1939, other traffic.
 const IDS: [u32; 16] = [

@@ -4,15 +4,15 @@
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::check::check;
-use wherefore::document::{self, Document};
-use wherefore::model::Date;
-use wherefore::program::{Class, Program, Selection, select};
-use wherefore::report::{Record, page, record, table, text};
-use wherefore::ruling::{judge, prospect};
-use wherefore::source::Source;
-use wherefore::syntax::parse;
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::check::check;
+use wherefore::internals::document::{self, Document};
+use wherefore::internals::model::Date;
+use wherefore::internals::program::{Class, Program, Selection, select};
+use wherefore::internals::report::{Record, page, record, table, text};
+use wherefore::internals::ruling::{judge, prospect};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::parse;
 
 static PROGRAMS: LazyLock<Vec<Arc<Program>>> = LazyLock::new(|| {
     let catalog = Catalog::new(vec![&BuiltIn]);

@@ -4,9 +4,9 @@
 #[path = "rows.rs"]
 mod rows;
 
-use wherefore::audit::Fields;
-use wherefore::audit::json::{Keys, flat, set_aside, snapshots};
-use wherefore::audit::mapping::{Lines, read};
+use wherefore::internals::audit::Fields;
+use wherefore::internals::audit::json::{Keys, flat, set_aside, snapshots};
+use wherefore::internals::audit::mapping::{Lines, read};
 
 /// Reads one input.
 pub fn one(data: &[u8]) {

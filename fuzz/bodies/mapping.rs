@@ -1,7 +1,7 @@
 //! Any text as a mapping file: reading ends, every fault has a place in the text, a mapping reads any field to a value or a
 //! reason. And any names and values as columns: the draft made of them is a mapping file.
 
-use wherefore::audit::mapping::{Sample, draft, read};
+use wherefore::internals::audit::mapping::{Sample, draft, read};
 
 /// Reads one input: a mapping file, and after a line `---` fields, one a line.
 pub fn one(data: &[u8]) {
@@ -39,7 +39,7 @@ pub fn one(data: &[u8]) {
     if names.len() == columns.len() {
         let made = draft(&columns, data.first().copied().filter(u8::is_ascii_graphic).filter(|sign| *sign != b'"'));
         let again = read(&made);
-        let only_empty = |faults: &Vec<wherefore::audit::mapping::Fault>| {
+        let only_empty = |faults: &Vec<wherefore::internals::audit::mapping::Fault>| {
             faults.iter().all(|fault| fault.message.contains("no columns are mapped"))
         };
         assert!(again.is_ok() || again.as_ref().err().is_some_and(only_empty), "{again:?}\n{made}");

@@ -1,8 +1,8 @@
 //! Any text: reading ends, every message has a place in the text, and the canonical form is one: formatting it again
 //! changes nothing.
 
-use wherefore::source::Source;
-use wherefore::syntax::{format, parse};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::{format, parse};
 
 /// Reads one input.
 pub fn one(data: &[u8]) {

@@ -2,11 +2,11 @@
 //! every record is judged or set aside.
 
 use std::sync::LazyLock;
-use wherefore::audit::header::{Header, fields_of};
-use wherefore::audit::mapping::{Mapping, read};
-use wherefore::audit::{Fields, Judging, Lot, PADDING, Worker, aside, cut, line_ends};
-use wherefore::bulk::{Engine, Options};
-use wherefore::catalog::{BuiltIn, Catalog};
+use wherefore::internals::audit::header::{Header, fields_of};
+use wherefore::internals::audit::mapping::{Mapping, read};
+use wherefore::internals::audit::{Fields, Judging, Lot, PADDING, Worker, aside, cut, line_ends};
+use wherefore::internals::bulk::{Engine, Options};
+use wherefore::internals::catalog::{BuiltIn, Catalog};
 
 pub static PROGRAMS: LazyLock<Vec<Judging>> = LazyLock::new(|| {
     let catalog = Catalog::new(vec![&BuiltIn]);

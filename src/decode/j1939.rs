@@ -18,25 +18,25 @@ use super::services::{Extent, Message, put_quantity};
 
 /// Parameter group numbers (obd-data.md section 2.3).
 pub(super) mod pgn {
-    pub(in crate::decode) const DM1: u32 = 65226;
-    pub(in crate::decode) const DM2: u32 = 65227;
-    pub(in crate::decode) const DM3: u32 = 65228;
-    pub(in crate::decode) const DM11: u32 = 65235;
-    pub(in crate::decode) const DM5: u32 = 65230;
-    pub(in crate::decode) const DM6: u32 = 65231;
-    pub(in crate::decode) const DM12: u32 = 65236;
-    pub(in crate::decode) const DM19: u32 = 54016;
-    pub(in crate::decode) const DM20: u32 = 49664;
-    pub(in crate::decode) const DM21: u32 = 49408;
-    pub(in crate::decode) const DM23: u32 = 64949;
-    pub(in crate::decode) const DM26: u32 = 64952;
-    pub(in crate::decode) const DM27: u32 = 64898;
-    pub(in crate::decode) const DM28: u32 = 64896;
-    pub(in crate::decode) const DM29: u32 = 40448;
-    pub(in crate::decode) const VIN: u32 = 65260;
+    pub(crate) const DM1: u32 = 65226;
+    pub(crate) const DM2: u32 = 65227;
+    pub(crate) const DM3: u32 = 65228;
+    pub(crate) const DM11: u32 = 65235;
+    pub(crate) const DM5: u32 = 65230;
+    pub(crate) const DM6: u32 = 65231;
+    pub(crate) const DM12: u32 = 65236;
+    pub(crate) const DM19: u32 = 54016;
+    pub(crate) const DM20: u32 = 49664;
+    pub(crate) const DM21: u32 = 49408;
+    pub(crate) const DM23: u32 = 64949;
+    pub(crate) const DM26: u32 = 64952;
+    pub(crate) const DM27: u32 = 64898;
+    pub(crate) const DM28: u32 = 64896;
+    pub(crate) const DM29: u32 = 40448;
+    pub(crate) const VIN: u32 = 65260;
     /// Transport protocol, connection management and data.
-    pub(in crate::decode) const TP_CM: u32 = 60416;
-    pub(in crate::decode) const TP_DT: u32 = 60160;
+    pub(crate) const TP_CM: u32 = 60416;
+    pub(crate) const TP_DT: u32 = 60160;
 }
 
 /// Parameter group and source address of a 29-bit id, if the group is one that is known here.

@@ -9,14 +9,14 @@
 //! fills a gap: what nobody answered stays not known. Silence is not zero.
 //!
 //! ```
-//! use wherefore::decode::{Options, decode};
+//! use wherefore::internals::decode::{Options, decode};
 //!
 //! let decoded = decode(b"7E8 41 01 00 07 E5 00\n", &Options::default())?;
 //! assert_eq!(decoded.document["monitors"]["catalyst"], "complete");
 //! assert_eq!(decoded.document["lamp"]["commanded"], false);
 //! // Nobody asked for codes, so they are not known.
 //! assert!(decoded.document.get("codes").is_none());
-//! # Ok::<(), wherefore::decode::DecodeError>(())
+//! # Ok::<(), wherefore::internals::decode::DecodeError>(())
 //! ```
 
 mod aggregate;

@@ -4,13 +4,13 @@
 //! section 4 for where they apply. Does not look up makers and never proposes another VIN.
 //!
 //! ```
-//! use wherefore::decode::vin::{CheckDigit, Vin};
+//! use wherefore::internals::decode::vin::{CheckDigit, Vin};
 //!
 //! // A worked example of 49 CFR 565.
 //! let vin = Vin::parse("1M8GDM9AXKP042788")?;
 //! assert_eq!(vin.check_digit(), CheckDigit::Agrees);
 //! assert_eq!(vin.model_years().candidates, Some((1989, 2019)));
-//! # Ok::<(), wherefore::decode::vin::VinError>(())
+//! # Ok::<(), wherefore::internals::decode::vin::VinError>(())
 //! ```
 
 use std::fmt;

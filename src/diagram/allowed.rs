@@ -74,7 +74,7 @@ fn agrees(space: &Space, flat: &Flat, given: &Given, var: &Var, class: &Class) -
     }
 }
 
-pub(super) fn fits(possible: &Possible, class: &Class) -> bool {
+pub(crate) fn fits(possible: &Possible, class: &Class) -> bool {
     match (possible, &class.members) {
         (Possible::Words(mask), Members::Words(words)) => mask & words != 0,
         (Possible::Number(span), Members::Numbers { runs, even, absent }) => {

@@ -21,21 +21,21 @@ pub struct Compiler {
 }
 
 /// The part of a compiler that belongs to one program.
-pub(super) struct Of<'a> {
-    pub(super) flat: &'a Flat,
-    pub(super) given: &'a Given,
+pub(crate) struct Of<'a> {
+    pub(crate) flat: &'a Flat,
+    pub(crate) given: &'a Given,
     findings: BTreeMap<usize, Node>,
-    pub(super) counts: BTreeMap<u64, Vec<Node>>,
-    pub(super) counted: Option<Vec<(Monitor, Node, Node)>>,
+    pub(crate) counts: BTreeMap<u64, Vec<Node>>,
+    pub(crate) counted: Option<Vec<(Monitor, Node, Node)>>,
 }
 
 impl<'a> Of<'a> {
-    pub(super) fn new(flat: &'a Flat, given: &'a Given) -> Of<'a> {
+    pub(crate) fn new(flat: &'a Flat, given: &'a Given) -> Of<'a> {
         Of { flat, given, findings: BTreeMap::new(), counts: BTreeMap::new(), counted: None }
     }
 }
 
-pub(super) const INCOMPLETE: u64 = 4;
+pub(crate) const INCOMPLETE: u64 = 4;
 
 impl Compiler {
     /// A compiler over a space, with a node budget.
@@ -45,7 +45,7 @@ impl Compiler {
     }
 
     /// True for the classes of a fact whose sample the test accepts; false where no class is possible.
-    pub(super) fn accept(&mut self, var: &Var, test: impl Fn(&Sample) -> bool) -> Result<Node, TooLarge> {
+    pub(crate) fn accept(&mut self, var: &Var, test: impl Fn(&Sample) -> bool) -> Result<Node, TooLarge> {
         let accepted = |class: &Class| test(&class.sample);
         match self.space.slot(var) {
             None => Ok(Node::FALSE),
@@ -57,16 +57,16 @@ impl Compiler {
         }
     }
 
-    pub(super) fn words(&mut self, var: &Var, words: u64) -> Result<Node, TooLarge> {
+    pub(crate) fn words(&mut self, var: &Var, words: u64) -> Result<Node, TooLarge> {
         self.accept(var, |sample| matches!(sample, Sample::Word(bit) if words & bit != 0))
     }
 
-    pub(super) fn truth(&mut self, var: &Var) -> Result<Node, TooLarge> {
+    pub(crate) fn truth(&mut self, var: &Var) -> Result<Node, TooLarge> {
         self.accept(var, |sample| *sample == Sample::Truth(true))
     }
 
     /// Vehicles that can exist.
-    pub(super) fn existing(&mut self) -> Result<Node, TooLarge> {
+    pub(crate) fn existing(&mut self) -> Result<Node, TooLarge> {
         let mut exist = Node::truth(!self.space.impossible);
         let lists: Vec<Fact> = self.space.atoms.keys().copied().collect();
         for list in lists {
@@ -119,7 +119,7 @@ impl Compiler {
     }
 
     /// A condition of a program.
-    pub(super) fn condition(&mut self, of: &mut Of, condition: &Condition<usize>) -> Result<Node, TooLarge> {
+    pub(crate) fn condition(&mut self, of: &mut Of, condition: &Condition<usize>) -> Result<Node, TooLarge> {
         match condition {
             Condition::All(parts) => {
                 let mut all = match unit_of(parts) {
@@ -230,7 +230,7 @@ impl Compiler {
     }
 
     /// A row of a table. A vehicle that is presumed not to be in the table is only in rows that surely are its own.
-    pub(super) fn row(&mut self, of: &mut Of, table: usize, place: usize) -> Result<Node, TooLarge> {
+    pub(crate) fn row(&mut self, of: &mut Of, table: usize, place: usize) -> Result<Node, TooLarge> {
         match of.given.row_if_unlisted(table, place) {
             Some(is_listed) => Ok(Node::truth(is_listed)),
             None => match of.flat.tables.get(table).and_then(|table| table.rows.get(place)) {

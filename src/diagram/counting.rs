@@ -14,7 +14,7 @@ use crate::program::flat::FlatExcused;
 const COMPLETE: u64 = 2;
 
 impl Compiler {
-    pub(super) fn pair(&mut self, quantifier: Quantifier, earlier: Fact, states: u64) -> Result<Node, TooLarge> {
+    pub(crate) fn pair(&mut self, quantifier: Quantifier, earlier: Fact, states: u64) -> Result<Node, TooLarge> {
         let mut result = if quantifier == Quantifier::Every { Node::TRUE } else { Node::FALSE };
         let monitors: Vec<Monitor> = Monitor::all().collect();
         for monitor in monitors.into_iter().rev() {
@@ -74,7 +74,7 @@ impl Compiler {
     }
 
     /// Where each counted monitor is in one of the states, in table order.
-    pub(super) fn counted_in(&mut self, of: &mut Of, states: u64) -> Result<Vec<(Monitor, Node)>, TooLarge> {
+    pub(crate) fn counted_in(&mut self, of: &mut Of, states: u64) -> Result<Vec<(Monitor, Node)>, TooLarge> {
         let unsupported = MonitorState::Unsupported.bit();
         let mut nodes = Vec::new();
         for (monitor, counts, strict) in self.counted(of)? {
@@ -88,7 +88,7 @@ impl Compiler {
         Ok(nodes)
     }
 
-    pub(super) fn count(&mut self, of: &mut Of, states: u64) -> Result<Vec<Node>, TooLarge> {
+    pub(crate) fn count(&mut self, of: &mut Of, states: u64) -> Result<Vec<Node>, TooLarge> {
         if let Some(array) = of.counts.get(&states) {
             return Ok(array.clone());
         }
@@ -99,7 +99,7 @@ impl Compiler {
     }
 
     /// Place *k* of the result: at least *k* of the nodes hold. Place 0 is true.
-    pub(super) fn at_least(&mut self, nodes: &[Node]) -> Result<Vec<Node>, TooLarge> {
+    pub(crate) fn at_least(&mut self, nodes: &[Node]) -> Result<Vec<Node>, TooLarge> {
         let mut array = vec![Node::TRUE];
         for node in nodes.iter().rev() {
             let mut next = vec![Node::TRUE];
@@ -113,7 +113,7 @@ impl Compiler {
         Ok(array)
     }
 
-    pub(super) fn between(&mut self, array: &[Node], least: Option<i64>, most: Option<i64>) -> Result<Node, TooLarge> {
+    pub(crate) fn between(&mut self, array: &[Node], least: Option<i64>, most: Option<i64>) -> Result<Node, TooLarge> {
         let at_least = |bound: i64| match usize::try_from(bound) {
             Ok(place) => array.get(place).copied().unwrap_or(Node::FALSE),
             Err(_) => Node::TRUE,
@@ -124,7 +124,7 @@ impl Compiler {
     }
 
     /// The count is at most the number of a level (a fact, or a row that was not read).
-    pub(super) fn at_most_fact(&mut self, array: &[Node], var: &Var) -> Result<Node, TooLarge> {
+    pub(crate) fn at_most_fact(&mut self, array: &[Node], var: &Var) -> Result<Node, TooLarge> {
         let samples: Vec<Sample> = match self.space.slot(var) {
             None => Vec::new(),
             Some(Slot::Fixed(class)) => vec![class.sample.clone()],
@@ -144,7 +144,7 @@ impl Compiler {
         Ok(result)
     }
 
-    pub(super) fn limit(&mut self, of: &mut Of, place: usize, within: bool) -> Result<Node, TooLarge> {
+    pub(crate) fn limit(&mut self, of: &mut Of, place: usize, within: bool) -> Result<Node, TooLarge> {
         let flat = of.flat;
         let Some(limit) = flat.limits.get(place) else {
             return Ok(Node::FALSE);

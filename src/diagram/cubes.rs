@@ -42,7 +42,7 @@ enum Literal {
 }
 
 /// What describes vehicles of a compiled space.
-pub(super) struct Describer<'a> {
+pub(crate) struct Describer<'a> {
     compiled: &'a mut Compiled,
     flats: Vec<&'a Flat>,
     arrays: Vec<(&'static str, Vec<Node>)>,
@@ -51,7 +51,7 @@ pub(super) struct Describer<'a> {
 impl<'a> Describer<'a> {
     /// A describer for some programs; where they count monitors differently, it says which one counts a number. Programs
     /// go by their place: two versions of one have the same id.
-    pub(super) fn new(compiled: &'a mut Compiled, programs: &[(&'a Flat, &Given)]) -> Result<Describer<'a>, TooLarge> {
+    pub(crate) fn new(compiled: &'a mut Compiled, programs: &[(&'a Flat, &Given)]) -> Result<Describer<'a>, TooLarge> {
         let mut arrays: Vec<(&'static str, Vec<Node>)> = Vec::new();
         for ((flat, given), name) in programs.iter().zip(["the first", "the second"]) {
             let monitors = super::cuts::counted(flat);
@@ -69,7 +69,7 @@ impl<'a> Describer<'a> {
     }
 
     /// Describes the vehicles where a diagram is true.
-    pub(super) fn cover(&mut self, vehicles: Node) -> Cover {
+    pub(crate) fn cover(&mut self, vehicles: Node) -> Cover {
         let mut found: Vec<(Vec<Literal>, Node)> = Vec::new();
         let mut rest = vehicles;
         while rest != Node::FALSE && found.len() < MOST {

@@ -42,12 +42,12 @@ pub struct Cuts {
 }
 
 /// Whether the fact is one of the three that the listed-vehicle level joins.
-pub(super) fn is_listed_text(fact: Fact) -> bool {
+pub(crate) fn is_listed_text(fact: Fact) -> bool {
     matches!(fact, Fact::Make | Fact::Model | Fact::Engine)
 }
 
 /// The condition that the direct text tests among these parts make together, if any asks make, model or engine.
-pub(super) fn unit_of(parts: &[Condition<usize>]) -> Option<Unit> {
+pub(crate) fn unit_of(parts: &[Condition<usize>]) -> Option<Unit> {
     let mut unit: Unit = parts.iter().filter_map(unit_part).collect();
     unit.sort();
     unit.dedup();
@@ -55,7 +55,7 @@ pub(super) fn unit_of(parts: &[Condition<usize>]) -> Option<Unit> {
 }
 
 /// The text test on make, model or engine that a condition is, if it is one.
-pub(super) fn unit_part(condition: &Condition<usize>) -> Option<(Fact, Vec<String>, bool)> {
+pub(crate) fn unit_part(condition: &Condition<usize>) -> Option<(Fact, Vec<String>, bool)> {
     match condition {
         Condition::Test(Test::Text { fact, among, is }) if is_listed_text(*fact) => {
             let mut texts: Vec<String> = among.iter().map(|text| text.to_lowercase()).collect();
@@ -141,7 +141,7 @@ impl Cuts {
 }
 
 /// The monitors that any rule of the count names.
-pub(super) fn counted(flat: &Flat) -> MonitorSet {
+pub(crate) fn counted(flat: &Flat) -> MonitorSet {
     flat.counts.iter().fold(MonitorSet::EMPTY, |set, rule| set.or(rule.monitors))
 }
 

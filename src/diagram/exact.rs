@@ -183,7 +183,7 @@ impl Exact {
 }
 
 /// The verdicts that the diagram of a program reaches.
-pub(super) fn verdicts_of(compiled: &Compiled, nodes: &Nodes) -> BTreeSet<Verdict> {
+pub(crate) fn verdicts_of(compiled: &Compiled, nodes: &Nodes) -> BTreeSet<Verdict> {
     compiled.compiler.forest.reach(nodes.ruled).into_iter().filter_map(verdict_of).collect()
 }
 
@@ -234,7 +234,7 @@ fn line_state(compiled: &mut Compiled, flat: &Flat, nodes: &Nodes, place: usize)
 
 /// What a level belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Owner {
+pub(crate) enum Owner {
     /// A fact of the table, by one level or several.
     Fact(Fact),
     /// A level of its own.

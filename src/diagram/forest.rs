@@ -35,7 +35,7 @@ impl Node {
         (self.0 & TERMINAL != 0).then_some(self.0 & !TERMINAL)
     }
 
-    pub(super) fn number(self) -> u64 {
+    pub(crate) fn number(self) -> u64 {
         u64::from(self.0)
     }
 

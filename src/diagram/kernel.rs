@@ -125,7 +125,7 @@ impl Compiled {
 }
 
 impl Compiler {
-    pub(super) fn program(&mut self, flat: &Flat, given: &Given, exist: Node) -> Result<Nodes, TooLarge> {
+    pub(crate) fn program(&mut self, flat: &Flat, given: &Given, exist: Node) -> Result<Nodes, TooLarge> {
         let mut of = Of::new(flat, given);
         let mut named = Node::FALSE;
         for covers in flat.covers.iter().filter(|_| flat.in_force.is_yes()) {

@@ -104,7 +104,7 @@ impl Var {
     }
 
     /// Where the level stands in the order: what is read once on top, monitors below, each beside its earlier state.
-    pub(super) fn rank(&self) -> (u8, u8) {
+    pub(crate) fn rank(&self) -> (u8, u8) {
         match self {
             Var::Question { .. } => (0, 0),
             Var::Listed => (1, 0),
@@ -180,11 +180,11 @@ pub struct Class {
 }
 
 impl Class {
-    pub(super) fn truth(value: bool) -> Class {
+    pub(crate) fn truth(value: bool) -> Class {
         Class { sample: Sample::Truth(value), members: Members::Same, size: 1, cost: u32::from(value) * 2 }
     }
 
-    pub(super) fn place(place: usize) -> Class {
+    pub(crate) fn place(place: usize) -> Class {
         let cost = u32::from(place != 0);
         Class { sample: Sample::Place(place), members: Members::Same, size: 1, cost }
     }

@@ -13,12 +13,12 @@ use std::collections::{BTreeMap, BTreeSet};
 const MOST_CLASSES: usize = 16_384;
 
 /// What is known of make, model and engine.
-pub(super) type KnownTexts = [Option<String>; 3];
+pub(crate) type KnownTexts = [Option<String>; 3];
 
 const FACTS: [Fact; 3] = [Fact::Make, Fact::Model, Fact::Engine];
 
 /// What is given of make, model and engine.
-pub(super) fn known(given: &Given) -> KnownTexts {
+pub(crate) fn known(given: &Given) -> KnownTexts {
     FACTS.map(|fact| match given.facts.get(fact) {
         Possible::Text(text) => text.clone(),
         _ => None,
@@ -26,7 +26,7 @@ pub(super) fn known(given: &Given) -> KnownTexts {
 }
 
 /// Those of make, model and engine that are not known.
-pub(super) fn unknown(given: &Given) -> impl Iterator<Item = Fact> {
+pub(crate) fn unknown(given: &Given) -> impl Iterator<Item = Fact> {
     FACTS.into_iter().filter(|fact| !given.facts.is_settled(*fact))
 }
 
@@ -59,7 +59,7 @@ fn texts(all: &[Unit], alive: &[usize], fact: Fact, known: Option<&String>) -> V
 ///
 /// # Errors
 /// Where there are too many.
-pub(super) fn classes(units: &[Unit], known: &KnownTexts) -> Result<Vec<Class>, TooLarge> {
+pub(crate) fn classes(units: &[Unit], known: &KnownTexts) -> Result<Vec<Class>, TooLarge> {
     let mut found: BTreeMap<Vec<usize>, (u64, [String; 3])> = BTreeMap::new();
     let everything: Vec<usize> = (0..units.len()).collect();
     let keep = |alive: &[usize], fact: Fact, text: &str| -> Vec<usize> {
@@ -94,7 +94,7 @@ pub(super) fn classes(units: &[Unit], known: &KnownTexts) -> Result<Vec<Class>, 
 
 /// For each text of a fact that some condition names, and for every other text: the classes it leaves possible, beside
 /// what is given of the other two.
-pub(super) fn masks_by_text(
+pub(crate) fn masks_by_text(
     space: &super::space::Space,
     given: &Given,
     level: usize,
@@ -121,7 +121,7 @@ pub(super) fn masks_by_text(
 }
 
 /// For each class of the level: whether what is known of the three leaves it possible.
-pub(super) fn feasible(space: &super::space::Space, level: usize, known: &KnownTexts) -> Vec<bool> {
+pub(crate) fn feasible(space: &super::space::Space, level: usize, known: &KnownTexts) -> Vec<bool> {
     // The classes were made with less known, so there are no more of them now.
     let possible: BTreeSet<Members> =
         classes(&space.units, known).unwrap_or_default().into_iter().map(|class| class.members).collect();

@@ -4,7 +4,7 @@
 use super::forest::Node;
 
 /// Mixes a number into a hash (multiply and fold, constants of the splitmix64 generator).
-pub(super) fn mix(hash: u64, value: u64) -> u64 {
+pub(crate) fn mix(hash: u64, value: u64) -> u64 {
     let mut mixed = (hash ^ value).wrapping_add(0x9E37_79B9_7F4A_7C15).wrapping_mul(0xBF58_476D_1CE4_E5B9);
     mixed ^= mixed >> 27;
     mixed.wrapping_mul(0x94D0_49BB_1331_11EB) ^ (mixed >> 31)
@@ -21,30 +21,30 @@ const FREE: Cell = Cell { key: [u32::MAX; 4], value: 0 };
 
 /// The table.
 #[derive(Debug, Clone)]
-pub(super) struct Memo {
+pub(crate) struct Memo {
     cells: Vec<Cell>,
     used: usize,
 }
 
 impl Memo {
     /// An empty table.
-    pub(super) fn new() -> Memo {
+    pub(crate) fn new() -> Memo {
         Memo { cells: vec![FREE; 1024], used: 0 }
     }
 
     /// How many results it holds.
-    pub(super) fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.used
     }
 
     /// The result kept for a key.
-    pub(super) fn get(&self, key: [u32; 4]) -> Option<u32> {
+    pub(crate) fn get(&self, key: [u32; 4]) -> Option<u32> {
         let cell = self.cells.get(self.find(key))?;
         (cell.key == key).then_some(cell.value)
     }
 
     /// Keeps a result.
-    pub(super) fn put(&mut self, key: [u32; 4], value: u32) {
+    pub(crate) fn put(&mut self, key: [u32; 4], value: u32) {
         if self.used * 2 >= self.cells.len() {
             let wider = vec![FREE; self.cells.len() * 4];
             let old = std::mem::replace(&mut self.cells, wider);
@@ -78,24 +78,24 @@ impl Memo {
 
 /// Results for the nodes of one walk. It grows with the diagram that is walked, not with the forest.
 #[derive(Debug, Clone)]
-pub(super) struct ByNode<T> {
+pub(crate) struct ByNode<T> {
     cells: Vec<Option<(Node, T)>>,
     used: usize,
 }
 
 impl<T: Clone> ByNode<T> {
     /// An empty table.
-    pub(super) fn new() -> ByNode<T> {
+    pub(crate) fn new() -> ByNode<T> {
         ByNode { cells: vec![None; 64], used: 0 }
     }
 
     /// The result kept for a node.
-    pub(super) fn get(&self, node: Node) -> Option<&T> {
+    pub(crate) fn get(&self, node: Node) -> Option<&T> {
         self.cells.get(self.find(node))?.as_ref().map(|(_, value)| value)
     }
 
     /// Keeps a result; whether the node had none before.
-    pub(super) fn put(&mut self, node: Node, value: T) -> bool {
+    pub(crate) fn put(&mut self, node: Node, value: T) -> bool {
         if self.used * 2 >= self.cells.len() {
             let wider = vec![None; self.cells.len() * 4];
             for cell in std::mem::replace(&mut self.cells, wider).into_iter().flatten() {

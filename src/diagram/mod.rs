@@ -7,32 +7,26 @@
 //! vocabulary.
 
 pub mod allowed;
-pub mod analysis;
-pub mod ask;
-pub mod cases;
 pub mod codes;
-pub mod compare;
-mod compile;
+pub(crate) mod compile;
 pub mod count;
-mod counting;
-mod cubes;
+pub(crate) mod counting;
+pub(crate) mod cubes;
 pub mod cuts;
 pub mod exact;
 pub mod example;
 pub mod forest;
 pub mod kernel;
 pub mod level;
-mod listed;
-mod memo;
-pub mod next;
-mod numbers;
+pub(crate) mod listed;
+pub(crate) mod memo;
+pub(crate) mod numbers;
 pub mod prepared;
 pub mod space;
-mod sufficient;
+pub(crate) mod sufficient;
 pub mod walk;
 pub mod words;
 
-pub use compare::{Change, Comparison, compare};
 pub use compile::Compiler;
 pub use count::Count;
 pub use cubes::{Cover, Cube};

@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Which base-unit numbers can be reported: multiples of a step, and of a second step where there is one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Lattice {
+pub(crate) struct Lattice {
     step: i64,
     second: Option<i64>,
     range: Option<(i64, i64)>,
@@ -18,7 +18,7 @@ pub(super) struct Lattice {
 
 impl Lattice {
     /// The reports of a fact of the table.
-    pub(super) fn of(fact: Fact) -> Lattice {
+    pub(crate) fn of(fact: Fact) -> Lattice {
         match spec(fact).kind {
             FactType::Number { unit, least, most, .. } => Lattice {
                 second: unit.other().map(Unit::scale),
@@ -30,12 +30,12 @@ impl Lattice {
     }
 
     /// The reports of a declared number.
-    pub(super) fn in_unit(unit: Unit) -> Lattice {
+    pub(crate) fn in_unit(unit: Unit) -> Lattice {
         Lattice { step: unit.scale().max(1), second: None, range: None }
     }
 
     /// The whole range of a fact of the table, in base units.
-    pub(super) fn range(self) -> Option<(i64, i64)> {
+    pub(crate) fn range(self) -> Option<(i64, i64)> {
         self.range
     }
 
@@ -44,7 +44,7 @@ impl Lattice {
     }
 
     /// How many reports lie between two numbers, both included.
-    pub(super) fn count(self, least: i64, most: i64) -> i64 {
+    pub(crate) fn count(self, least: i64, most: i64) -> i64 {
         let first = Lattice::multiples(self.step, least, most);
         let Some(second) = self.second else {
             return first;
@@ -57,13 +57,13 @@ impl Lattice {
     }
 
     /// The report at or above a number.
-    pub(super) fn at_or_above(self, number: i64) -> i64 {
+    pub(crate) fn at_or_above(self, number: i64) -> i64 {
         let up = |step: i64| number.checked_add(step - 1).map_or(i64::MAX, |sum| sum.div_euclid(step) * step);
         self.second.map_or_else(|| up(self.step), |second| up(self.step).min(up(second)))
     }
 
     /// The report at or below a number.
-    pub(super) fn at_or_below(self, number: i64) -> i64 {
+    pub(crate) fn at_or_below(self, number: i64) -> i64 {
         let down = |step: i64| number.div_euclid(step) * step;
         self.second.map_or_else(|| down(self.step), |second| down(self.step).max(down(second)))
     }
@@ -75,12 +75,12 @@ fn common_divisor(one: i64, other: i64) -> i64 {
 }
 
 /// Whether a number is within bounds.
-pub(super) fn within(number: i64, least: Option<i64>, most: Option<i64>) -> bool {
+pub(crate) fn within(number: i64, least: Option<i64>, most: Option<i64>) -> bool {
     least.is_none_or(|least| least <= number) && most.is_none_or(|most| number <= most)
 }
 
 /// What an ordinary vehicle shows, in base units; where it stands at all.
-pub(super) fn usual(fact: Fact) -> i64 {
+pub(crate) fn usual(fact: Fact) -> i64 {
     match fact {
         Fact::ModelYear => 2010,
         Fact::GrossWeight => 4500 * Unit::Pound.scale(),
@@ -102,7 +102,7 @@ struct Group {
 }
 
 /// The classes of a number of which `span` is still possible.
-pub(super) fn classes(asked: &Asked, span: Span, lattice: Lattice, usual: i64) -> Vec<Class> {
+pub(crate) fn classes(asked: &Asked, span: Span, lattice: Lattice, usual: i64) -> Vec<Class> {
     let mut groups: BTreeMap<(Vec<bool>, Option<bool>), Group> = BTreeMap::new();
     let signature =
         |number: i64| -> Vec<bool> { asked.bounds.iter().map(|(least, most)| within(number, *least, *most)).collect() };

@@ -88,7 +88,7 @@ fn asked(flat: &Flat) -> BTreeSet<FactRef<usize>> {
 ///
 /// # Errors
 /// Where a diagram outgrows its budget.
-pub(super) fn sufficient(
+pub(crate) fn sufficient(
     flat: &Flat,
     given: &Given,
     verdicts: &BTreeSet<Verdict>,

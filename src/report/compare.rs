@@ -3,7 +3,8 @@
 
 use super::finding::{example_words, percent, vehicles};
 use super::wrap::wrapped;
-use crate::diagram::{Comparison, Example};
+use crate::analysis::Comparison;
+use crate::diagram::Example;
 use crate::document::{Document, write};
 use crate::program::{Epoch, Flat};
 use serde::{Deserialize, Serialize};

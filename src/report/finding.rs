@@ -2,9 +2,10 @@
 //! or question it is about, with an example vehicle in plain words and an exact count. Nothing is analysed here.
 
 use super::wrap::joined;
+use crate::analysis::findings as analysis;
+use crate::analysis::findings::Finding;
 use crate::diagnostic::Diagnostic;
-use crate::diagram::analysis::Finding;
-use crate::diagram::{Error, Example, analysis};
+use crate::diagram::{Error, Example};
 use crate::model::Date;
 use crate::program::{Flat, Item, Program, Selection, select};
 use crate::ruling::vehicle;

@@ -3,7 +3,7 @@
 use super::Record;
 use super::plan::Told;
 use super::wrap::joined;
-use crate::diagram::next::{Action, Branch, End, Kind, Plan};
+use crate::analysis::next::{Action, Branch, End, Kind, Plan};
 use crate::model::{Monitor, spec};
 use crate::program::{Class, Verdict};
 use crate::ruling::{BranchShown, HeadlineKind, Prospect, ProvisoShown, Ruling};

@@ -3,7 +3,7 @@
 
 use super::questions::{question, told_by, verdicts};
 use super::wrap::{joined, wrapped};
-use crate::diagram::ask::{Turn, turn, unpresumed};
+use crate::analysis::ask::{Turn, turn, unpresumed};
 use crate::document::answer::{answer, answers, choose, monitor, yes_no};
 use crate::model::facts::Possible;
 use crate::model::{DeclaredValue, Fact, MonitorState, Reading, Snapshot, Value};

@@ -2,7 +2,7 @@
 
 use super::headline::{self, Provisos};
 use super::wrap::{joined, wrapped};
-use crate::diagram::next::{Action, Branch, End, Kind, Plan};
+use crate::analysis::next::{Action, Branch, End, Kind, Plan};
 use crate::model::table::key_of;
 use crate::model::{Fact, Monitor, spec};
 use crate::ruling::{AdviceShown, CAUTIONS, HeadlineKind, Prospect, ProvisoShown, Ruling, advice_on};

@@ -2,7 +2,7 @@
 //! the number of the next question, so that what is alike stands once. Nothing is chosen here.
 
 use super::wrap::{joined, wrapped};
-use crate::diagram::ask::{MOST_PLACES, Step, Tree, cost};
+use crate::analysis::ask::{MOST_PLACES, Step, Tree, cost};
 use crate::model::table::key_of;
 use crate::model::{Fact, spec};
 use crate::program::{FactRef, Flat, Verdict};

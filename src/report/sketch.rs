@@ -3,7 +3,7 @@
 
 use super::draw::escaped;
 use super::questions::{at_most, leads_to, question_for, remarks, told_by, verdicts};
-use crate::diagram::ask::{Question, Step, Tree};
+use crate::analysis::ask::{Question, Step, Tree};
 use crate::program::Flat;
 use std::fmt::Write;
 

@@ -4,8 +4,8 @@
 
 use super::words;
 use super::wrap::wrapped;
-use crate::diagram::cases::mutants::facts_in_words;
-use crate::diagram::cases::{Suite, Unpaired, Vector, Vectors};
+use crate::analysis::cases::mutants::facts_in_words;
+use crate::analysis::cases::{Suite, Unpaired, Vector, Vectors};
 use crate::document::{self, Document};
 use crate::model::Date;
 use crate::program::{Flat, Program, Test};

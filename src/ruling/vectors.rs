@@ -4,7 +4,7 @@
 use super::due::{self, Due};
 use super::follow::{self, Standing};
 use super::show;
-use crate::diagram::cases::{Mutant, Vector, Vectors};
+use crate::analysis::cases::{Mutant, Vector, Vectors};
 use crate::diagram::example::Example;
 use crate::evaluate::{Bound, Walk, interpret, verdict};
 use crate::model::{Fact, Monitor, MonitorState, Reading, Value};

@@ -2,12 +2,12 @@
 
 use rstest::rstest;
 use std::sync::Arc;
-use wherefore::catalog::{BuiltIn, Catalog, Entry};
-use wherefore::model::{Date, Fact, Snapshot, Value};
-use wherefore::program::{Citation, Class, InForce, Item, Program, Seen, Selection, select};
-use wherefore::report::pages::{self, Page};
-use wherefore::report::{finding::Shares, text};
-use wherefore::ruling::{Due, Ruling, judge};
+use wherefore::internals::catalog::{BuiltIn, Catalog, Entry};
+use wherefore::internals::model::{Date, Fact, Snapshot, Value};
+use wherefore::internals::program::{Citation, Class, InForce, Item, Program, Seen, Selection, select};
+use wherefore::internals::report::pages::{self, Page};
+use wherefore::internals::report::{finding::Shares, text};
+use wherefore::internals::ruling::{Due, Ruling, judge};
 
 fn entries() -> Vec<Arc<Entry>> {
     let catalog = Catalog::new(vec![&BuiltIn]);

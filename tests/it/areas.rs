@@ -3,13 +3,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::evaluate;
-use wherefore::model::facts::Possible;
-use wherefore::model::{Date, Fact, Snapshot, Value};
-use wherefore::program::select::epochs;
-use wherefore::program::{Flat, Given, Program, Selection, Verdict, select};
-use wherefore::ruling::judge;
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::evaluate;
+use wherefore::internals::model::facts::Possible;
+use wherefore::internals::model::{Date, Fact, Snapshot, Value};
+use wherefore::internals::program::select::epochs;
+use wherefore::internals::program::{Flat, Given, Program, Selection, Verdict, select};
+use wherefore::internals::ruling::judge;
 
 const LIST: &str = include_str!("../../policies/us/counties.csv");
 
@@ -151,7 +151,7 @@ fn no_name_that_is_no_county_of_the_state_is_outside() {
         let declared: BTreeSet<String> = names(&program).iter().map(|name| letters(name)).collect();
         // As a snapshot without the area, under a program that presumes none.
         let mut bare = flat.clone();
-        bare.presumptions.retain(|one| one.fact != wherefore::program::FactRef::Known(Fact::Area));
+        bare.presumptions.retain(|one| one.fact != wherefore::internals::program::FactRef::Known(Fact::Area));
         let mut nothing = vehicle(&program, day, "");
         nothing.readings.remove(&Fact::Area);
         let open = possible(&bare, &nothing);

@@ -5,8 +5,8 @@ use crate::process;
 use rstest::rstest;
 use serde_json::Value as Json;
 use std::process::Output;
-use wherefore::document::answer::answer;
-use wherefore::model::{Fact, Monitor, Reading, Unit, Value};
+use wherefore::internals::document::answer::answer;
+use wherefore::internals::model::{Fact, Monitor, Reading, Unit, Value};
 
 const PICKUP: &str = "examples/larkspur/pickup-9.json";
 
@@ -58,7 +58,7 @@ fn the_tree_is_told_in_three_forms() {
     let json: Json = serde_json::from_str(&json).unwrap();
     let mut schemas = boon::Schemas::new();
     let mut compiler = boon::Compiler::new();
-    compiler.add_resource("questions.json", wherefore::report::questions::schema()).unwrap();
+    compiler.add_resource("questions.json", wherefore::internals::report::questions::schema()).unwrap();
     let schema = compiler.compile("questions.json", &mut schemas).unwrap();
     schemas.validate(&json, schema).unwrap_or_else(|error| panic!("{error}"));
     let count = json["questions"].as_array().unwrap().len();

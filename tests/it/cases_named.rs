@@ -5,12 +5,12 @@
 use super::diagram::build::{self, flat, incomplete, line, set, word};
 use rstest::rstest;
 use std::collections::BTreeSet;
-use wherefore::diagram::cases::{Change, Vectors, vectors};
-use wherefore::model::{CodeGroup, CodeRange, Fact, Monitor, Reading, Value};
-use wherefore::program::block::Allowance;
-use wherefore::program::flat::{Excuse, FlatExcused, FlatLimitRow, Limit};
-use wherefore::program::{Condition, FactRef, Flat, How, Test, Topic};
-use wherefore::ruling::vectors::score;
+use wherefore::internals::analysis::cases::{Change, Vectors, vectors};
+use wherefore::internals::model::{CodeGroup, CodeRange, Fact, Monitor, Reading, Value};
+use wherefore::internals::program::block::Allowance;
+use wherefore::internals::program::flat::{Excuse, FlatExcused, FlatLimitRow, Limit};
+use wherefore::internals::program::{Condition, FactRef, Flat, How, Test, Topic};
+use wherefore::internals::ruling::vectors::score;
 
 const UNSUPPORTED: u64 = 1;
 const COMPLETE: u64 = 2;

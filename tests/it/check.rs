@@ -6,12 +6,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use wherefore::check::{Adopt, Adoption, Checked, check, lint};
-use wherefore::diagnostic::{Diagnostic, Severity};
-use wherefore::model::Fact;
-use wherefore::program::{Given, Program, Selection, select};
-use wherefore::source::Source;
-use wherefore::syntax::{self, ast::File};
+use wherefore::internals::check::{Adopt, Adoption, Checked, check, lint};
+use wherefore::internals::diagnostic::{Diagnostic, Severity};
+use wherefore::internals::model::Fact;
+use wherefore::internals::program::{Given, Program, Selection, select};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::{self, ast::File};
 
 /// The files of folders, as programs that can be adopted and tables that can be read.
 pub struct Folder {
@@ -157,7 +157,7 @@ fn worked_cases_come_out_as_the_files_say() {
             let selection = Selection { known_on: case.known_on, takes: case.takes.clone(), ..Selection::on(date) };
             let flat = select(&program, &selection).unwrap();
             let given = Given::of(&flat, &case.facts).unwrap();
-            let verdicts = wherefore::evaluate::verdict(&flat, &given).to_set();
+            let verdicts = wherefore::internals::evaluate::verdict(&flat, &given).to_set();
             let got: BTreeSet<String> = verdicts.iter().map(|verdict| verdict.name(&flat).to_owned()).collect();
             let expected: BTreeSet<String> = case.expected.iter().cloned().collect();
             assert_eq!(got, expected, "{name}, case \"{}\"", case.title);

@@ -187,7 +187,7 @@ fn rulings_meet_their_schema(#[case] car: &str) {
         }
         // Keys of objects come in the order of the text; each of the fixed ones stands after the one before it.
         let mut rest = line;
-        for key in wherefore::report::schema::FIXED_KEYS {
+        for key in wherefore::internals::report::schema::FIXED_KEYS {
             let key = format!("\"{key}\":");
             rest = rest.split_once(&key).unwrap_or_else(|| panic!("{key} is missing or out of order: {line}")).1;
         }
@@ -380,7 +380,7 @@ fn fmt_writes_in_place_once_and_then_finds_nothing_to_do() {
 fn facts_as_json_hold_every_fact() {
     let facts: serde_json::Value = serde_json::from_slice(&run(&["facts", "--format", "json"]).stdout).unwrap();
     let rows = facts["facts"].as_array().unwrap();
-    assert_eq!(rows.len(), wherefore::model::table::all_facts().count());
+    assert_eq!(rows.len(), wherefore::internals::model::table::all_facts().count());
     assert!(rows.iter().all(|row| row["about"].as_str().is_some_and(|about| !about.is_empty())));
     assert!(rows.iter().all(|row| row["question"].as_str().is_some_and(|question| question.ends_with('?'))));
 }

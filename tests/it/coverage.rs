@@ -2,8 +2,8 @@
 //! `WHEREFORE_BLESS=1` renews them.
 
 use std::fs;
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::report::firmness::{deciding_parts, limits_matrix, matrix};
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::report::firmness::{deciding_parts, limits_matrix, matrix};
 
 // Design, section 4, number 7: every topic is a clause, *silent* or *unread*; anything else is a gap and shown as one.
 #[test]

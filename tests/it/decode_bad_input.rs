@@ -9,7 +9,7 @@
 )]
 
 use rstest::rstest;
-use wherefore::decode::{DecodeError, LineProblem, Options, decode};
+use wherefore::internals::decode::{DecodeError, LineProblem, Options, decode};
 
 use crate::decode_support::{fact, flags, read};
 

@@ -12,7 +12,7 @@
     reason = "a test that does not find what it looks for has to stop there"
 )]
 
-use wherefore::decode::{Options, decode};
+use wherefore::internals::decode::{Options, decode};
 
 #[test]
 fn captures_give_the_recorded_documents() {

@@ -7,7 +7,7 @@
 
 use rstest::rstest;
 use serde_json::{Value, json};
-use wherefore::decode::{Decoded, Options, decode};
+use wherefore::internals::decode::{Decoded, Options, decode};
 
 use crate::decode_support::{fact, flags, read};
 

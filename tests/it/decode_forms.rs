@@ -11,7 +11,7 @@
 )]
 
 use rstest::rstest;
-use wherefore::decode::EcuId;
+use wherefore::internals::decode::EcuId;
 
 use crate::decode_support::{fact, flags, read};
 

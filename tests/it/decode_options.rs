@@ -10,7 +10,7 @@
 
 use rstest::rstest;
 use serde_json::{Value, json};
-use wherefore::decode::{BulbCheck, Communication, Options, RunningLamp};
+use wherefore::internals::decode::{BulbCheck, Communication, Options, RunningLamp};
 
 use crate::decode_support::{fact, flags, with};
 

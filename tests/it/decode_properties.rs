@@ -10,7 +10,7 @@
 
 use proptest::collection::vec;
 use proptest::prelude::*;
-use wherefore::decode::{Options, decode};
+use wherefore::internals::decode::{Options, decode};
 
 use crate::decode_support::{fact, read};
 

@@ -9,7 +9,7 @@
 )]
 
 use serde_json::Value;
-use wherefore::decode::{Decoded, MonitorState, Monitors, Options, decode};
+use wherefore::internals::decode::{Decoded, MonitorState, Monitors, Options, decode};
 
 /// Decodes text that must decode, with nothing said by a person.
 pub fn read(text: &str) -> Decoded {

@@ -13,8 +13,8 @@
 use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
-use wherefore::decode::vin::{Vin, VinError};
-use wherefore::decode::{Decoded, EcuAnswers, EcuId, LampCommand, MonitorState, MonitorTable, Quantity};
+use wherefore::internals::decode::vin::{Vin, VinError};
+use wherefore::internals::decode::{Decoded, EcuAnswers, EcuId, LampCommand, MonitorState, MonitorTable, Quantity};
 
 use crate::decode_support::{fact, flags, heavy_duty_name, in_state, monitor_name, named, read, rows};
 
@@ -189,7 +189,7 @@ fn codes_on_legacy(layer: &str, bytes: &str, wanted: &Value, what: &str) {
     assert_eq!(fact(&decoded, "/codes/stored"), wanted["codes"], "{what}");
     // A wrong checksum must not pass.
     let broken = format!("{}{}", &line[..line.len() - 2], if line.ends_with("00") { "01" } else { "00" });
-    assert!(wherefore::decode::decode(broken.as_bytes(), &Default::default()).is_err(), "{what}");
+    assert!(wherefore::internals::decode::decode(broken.as_bytes(), &Default::default()).is_err(), "{what}");
 }
 
 fn negative(bytes: &str, wanted: &Value, what: &str) {
@@ -269,7 +269,7 @@ fn uds(bytes: &str, wanted: &Value, what: &str) {
 }
 
 /// Compares the monitors of a heavy-duty message with a row.
-pub fn heavy_duty(monitors: wherefore::decode::Monitors, wanted: &Value, what: &str) {
+pub fn heavy_duty(monitors: wherefore::internals::decode::Monitors, wanted: &Value, what: &str) {
     for group in ["continuous", "non_continuous"] {
         for (name, state) in wanted[group].as_object().unwrap() {
             let expected = match state.as_str().unwrap() {

@@ -10,7 +10,7 @@
 
 use proptest::prelude::*;
 use rstest::rstest;
-use wherefore::decode::vin::{CheckDigit, Vin, VinError};
+use wherefore::internals::decode::vin::{CheckDigit, Vin, VinError};
 
 /// 49 CFR 565.15(c) and NHTSA's outline, as copied in obd-data.md section 4: the digit at position
 /// 9 was left open there and is put in here.

@@ -5,8 +5,8 @@ use boon::{Compiler, Schemas};
 use proptest::prelude::*;
 use rstest::rstest;
 use serde_json::{Value as Json, json};
-use wherefore::document::{self, Document, Fault, FaultKind, MAX_DEPTH, MAX_ENTRIES, Node};
-use wherefore::model::{
+use wherefore::internals::document::{self, Document, Fault, FaultKind, MAX_DEPTH, MAX_ENTRIES, Node};
+use wherefore::internals::model::{
     CodeList, Date, DeclaredValue, Fact, Monitor, MonitorSet, Reading, Snapshot, TroubleCode, Unit, Value, spec, table,
 };
 
@@ -387,7 +387,7 @@ fn the_committed_schema_of_the_snapshot_is_up_to_date() {
 }
 
 fn any_reading(fact: Fact) -> BoxedStrategy<Reading> {
-    use wherefore::model::FactType as T;
+    use wherefore::internals::model::FactType as T;
     let known = match spec(fact).kind {
         T::YesNo { .. } | T::Words(_) => (0..u8::try_from(fact.words().len()).unwrap()).prop_map(Value::Word).boxed(),
         T::Number { unit, least, most, .. } => {

@@ -1,11 +1,11 @@
 //! No program of a State lets a vehicle pass without a word that federal law makes the State fail (40 CFR 51.357(b)(4)
 //! with 85.2207, and 85.2222(d)(4)), save where its own text says otherwise; each such text is named below.
 
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::evaluate::outlook;
-use wherefore::model::{CodeList, Date, Fact, Observer, Snapshot, TroubleCode, Value, spec};
-use wherefore::program::{Class, Flat, Given, Program, Selection, select};
-use wherefore::ruling::judge_briefly;
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::evaluate::outlook;
+use wherefore::internals::model::{CodeList, Date, Fact, Observer, Snapshot, TroubleCode, Value, spec};
+use wherefore::internals::program::{Class, Flat, Given, Program, Selection, select};
+use wherefore::internals::ruling::judge_briefly;
 
 const MODEL_YEARS: [i64; 8] = [1996, 1999, 2000, 2001, 2006, 2010, 2014, 2018];
 /// 51.357(a)(12): on-board checks are due from 2002; 51.357(b)(4), second sentence: before, a failure need not count.

@@ -1,7 +1,7 @@
 //! The front door gives what the modules behind it give, and refuses with everything there is to say.
 
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::report::{record, rule};
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::report::{record, rule};
 use wherefore::{
     Class, Connector, Date, Error, Fuel, Ignition, Monitor, MonitorState, Program, Programs, Purpose, Request, Ruling,
     Seen, Snapshot, TroubleCode, VehicleClass, VisitKind, document,

@@ -5,20 +5,20 @@
 use serde_json::{Value as Json, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::diagram::example::example;
-use wherefore::diagram::level::{Sample, Var};
-use wherefore::diagram::next::assume::unpresumed;
-use wherefore::diagram::next::{Action, Branch, End, Proviso, simulate};
-use wherefore::diagram::{BUDGET, Compiled};
-use wherefore::document;
-use wherefore::evaluate;
-use wherefore::model::{Date, Snapshot};
-use wherefore::program::block::Standing;
-use wherefore::program::{Class, Flat, Given, Program, Selection, Verdict, select};
-use wherefore::report::headline::{self, Provisos};
-use wherefore::report::wrap::wrapped;
-use wherefore::ruling::{Prospect, judge, prospect};
+use wherefore::internals::analysis::next::assume::unpresumed;
+use wherefore::internals::analysis::next::{Action, Branch, End, Proviso, simulate};
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::diagram::example::example;
+use wherefore::internals::diagram::level::{Sample, Var};
+use wherefore::internals::diagram::{BUDGET, Compiled};
+use wherefore::internals::document;
+use wherefore::internals::evaluate;
+use wherefore::internals::model::{Date, Snapshot};
+use wherefore::internals::program::block::Standing;
+use wherefore::internals::program::{Class, Flat, Given, Program, Selection, Verdict, select};
+use wherefore::internals::report::headline::{self, Provisos};
+use wherefore::internals::report::wrap::wrapped;
+use wherefore::internals::ruling::{Prospect, judge, prospect};
 
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
@@ -53,7 +53,7 @@ fn car(incomplete: &[&str], change: impl Fn(&mut Json)) -> Json {
 
 /// The word of the vocabulary, whichever of the two it has.
 fn class(one: &'static str, other: &'static str) -> &'static str {
-    if wherefore::model::table::CLASSES.contains(&one) { one } else { other }
+    if wherefore::internals::model::table::CLASSES.contains(&one) { one } else { other }
 }
 
 /// The twelve cars.
@@ -235,7 +235,7 @@ fn verdicts(flat: &Flat, given: &Given) -> BTreeSet<Verdict> {
     if exact || bound.single().is_some() {
         return bound.iter().collect();
     }
-    wherefore::diagram::exact::possible(flat, given).unwrap_or_default()
+    wherefore::internals::diagram::exact::possible(flat, given).unwrap_or_default()
 }
 
 fn belongs(branch: &Branch, flat: &Flat, given: &Given, readings: &[(String, String)]) -> bool {
@@ -334,8 +334,12 @@ fn what_is_told_holds_of_completions() {
             let mut car = snapshot(&car);
             // Up to ten facts less are known.
             for _ in 0..dice.below(4) {
-                let facts: Vec<_> =
-                    car.readings.keys().copied().filter(|it| *it != wherefore::model::Fact::TestDate).collect();
+                let facts: Vec<_> = car
+                    .readings
+                    .keys()
+                    .copied()
+                    .filter(|it| *it != wherefore::internals::model::Fact::TestDate)
+                    .collect();
                 car.readings.remove(&facts[dice.below(facts.len())]);
             }
             met += tried_on_completions(&flat, &program, &car, &mut dice, 12);

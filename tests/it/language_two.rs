@@ -5,14 +5,14 @@ use crate::check::read;
 use proptest::prelude::*;
 use rstest::rstest;
 use std::path::Path;
-use wherefore::diagram;
-use wherefore::model::{Date, Fact, Snapshot, Unit, Value};
-use wherefore::program::{Flat, Program, Selection, dump, epochs, select};
-use wherefore::report::overview::Row;
-use wherefore::report::record::{Record, json_value};
-use wherefore::ruling::{Due, Ruling, judge};
-use wherefore::source::Source;
-use wherefore::syntax;
+use wherefore::internals::analysis;
+use wherefore::internals::model::{Date, Fact, Snapshot, Unit, Value};
+use wherefore::internals::program::{Flat, Program, Selection, dump, epochs, select};
+use wherefore::internals::report::overview::Row;
+use wherefore::internals::report::record::{Record, json_value};
+use wherefore::internals::ruling::{Due, Ruling, judge};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax;
 
 const HEAD: &str = "program example \"Example\"\n  authority \"A\"\n  language 2\nsource ex \"x\" law, read 2026-11-25\n\
      in force from 2002-01-01 through 2019-12-31\n  per ex\n\
@@ -40,7 +40,7 @@ fn ruled_alike(one: &str, other: &str) {
     let days = epochs(&first).into_iter().chain(epochs(&second)).map(|epoch| epoch.from);
     for day in days {
         let flat = |program: &Program| select(program, &Selection::on(day)).unwrap();
-        let compared = diagram::compare(&flat(&first), &flat(&second)).unwrap();
+        let compared = analysis::compare(&flat(&first), &flat(&second)).unwrap();
         assert!(compared.changes.is_empty(), "{day}\n{one}\n{other}");
     }
 }
@@ -211,7 +211,7 @@ const ANNOUNCED: &str = "change stricter adopted \"All must be complete.\"\n  fr
 fn a_change_is_told_from_its_day(#[case] date: &str, #[case] fuel: &str, #[case] verdict: &str, #[case] told: usize) {
     let ruling = ruling(&program(ANNOUNCED), date, &[(Fact::Fuel, fuel)]);
     assert_eq!((ruling.verdict.as_str(), ruling.changes.len()), (verdict, told));
-    let text = wherefore::report::text::text(&ruling, Default::default());
+    let text = wherefore::internals::report::text::text(&ruling, Default::default());
     let headline = "A change adopted for 2010-10-01 may make this stricter; see below.";
     let told_below = "A change adopted for 2010-10-01 may make this stricter: All must be complete. It";
     assert_eq!(text.contains(headline), told == 1, "{text}");
@@ -229,7 +229,7 @@ fn a_change_is_told_from_its_day(#[case] date: &str, #[case] fuel: &str, #[case]
     let json = json_value(&record);
     assert_eq!(json["may_turn"], told == 1);
     assert_eq!(json["changes"].as_array().unwrap().len(), told);
-    let page = wherefore::report::page::page(&[record]).unwrap();
+    let page = wherefore::internals::report::page::page(&[record]).unwrap();
     assert_eq!(page.contains(headline) && page.contains("It could turn pass into fail"), told == 1);
 }
 
@@ -258,7 +258,7 @@ fn drafts_of_a_change_stand_with_it_alone() {
     assert_eq!(row.changes.len(), 1);
     assert!(row.changes[0].drafts);
     assert_eq!(row.changes[0].could_turn, ["pass into fail", "conditional into reject"]);
-    let listed = wherefore::report::overview::text(&[row]);
+    let listed = wherefore::internals::report::overview::text(&[row]);
     assert!(listed.contains("stricter, adopted for 2010-10-01"), "{listed}");
 }
 
@@ -269,7 +269,7 @@ fn drafts_of_a_change_stand_with_it_alone() {
 fn the_program_of_a_change_tells_whom_it_touches(#[case] becomes: &str) {
     let announced = format!("{ANNOUNCED}{becomes}");
     let program = program(&announced);
-    let alone = wherefore::program::announced_alone(&program);
+    let alone = wherefore::internals::program::announced_alone(&program);
     assert_eq!(alone.iter().map(|(id, _)| id.as_str()).collect::<Vec<_>>(), ["stricter"]);
     for date in ["2010-09-30", "2010-10-01"] {
         for fuel in ["gasoline", "diesel", "propane"] {
@@ -338,7 +338,7 @@ fn a_text_that_may_not_be_in_force_is_weak(#[case] mark: &str, #[case] weak: boo
         "{:?}",
         ruling.weak
     );
-    let text = wherefore::report::text::text(&ruling, Default::default());
+    let text = wherefore::internals::report::text::text(&ruling, Default::default());
     assert!(text.contains(&format!("[law, read{mark}]")), "{text}");
 }
 

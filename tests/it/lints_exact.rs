@@ -4,9 +4,9 @@
 //! warm-ups 256 and *not on this vehicle*, a lamp two.
 
 use rstest::rstest;
-use wherefore::diagram::analysis::{Finding, analyse};
-use wherefore::program::{Flat, Selection, select};
-use wherefore::report::finding::{diagnostics, example_words};
+use wherefore::internals::analysis::findings::{Finding, analyse};
+use wherefore::internals::program::{Flat, Selection, select};
+use wherefore::internals::report::finding::{diagnostics, example_words};
 
 const HEAD: &str = r#"
 program demo "Invented"
@@ -66,9 +66,9 @@ fn limit(rows: &str) -> String {
 fn found(body: &str, but: &str) -> (Vec<Finding>, Flat) {
     let silent: Vec<&str> = TOPICS.into_iter().filter(|topic| *topic != but).collect();
     let text = format!("{HEAD}{body}silent on {}\n  per r, by absence\n", silent.join(", "));
-    let parsed = wherefore::syntax::parse(&wherefore::source::Source::new("demo", &text));
+    let parsed = wherefore::internals::syntax::parse(&wherefore::internals::source::Source::new("demo", &text));
     assert!(parsed.diagnostics.is_empty(), "{:#?}", parsed.diagnostics);
-    let program = wherefore::check::check(&parsed.file, &()).program.unwrap();
+    let program = wherefore::internals::check::check(&parsed.file, &()).program.unwrap();
     let flat = select(&program, &Selection::on("2026-11-25".parse().unwrap())).unwrap();
     (analyse(&program).unwrap(), flat)
 }
@@ -229,15 +229,15 @@ fn a_hole_of_the_whole_program_shows_who_is_ruled_on_before_and_after() {
     let before = clause("a", "fail where connector is missing", "  through 2023-12-31\n");
     let after = clause("a", "reject where connector is missing", "  from 2025-01-01\n");
     let text = format!("{head}{EVERYONE}{before}{after}silent on {}\n  per r, by absence\n", TOPICS.join(", "));
-    let parsed = wherefore::syntax::parse(&wherefore::source::Source::new("demo", &text));
+    let parsed = wherefore::internals::syntax::parse(&wherefore::internals::source::Source::new("demo", &text));
     assert!(parsed.diagnostics.is_empty(), "{:#?}", parsed.diagnostics);
-    let program = wherefore::check::check(&parsed.file, &()).program.unwrap();
+    let program = wherefore::internals::check::check(&parsed.file, &()).program.unwrap();
     let findings = analyse(&program).unwrap();
     let holes: Vec<&Finding> = findings.iter().filter(|it| it.code == "analysis/version-hole").collect();
     let [hole] = holes.as_slice() else { panic!("{holes:#?}") };
     assert_eq!((hole.subject.as_str(), hole.count.as_str(), hole.share), ("demo", "5", 1_000_000));
     assert_eq!(hole.counted, "with an outcome on 2023-12-31:");
-    let told = "the example: pass on 2023-12-31, not-subject on a visit of 2024-01-01, pass on 2025-01-01";
+    let told = "the example: pass on 2023-12-31, no-law-in-file on a visit of 2024-01-01, pass on 2025-01-01";
     assert_eq!(hole.notes, [told, "1 of them are ruled otherwise after the hole than before it"]);
     let day = hole.example.as_ref().and_then(|it| it.snapshot.test_date());
     assert_eq!(day, Some("2024-01-01".parse().unwrap()));
@@ -249,8 +249,8 @@ fn the_nearest_vehicles_are_in_the_message() {
     let body = FROM_1996.to_owned()
         + &clause("a", "fail where connector is missing", "  concerns model year 1995 or earlier\n");
     let text = format!("{HEAD}{body}silent on {}\n  per r, by absence\n", TOPICS.join(", "));
-    let parsed = wherefore::syntax::parse(&wherefore::source::Source::new("demo", &text));
-    let program = wherefore::check::check(&parsed.file, &()).program.unwrap();
+    let parsed = wherefore::internals::syntax::parse(&wherefore::internals::source::Source::new("demo", &text));
+    let program = wherefore::internals::check::check(&parsed.file, &()).program.unwrap();
     let messages = diagnostics(&program, &parsed.file, &analyse(&program).unwrap());
     let message = messages.iter().find(|it| it.code == "analysis/concerns-nobody").unwrap();
     // 480 of 201 times 5.
@@ -303,8 +303,8 @@ fn versions_that_overlap_are_an_error() {
     let one = clause("a", "fail where connector is missing", "  through 2023-12-31\n");
     let other = clause("a", "fail where connector is missing or tampered", "  from 2023-12-31\n");
     let text = format!("{HEAD}{EVERYONE}{one}{other}");
-    let parsed = wherefore::syntax::parse(&wherefore::source::Source::new("demo", &text));
-    let checked = wherefore::check::check(&parsed.file, &());
+    let parsed = wherefore::internals::syntax::parse(&wherefore::internals::source::Source::new("demo", &text));
+    let checked = wherefore::internals::check::check(&parsed.file, &());
     let told = checked.diagnostics.iter().find(|it| it.code == "check/variant-twice");
     assert!(told.is_some_and(|it| it.message.contains("2023-12-31")), "{:#?}", checked.diagnostics);
     assert_eq!(told.unwrap().notes, ["a visit on 2023-12-31 would have both; they overlap on 1 day"]);

@@ -6,10 +6,10 @@ use crate::process;
 use rstest::rstest;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use wherefore::catalog::{Catalog, Files};
-use wherefore::model::{Date, Fact, Snapshot, Value};
-use wherefore::program::{Flat, Program, Selection, Under, select};
-use wherefore::ruling::judge;
+use wherefore::internals::catalog::{Catalog, Files};
+use wherefore::internals::model::{Date, Fact, Snapshot, Value};
+use wherefore::internals::program::{Flat, Program, Selection, Under, select};
+use wherefore::internals::ruling::judge;
 
 const PART: &str = r#"program zz-least "The least, invented"
   authority "Example authority"

@@ -2,11 +2,11 @@
 //! shared advice, no more.
 
 use rstest::rstest;
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::document;
-use wherefore::model::{Fact, Monitor};
-use wherefore::program::{Selection, select};
-use wherefore::ruling::judge;
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::document;
+use wherefore::internals::model::{Fact, Monitor};
+use wherefore::internals::program::{Selection, select};
+use wherefore::internals::ruling::judge;
 
 fn verdict(model_year: u16, incomplete: &[Monitor], unsupported: &[Monitor]) -> String {
     let text = include_str!("../../examples/larkspur/van-7.json").replace("2014", &model_year.to_string());

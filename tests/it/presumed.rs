@@ -1,10 +1,10 @@
 //! Who is tested, and whether a vehicle passes, never rests in silence on a presumption: of whatever little is known,
 //! *not subject* and a pass that fall when the presumptions are taken away name the presumption that turns them.
 
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::model::{Date, Fact, Snapshot, Value};
-use wherefore::program::{Class, Item, Program, Selection, select};
-use wherefore::ruling::judge;
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::model::{Date, Fact, Snapshot, Value};
+use wherefore::internals::program::{Class, Item, Program, Selection, select};
+use wherefore::internals::ruling::judge;
 
 /// What may be known, and nothing else.
 const PARTS: [fn(&mut Snapshot, &Snapshot, i64); 5] = [

@@ -7,14 +7,14 @@ use rstest::rstest;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use wherefore::catalog::{BuiltIn, Catalog, Entry, Files};
-use wherefore::certificate::{self, Certificate, verify};
-use wherefore::document::Document;
-use wherefore::program::block::Case;
-use wherefore::program::{Program, Selection, select};
-use wherefore::report::replay::{Replayed, Stored};
-use wherefore::report::rule::{self, Request};
-use wherefore::report::{digest, record};
+use wherefore::internals::catalog::{BuiltIn, Catalog, Entry, Files};
+use wherefore::internals::certificate::{self, Certificate, verify};
+use wherefore::internals::document::Document;
+use wherefore::internals::program::block::Case;
+use wherefore::internals::program::{Program, Selection, select};
+use wherefore::internals::report::replay::{Replayed, Stored};
+use wherefore::internals::report::rule::{self, Request};
+use wherefore::internals::report::{digest, record};
 
 const DEMO: &str = include_str!("../cli/rules/demo.wherefore");
 
@@ -46,7 +46,7 @@ fn of_text(text: &str) -> (Arc<Program>, BTreeMap<String, String>) {
     (entry.program.clone().unwrap_or_else(|| panic!("{errors:?}")), entry.texts.clone())
 }
 
-fn request(case: &Case, known_on: Option<wherefore::model::Date>) -> Request {
+fn request(case: &Case, known_on: Option<wherefore::internals::model::Date>) -> Request {
     Request { as_of: case.facts.test_date(), known_on, takes: case.takes.clone(), certificate: true, brief: false }
 }
 
@@ -112,7 +112,7 @@ fn the_checker_accepts_proofs_from_the_texts_and_refuses_changed_ones() {
                 ..Selection::on(case.facts.test_date().unwrap())
             };
             let flat = select(&of_texts, &selection).unwrap();
-            let Some(proof) = wherefore::ruling::certificate(&flat, &case.facts).unwrap() else { continue };
+            let Some(proof) = wherefore::internals::ruling::certificate(&flat, &case.facts).unwrap() else { continue };
             proofs += 1;
             assert_eq!(verify(&proof, &flat, &case.facts), Ok(()), "{}: {}", entry.id, case.title);
             for outcome in flat.outcomes.iter().map(|it| it.name.as_str()).chain(["not-subject"]) {

@@ -1,9 +1,9 @@
 //! Exact rulings from a program text: what the interpreter alone leaves open. Design page, promises 2 and 3 and section 6.
 
-use wherefore::catalog::{Catalog, Files};
-use wherefore::model::{Date, Fact, Snapshot, Value};
-use wherefore::program::{Selection, select};
-use wherefore::ruling::{Interpreted, judge, judge_with};
+use wherefore::internals::catalog::{Catalog, Files};
+use wherefore::internals::model::{Date, Fact, Snapshot, Value};
+use wherefore::internals::program::{Selection, select};
+use wherefore::internals::ruling::{Interpreted, judge, judge_with};
 
 /// One program, invented.
 struct One(&'static str);

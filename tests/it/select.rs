@@ -4,15 +4,15 @@
 use crate::check::{Folder, good_programs, read};
 use proptest::prelude::*;
 use rstest::rstest;
-use wherefore::check::{check, lint};
-use wherefore::model::{Date, Fact, Unit};
-use wherefore::program::flat::Line;
-use wherefore::program::{
+use wherefore::internals::check::{check, lint};
+use wherefore::internals::model::{Date, Fact, Unit};
+use wherefore::internals::program::flat::Line;
+use wherefore::internals::program::{
     Condition, FactRef, Flat, HORIZON_YEAR, InForce, Item, Program, Selection, SelectionError, Test, Under, dump,
     epochs, select,
 };
-use wherefore::source::Source;
-use wherefore::syntax;
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax;
 
 const HEAD: &str = "program example \"Example\"\n  authority \"A\"\n  standing checked\nsource ex \"x\" memory\n\
      outcomes pass, reject, fail\ncovers where every vehicle\n";
@@ -345,9 +345,9 @@ fn flattening_twice_is_flattening_once() {
 
 struct Only(std::sync::Arc<Program>);
 
-impl wherefore::check::Adopt for Only {
-    fn program(&self, _: &str) -> wherefore::check::Adoption {
-        wherefore::check::Adoption::Found { program: self.0.clone(), depth: 1 }
+impl wherefore::internals::check::Adopt for Only {
+    fn program(&self, _: &str) -> wherefore::internals::check::Adoption {
+        wherefore::internals::check::Adoption::Found { program: self.0.clone(), depth: 1 }
     }
     fn table(&self, _: &str) -> Option<String> {
         None

@@ -1,8 +1,8 @@
 //! The language reference and the grammar agree.
 
-use wherefore::diagnostic::Diagnostic;
-use wherefore::source::Source;
-use wherefore::syntax;
+use wherefore::internals::diagnostic::Diagnostic;
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax;
 
 /// The fenced blocks of a page, each padded with empty lines so that places in it are places in the page.
 pub(crate) fn fenced_blocks(page: &str) -> Vec<String> {
@@ -92,10 +92,10 @@ fn tests_of_the_reference_parse() {
 /// Words of the tables of a program are words of the grammar, and the other way round.
 #[test]
 fn words_of_programs_are_those_of_the_language() {
-    use wherefore::program::block::ConsequenceKind;
-    use wherefore::program::outcome::{Class, Topic};
-    use wherefore::program::{Kind, Seen};
-    use wherefore::syntax::words;
+    use wherefore::internals::program::block::ConsequenceKind;
+    use wherefore::internals::program::outcome::{Class, Topic};
+    use wherefore::internals::program::{Kind, Seen};
+    use wherefore::internals::syntax::words;
     assert_eq!(Topic::ALL.map(|(_, word)| word).as_slice(), words::TOPICS);
     assert_eq!(Kind::ALL.map(|(_, word)| word).as_slice(), words::SOURCE_KINDS);
     assert_eq!(Seen::ALL.map(|(_, words)| words).as_slice(), words::SEEN);

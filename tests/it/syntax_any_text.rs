@@ -2,8 +2,8 @@
 
 use proptest::prelude::*;
 use std::path::{Path, PathBuf};
-use wherefore::source::Source;
-use wherefore::syntax;
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax;
 
 /// What must hold whatever the text is.
 fn check(text: &str) {

@@ -1,8 +1,8 @@
 //! The formatter: formatting twice changes nothing, the tree stays the same, comments stay where they were.
 
 use std::fmt::Debug;
-use wherefore::source::Source;
-use wherefore::syntax::{self, Parsed};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::{self, Parsed};
 
 fn parse(text: &str) -> (Source, Parsed) {
     let source = Source::new("file", text);

@@ -6,14 +6,16 @@ use crate::check::read;
 use proptest::prelude::*;
 use rstest::rstest;
 use std::sync::LazyLock;
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::diagram::compare;
-use wherefore::evaluate::{Walk, verdict};
-use wherefore::model::{CodeList, Date, Fact, FactType, Monitor, MonitorSet, Snapshot, TroubleCode, Unit, Value, spec};
-use wherefore::program::unread::{moot, unread_alone};
-use wherefore::program::{Class, Given, Program, Selection, Topic, Verdict, select};
-use wherefore::report::{table, text, words};
-use wherefore::ruling::{Due, Part, Ruling, judge};
+use wherefore::internals::analysis::compare;
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::evaluate::{Walk, verdict};
+use wherefore::internals::model::{
+    CodeList, Date, Fact, FactType, Monitor, MonitorSet, Snapshot, TroubleCode, Unit, Value, spec,
+};
+use wherefore::internals::program::unread::{moot, unread_alone};
+use wherefore::internals::program::{Class, Given, Program, Selection, Topic, Verdict, select};
+use wherefore::internals::report::{table, text, words};
+use wherefore::internals::ruling::{Due, Part, Ruling, judge};
 
 pub const TEXT: &str = r#"program told "Told"
   authority "A"
@@ -294,7 +296,7 @@ fn any_vehicle() -> impl Strategy<Value = Snapshot> {
     (picks, 1990i64..2027).prop_map(|(picks, year)| {
         let mut car = Snapshot::default();
         car.set(Fact::ModelYear, Value::Number(year));
-        let facts = wherefore::model::table::all_facts();
+        let facts = wherefore::internals::model::table::all_facts();
         for (fact, (is_known, pick)) in facts.zip(picks) {
             let words = fact.words();
             if is_known && !words.is_empty() {

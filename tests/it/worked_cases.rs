@@ -1,10 +1,10 @@
 //! Worked cases that expect something else than what is ruled fail, and say what was found.
 
 use rstest::rstest;
-use wherefore::catalog::{Catalog, Files, cases};
-use wherefore::model::{CodeList, Date, Fact, TroubleCode, Value};
-use wherefore::program::{Seen, Selection, select};
-use wherefore::ruling::judge;
+use wherefore::internals::catalog::{Catalog, Files, cases};
+use wherefore::internals::model::{CodeList, Date, Fact, TroubleCode, Value};
+use wherefore::internals::program::{Seen, Selection, select};
+use wherefore::internals::ruling::judge;
 
 struct One(String);
 

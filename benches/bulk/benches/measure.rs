@@ -4,9 +4,9 @@
 use rayon::prelude::*;
 use std::hint::black_box;
 use std::time::Instant;
-use wherefore::bulk::{Batch, Documents, Engine, Judged, Options, Room, Ruled};
-use wherefore::document;
-use wherefore::model::{Date, day_number};
+use wherefore::internals::bulk::{Batch, Documents, Engine, Judged, Options, Room, Ruled};
+use wherefore::internals::document;
+use wherefore::internals::model::{Date, day_number};
 use wherefore_bench::engines::{self, Answer, Prepared};
 use wherefore_bench::policy;
 use wherefore_bench::records::{self, Columns, Meanings, cars};
@@ -143,8 +143,8 @@ fn texts_to_verdicts(texts: &[String], expected: &[Answer], parse: f64) {
         let standing = (0..lines.len()).filter(|line| brief.standing >> line & 1 == 1);
         let unmet = standing.fold(0u8, |bits, line| bits | 1 << place(line));
         let verdict = match told.verdict().unwrap() {
-            wherefore::program::Verdict::NotSubject => 3,
-            wherefore::program::Verdict::Outcome(place) => place as u8,
+            wherefore::internals::program::Verdict::NotSubject => 3,
+            wherefore::internals::program::Verdict::Outcome(place) => place as u8,
         };
         assert_eq!((verdict, unmet), *expected, "{text}");
     }
@@ -167,28 +167,28 @@ fn texts_to_verdicts(texts: &[String], expected: &[Answer], parse: f64) {
 /// A whole ruling, and what it is made of.
 fn rulings(texts: &[String]) {
     let program = policy::bench();
-    let flat = wherefore::program::select(&program, &wherefore::program::Selection::on(records::DATE)).unwrap();
+    let flat = wherefore::internals::program::select(&program, &wherefore::internals::program::Selection::on(records::DATE)).unwrap();
     let snapshots: Vec<_> = texts.iter().take(256).map(|text| document::read(text.as_bytes()).unwrap().snapshot).collect();
     let count = snapshots.len();
-    let prepared = wherefore::ruling::Prepared::new(flat.clone());
+    let prepared = wherefore::internals::ruling::Prepared::new(flat.clone());
     for snapshot in &snapshots {
-        assert_eq!(prepared.judge(&program, snapshot).unwrap(), wherefore::ruling::judge(&flat, &program, snapshot).unwrap());
+        assert_eq!(prepared.judge(&program, snapshot).unwrap(), wherefore::internals::ruling::judge(&flat, &program, snapshot).unwrap());
     }
     let trace = measure(count, 9, || {
-        let each = snapshots.iter().map(|one| wherefore::program::Given::of(&flat, one).unwrap());
-        each.map(|given| wherefore::evaluate::interpret(&flat, &given).lines.len()).sum::<usize>()
+        let each = snapshots.iter().map(|one| wherefore::internals::program::Given::of(&flat, one).unwrap());
+        each.map(|given| wherefore::internals::evaluate::interpret(&flat, &given).lines.len()).sum::<usize>()
     });
     let brief = measure(count, 9, || {
-        snapshots.iter().map(|one| wherefore::ruling::judge_briefly(&flat, &program, one).unwrap().grounds.len()).sum::<usize>()
+        snapshots.iter().map(|one| wherefore::internals::ruling::judge_briefly(&flat, &program, one).unwrap().grounds.len()).sum::<usize>()
     });
     let proof = measure(count, 9, || {
-        snapshots.iter().filter(|one| wherefore::ruling::certificate(&flat, one).unwrap().is_some()).count()
+        snapshots.iter().filter(|one| wherefore::internals::ruling::certificate(&flat, one).unwrap().is_some()).count()
     });
     let many = measure(count, 9, || {
         snapshots.iter().map(|one| prepared.judge(&program, one).unwrap().grounds.len()).sum::<usize>()
     });
     let one = measure(count, 3, || {
-        snapshots.iter().map(|one| wherefore::ruling::judge(&flat, &program, one).unwrap().grounds.len()).sum::<usize>()
+        snapshots.iter().map(|one| wherefore::internals::ruling::judge(&flat, &program, one).unwrap().grounds.len()).sum::<usize>()
     });
     row("  the record of every line", trace, "what is possible of each fact, and the interpreter's trace");
     row("  ruling with trace and reasons", brief, "target under 10,000 ns with the certificate");
@@ -204,7 +204,7 @@ fn parsed(text: &str) -> records::Document<'_> {
 
 fn of_document(document: &records::Document<'_>) -> Prepared {
     use records::{Communication, Kind, State};
-    let mut states = wherefore::evaluate::States { unsupported: 0xFFFF_F800, complete: 0, incomplete: 0 };
+    let mut states = wherefore::internals::evaluate::States { unsupported: 0xFFFF_F800, complete: 0, incomplete: 0 };
     let m = &document.monitors;
     let all = [
         m.misfire, m.fuel_system, m.components, m.catalyst, m.heated_catalyst, m.evaporative, m.secondary_air,
@@ -245,8 +245,8 @@ fn by_columns(cars: &[records::Car]) -> Vec<Answer> {
         let place = |line: usize| policy::CLAUSES.iter().position(|clause| *clause == lines[line].clause).unwrap();
         let deciding = row.deciding().fold(0u8, |bits, line| bits | 1 << place(line));
         let verdict = match row.verdict().unwrap() {
-            wherefore::program::Verdict::NotSubject => 3,
-            wherefore::program::Verdict::Outcome(place) => place as u8,
+            wherefore::internals::program::Verdict::NotSubject => 3,
+            wherefore::internals::program::Verdict::Outcome(place) => place as u8,
         };
         let (_, unmet) = engines::by_hand(car);
         let gravest = if verdict == 2 { unmet & 0b010_1101 } else { unmet };

@@ -5,10 +5,10 @@
 
 use crate::records::{Car, DATE, MONITORS};
 use std::sync::Arc;
-use wherefore::bulk::{Engine, Options, Single, Slot};
-use wherefore::evaluate::States;
-use wherefore::model::{Fact, day_number};
-use wherefore::program::{FactRef, Program, Verdict};
+use wherefore::internals::bulk::{Engine, Options, Single, Slot};
+use wherefore::internals::evaluate::States;
+use wherefore::internals::model::{Fact, day_number};
+use wherefore::internals::program::{FactRef, Program, Verdict};
 
 /// A verdict and the requirements not met.
 pub type Answer = (u8, u8);
@@ -76,7 +76,7 @@ impl Rows {
     }
 
     /// What the library gives: verdict, lines unmet and not set aside.
-    pub fn brief(&self, record: &Prepared) -> Option<wherefore::bulk::Brief> {
+    pub fn brief(&self, record: &Prepared) -> Option<wherefore::internals::bulk::Brief> {
         self.single.judge(record.states, &record.values)
     }
 

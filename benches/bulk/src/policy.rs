@@ -2,8 +2,8 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use wherefore::catalog::{Catalog, Files};
-use wherefore::program::Program;
+use wherefore::internals::catalog::{Catalog, Files};
+use wherefore::internals::program::Program;
 
 /// A folder of programs.
 struct Folder(PathBuf);

@@ -1,10 +1,10 @@
 //! Seeded records of invented vehicles: as rows of small numbers, as columns, and as snapshot documents.
 
 use serde::Deserialize;
-use wherefore::bulk::{Batch, Codes, Column, Dates, Whole};
-use wherefore::model::facts::{ABSENT, Possible};
-use wherefore::model::{Date, Fact};
-use wherefore::program::FactRef;
+use wherefore::internals::bulk::{Batch, Codes, Column, Dates, Whole};
+use wherefore::internals::model::facts::{ABSENT, Possible};
+use wherefore::internals::model::{Date, Fact};
+use wherefore::internals::program::FactRef;
 
 /// The monitors of the spark table but misfire, fuel system and components, in the order of their bits.
 pub const MONITORS: [&str; 11] = [

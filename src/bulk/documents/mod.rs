@@ -31,8 +31,8 @@ const BITS: usize = 512;
 /// Reads and judges snapshot documents; shared by threads as it is.
 ///
 /// ```
-/// use wherefore::bulk::{Documents, Engine, Options, Room};
-/// use wherefore::catalog::{BuiltIn, Catalog};
+/// use wherefore::internals::bulk::{Documents, Engine, Options, Room};
+/// use wherefore::internals::catalog::{BuiltIn, Catalog};
 ///
 /// let built_in = BuiltIn;
 /// let entry = Catalog::new(vec![&built_in]).find("us-model")?;

@@ -9,9 +9,9 @@ const MOST: usize = 96;
 
 /// Some bits, and what they must be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::bulk) struct Cube {
-    pub(in crate::bulk) mask: u128,
-    pub(in crate::bulk) want: u128,
+pub(crate) struct Cube {
+    pub(crate) mask: u128,
+    pub(crate) want: u128,
 }
 
 impl Cube {
@@ -19,7 +19,7 @@ impl Cube {
     const ALWAYS: Cube = Cube { mask: 0, want: 0 };
 
     /// Whether the bits are as they must be.
-    pub(in crate::bulk) fn holds(self, bits: u128) -> bool {
+    pub(crate) fn holds(self, bits: u128) -> bool {
         (bits ^ self.want) & self.mask == 0
     }
 

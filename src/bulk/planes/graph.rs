@@ -6,11 +6,11 @@ use std::collections::BTreeMap;
 
 /// A function: a node, negated or not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub(in crate::bulk) struct Bit(u32);
+pub(crate) struct Bit(u32);
 
 /// What a node is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::bulk) enum Node {
+pub(crate) enum Node {
     /// Never; negated: always.
     Never,
     /// Comes from a column: its place in the list of leaves.
@@ -23,61 +23,61 @@ pub(in crate::bulk) enum Node {
 
 /// The graph.
 #[derive(Debug, Clone)]
-pub(in crate::bulk) struct Graph {
+pub(crate) struct Graph {
     nodes: Vec<Node>,
     places: BTreeMap<Node, u32>,
 }
 
 /// Whether something holds surely, and whether perhaps (which holds wherever it surely does).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::bulk) struct Tri {
-    pub(in crate::bulk) surely: Bit,
-    pub(in crate::bulk) perhaps: Bit,
+pub(crate) struct Tri {
+    pub(crate) surely: Bit,
+    pub(crate) perhaps: Bit,
 }
 
 impl Bit {
-    pub(in crate::bulk) const NEVER: Bit = Bit(0);
-    pub(in crate::bulk) const ALWAYS: Bit = Bit(1);
+    pub(crate) const NEVER: Bit = Bit(0);
+    pub(crate) const ALWAYS: Bit = Bit(1);
 
     /// The opposite.
-    pub(in crate::bulk) fn not(self) -> Bit {
+    pub(crate) fn not(self) -> Bit {
         Bit(self.0 ^ 1)
     }
 
     /// The constant.
-    pub(in crate::bulk) fn of(holds: bool) -> Bit {
+    pub(crate) fn of(holds: bool) -> Bit {
         if holds { Bit::ALWAYS } else { Bit::NEVER }
     }
 
     /// The node, and whether it is negated.
-    pub(in crate::bulk) fn parts(self) -> (u32, bool) {
+    pub(crate) fn parts(self) -> (u32, bool) {
         (self.0 >> 1, self.0 & 1 == 1)
     }
 }
 
 impl Tri {
-    pub(in crate::bulk) const FALSE: Tri = Tri { surely: Bit::NEVER, perhaps: Bit::NEVER };
-    pub(in crate::bulk) const TRUE: Tri = Tri { surely: Bit::ALWAYS, perhaps: Bit::ALWAYS };
-    pub(in crate::bulk) const UNKNOWN: Tri = Tri { surely: Bit::NEVER, perhaps: Bit::ALWAYS };
+    pub(crate) const FALSE: Tri = Tri { surely: Bit::NEVER, perhaps: Bit::NEVER };
+    pub(crate) const TRUE: Tri = Tri { surely: Bit::ALWAYS, perhaps: Bit::ALWAYS };
+    pub(crate) const UNKNOWN: Tri = Tri { surely: Bit::NEVER, perhaps: Bit::ALWAYS };
 
-    pub(in crate::bulk) fn not(self) -> Tri {
+    pub(crate) fn not(self) -> Tri {
         Tri { surely: self.perhaps.not(), perhaps: self.surely.not() }
     }
 
-    pub(in crate::bulk) fn of(holds: bool) -> Tri {
+    pub(crate) fn of(holds: bool) -> Tri {
         if holds { Tri::TRUE } else { Tri::FALSE }
     }
 }
 
 impl Graph {
-    pub(in crate::bulk) fn new() -> Graph {
+    pub(crate) fn new() -> Graph {
         let mut graph = Graph { nodes: Vec::new(), places: BTreeMap::new() };
         graph.node(Node::Never);
         graph
     }
 
     /// The nodes; each refers to earlier ones only.
-    pub(in crate::bulk) fn nodes(&self) -> &[Node] {
+    pub(crate) fn nodes(&self) -> &[Node] {
         &self.nodes
     }
 
@@ -90,7 +90,7 @@ impl Graph {
         Bit(place << 1)
     }
 
-    pub(in crate::bulk) fn leaf(&mut self, place: u32) -> Bit {
+    pub(crate) fn leaf(&mut self, place: u32) -> Bit {
         self.node(Node::Leaf(place))
     }
 
@@ -115,7 +115,7 @@ impl Graph {
         self.both_of(bit.not())
     }
 
-    pub(in crate::bulk) fn and(&mut self, one: Bit, other: Bit) -> Bit {
+    pub(crate) fn and(&mut self, one: Bit, other: Bit) -> Bit {
         let (a, b) = if one <= other { (one, other) } else { (other, one) };
         if a == Bit::NEVER || a == b.not() {
             return Bit::NEVER;
@@ -172,15 +172,15 @@ impl Graph {
         self.node(Node::And(a, b))
     }
 
-    pub(in crate::bulk) fn or(&mut self, one: Bit, other: Bit) -> Bit {
+    pub(crate) fn or(&mut self, one: Bit, other: Bit) -> Bit {
         self.and(one.not(), other.not()).not()
     }
 
-    pub(in crate::bulk) fn but_not(&mut self, one: Bit, other: Bit) -> Bit {
+    pub(crate) fn but_not(&mut self, one: Bit, other: Bit) -> Bit {
         self.and(one, other.not())
     }
 
-    pub(in crate::bulk) fn xor(&mut self, one: Bit, other: Bit) -> Bit {
+    pub(crate) fn xor(&mut self, one: Bit, other: Bit) -> Bit {
         let ((a, na), (b, nb)) = (one.parts(), other.parts());
         let (a, b) = if a <= b { (a, b) } else { (b, a) };
         let plain = if a == b {
@@ -194,7 +194,7 @@ impl Graph {
     }
 
     /// `yes` where the condition holds, else `no`.
-    pub(in crate::bulk) fn choose(&mut self, condition: Bit, yes: Bit, no: Bit) -> Bit {
+    pub(crate) fn choose(&mut self, condition: Bit, yes: Bit, no: Bit) -> Bit {
         if yes == no {
             return yes;
         }
@@ -203,15 +203,15 @@ impl Graph {
         self.or(one, other)
     }
 
-    pub(in crate::bulk) fn any(&mut self, bits: impl IntoIterator<Item = Bit>) -> Bit {
+    pub(crate) fn any(&mut self, bits: impl IntoIterator<Item = Bit>) -> Bit {
         bits.into_iter().fold(Bit::NEVER, |any, bit| self.or(any, bit))
     }
 
-    pub(in crate::bulk) fn and3(&mut self, one: Tri, other: Tri) -> Tri {
+    pub(crate) fn and3(&mut self, one: Tri, other: Tri) -> Tri {
         Tri { surely: self.and(one.surely, other.surely), perhaps: self.and(one.perhaps, other.perhaps) }
     }
 
-    pub(in crate::bulk) fn or3(&mut self, one: Tri, other: Tri) -> Tri {
+    pub(crate) fn or3(&mut self, one: Tri, other: Tri) -> Tri {
         Tri { surely: self.or(one.surely, other.surely), perhaps: self.or(one.perhaps, other.perhaps) }
     }
 
@@ -230,7 +230,7 @@ impl Graph {
     }
 
     /// The number of functions that hold, as binary digits from the lowest: full adders, three digits at a time.
-    pub(in crate::bulk) fn sum(&mut self, bits: impl IntoIterator<Item = Bit>) -> Vec<Bit> {
+    pub(crate) fn sum(&mut self, bits: impl IntoIterator<Item = Bit>) -> Vec<Bit> {
         // Of two that exclude each other one digit is enough.
         let mut ones: Vec<Bit> = Vec::new();
         for bit in bits.into_iter().filter(|bit| *bit != Bit::NEVER) {
@@ -275,7 +275,7 @@ impl Graph {
     }
 
     /// Whether a number of binary digits is at least so much.
-    pub(in crate::bulk) fn at_least(&mut self, digits: &[Bit], bound: i64) -> Bit {
+    pub(crate) fn at_least(&mut self, digits: &[Bit], bound: i64) -> Bit {
         let Ok(bound) = u64::try_from(bound) else {
             return Bit::ALWAYS;
         };

@@ -17,8 +17,8 @@ mod shape;
 mod single;
 mod verdict;
 
-pub(in crate::bulk) use cubes::Cube;
-pub(in crate::bulk) use plan::Plan;
-pub(in crate::bulk) use run::{BLOCK, Outcome, WORDS, run};
-pub(in crate::bulk) use shape::Shape;
-pub(in crate::bulk) use single::{Half, Input, Sources, compile};
+pub(crate) use cubes::Cube;
+pub(crate) use plan::Plan;
+pub(crate) use run::{BLOCK, Outcome, WORDS, run};
+pub(crate) use shape::Shape;
+pub(crate) use single::{Half, Input, Sources, compile};

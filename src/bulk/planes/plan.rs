@@ -41,7 +41,7 @@ pub(super) enum Out {
 
 /// A program for the columns of a batch.
 #[derive(Debug)]
-pub(in crate::bulk) struct Plan {
+pub(crate) struct Plan {
     pub(super) shape: Shape,
     pub(super) leaves: Vec<Leaf>,
     pub(super) looks: Vec<Vec<(FactRef<usize>, Look)>>,
@@ -73,7 +73,7 @@ const MOST_TABLES: usize = 64;
 impl Plan {
     /// The plan of a flat program for the shape of a batch; `bare` is what is given of a vehicle of which nothing is
     /// known. With `verdicts_alone`, lines that decide are not asked for.
-    pub(in crate::bulk) fn of(flat: &Flat, bare: &Given, shape: Shape, verdicts_alone: bool) -> Plan {
+    pub(crate) fn of(flat: &Flat, bare: &Given, shape: Shape, verdicts_alone: bool) -> Plan {
         let mut builder = Builder::new(flat, bare, &shape);
         builder.settle();
         let functions = functions(&mut builder, verdicts_alone);
@@ -111,13 +111,13 @@ impl Plan {
     }
 
     /// Whether it was made for batches like this one.
-    pub(in crate::bulk) fn fits(&self, batch: &Batch<'_>) -> bool {
+    pub(crate) fn fits(&self, batch: &Batch<'_>) -> bool {
         self.shape.is_of(batch)
     }
 
     /// The answers for records that were left open; `find` works one out, and is not asked again for a record that says
     /// the same.
-    pub(in crate::bulk) fn answers(
+    pub(crate) fn answers(
         &self,
         (flat, bare): (&Flat, &Given),
         batch: &Batch<'_>,
@@ -176,7 +176,7 @@ impl Plan {
 
     /// How many operations and leaves a block takes.
     #[must_use]
-    pub(in crate::bulk) fn size(&self) -> Option<(usize, usize)> {
+    pub(crate) fn size(&self) -> Option<(usize, usize)> {
         let loads = self.ops.iter().filter(|op| matches!(op, Op::Load(..))).count();
         (!self.is_all_open()).then(|| (self.ops.len() - loads, loads))
     }

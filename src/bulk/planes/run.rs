@@ -6,30 +6,30 @@ use crate::bulk::batch::Batch;
 use crate::program::{Flat, Given};
 
 /// Words of a plane in a block.
-pub(in crate::bulk) const WORDS: usize = 16;
+pub(crate) const WORDS: usize = 16;
 
 /// Records in a block.
-pub(in crate::bulk) const BLOCK: usize = WORDS * 64;
+pub(crate) const BLOCK: usize = WORDS * 64;
 
 /// A plane of a block.
 pub(super) type Words = [u64; WORDS];
 
 /// What a block came to. Bits of records that are not to be judged, and of records beyond the batch, are 0.
 #[derive(Debug)]
-pub(in crate::bulk) struct Outcome<'a> {
+pub(crate) struct Outcome<'a> {
     /// Not-subject, then the ladder: where it follows.
-    pub(in crate::bulk) possible: &'a [Words],
+    pub(crate) possible: &'a [Words],
     /// For each line: where it decides.
-    pub(in crate::bulk) deciding: &'a [Words],
+    pub(crate) deciding: &'a [Words],
     /// Records that are left open, those that planes cannot read apart.
-    pub(in crate::bulk) open: Words,
+    pub(crate) open: Words,
     /// Records that planes cannot read.
-    pub(in crate::bulk) odd: Words,
+    pub(crate) odd: Words,
 }
 
 /// Runs the plan over the blocks of a batch. `wanted` tells for a block (its place) which records are to be judged: a
 /// block of which none is is left out.
-pub(in crate::bulk) fn run(
+pub(crate) fn run(
     plan: &Plan,
     flat: &Flat,
     bare: &Given,

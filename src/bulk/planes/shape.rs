@@ -40,7 +40,7 @@ pub(super) struct Shown {
 
 /// The columns of a batch.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(in crate::bulk) struct Shape {
+pub(crate) struct Shape {
     pub(super) columns: Vec<Shown>,
     /// Whether there are monitor bytes, and whether they may be not known.
     pub(super) monitor_bytes: Option<bool>,
@@ -120,7 +120,7 @@ fn is_few(fact: &FactRef<String>, meaning: &[Possible]) -> bool {
 
 impl Shape {
     /// The shape of a batch.
-    pub(in crate::bulk) fn of(batch: &Batch<'_>) -> Shape {
+    pub(crate) fn of(batch: &Batch<'_>) -> Shape {
         let shown = |(fact, column): (&FactRef<String>, Column<'_>)| {
             let (kind, known) = match column {
                 Column::Coded { meaning, known, .. } if is_few(fact, meaning) => (Kind::Few(meaning.to_vec()), known),
@@ -137,7 +137,7 @@ impl Shape {
     }
 
     /// Whether it is the shape of a batch, without copying meanings.
-    pub(in crate::bulk) fn is_of(&self, batch: &Batch<'_>) -> bool {
+    pub(crate) fn is_of(&self, batch: &Batch<'_>) -> bool {
         let bytes = batch.monitor_bytes().map(|(_, known)| known.is_some());
         let is = |known: Option<Known<'_>>, shown: &Shown| known.is_some() == shown.may_be_unknown;
         let same = |((fact, column), shown): ((&FactRef<String>, Column<'_>), &Shown)| {

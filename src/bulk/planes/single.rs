@@ -10,7 +10,7 @@ use crate::program::{FactRef, Flat, Given};
 
 /// What a slot holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(in crate::bulk) enum Input {
+pub(crate) enum Input {
     /// A mask of words.
     Words,
     /// A number in this scale.
@@ -21,34 +21,34 @@ pub(in crate::bulk) enum Input {
 
 /// How 64 of the bits are made; places are those within the 64.
 #[derive(Debug, Clone, Default)]
-pub(in crate::bulk) struct Half {
+pub(crate) struct Half {
     /// Slot, bits to keep, place of the lowest.
-    pub(in crate::bulk) words: Vec<(usize, u64, u32)>,
+    pub(crate) words: Vec<(usize, u64, u32)>,
     /// Slot of a fact that may be absent, place of the bit that says so.
-    pub(in crate::bulk) absent: Vec<(usize, u32)>,
+    pub(crate) absent: Vec<(usize, u32)>,
     /// Slot, number from which the bit is set, place.
-    pub(in crate::bulk) numbers: Vec<(usize, i64, u32)>,
+    pub(crate) numbers: Vec<(usize, i64, u32)>,
     /// Slot, place of the bit that says that the number is odd.
-    pub(in crate::bulk) odd: Vec<(usize, u32)>,
+    pub(crate) odd: Vec<(usize, u32)>,
     /// Slot, bits for each code.
-    pub(in crate::bulk) coded: Vec<(usize, Vec<u64>)>,
+    pub(crate) coded: Vec<(usize, Vec<u64>)>,
     /// State (its place), bits to keep, place of the lowest.
-    pub(in crate::bulk) monitors: Vec<(usize, u32, u32)>,
+    pub(crate) monitors: Vec<(usize, u32, u32)>,
     /// Monitors of each state, number from which the bit is set, place.
-    pub(in crate::bulk) counted: Vec<([u32; 3], u32, u32)>,
+    pub(crate) counted: Vec<([u32; 3], u32, u32)>,
 }
 
 /// How the bits are made, and the functions of them.
 #[derive(Debug, Clone, Default)]
-pub(in crate::bulk) struct Sources {
+pub(crate) struct Sources {
     /// The lower and the higher 64 bits.
-    pub(in crate::bulk) halves: [Half; 2],
+    pub(crate) halves: [Half; 2],
     /// For each slot of a number, its range.
-    pub(in crate::bulk) ranges: Vec<(usize, i64, i64)>,
+    pub(crate) ranges: Vec<(usize, i64, i64)>,
     /// Slots of words that are asked.
-    pub(in crate::bulk) masks: Vec<usize>,
+    pub(crate) masks: Vec<usize>,
     /// Coverage, whether the record is open, rows left out, lines, relabellings: the cubes of each.
-    pub(in crate::bulk) functions: Vec<Vec<Cube>>,
+    pub(crate) functions: Vec<Vec<Cube>>,
 }
 
 impl Sources {
@@ -60,7 +60,7 @@ impl Sources {
 }
 
 /// The bits and functions of a flat program for slots; `None` where it needs too many, or is open on every record.
-pub(in crate::bulk) fn compile(flat: &Flat, bare: &Given, slots: &[(FactRef<String>, Input)]) -> Option<Sources> {
+pub(crate) fn compile(flat: &Flat, bare: &Given, slots: &[(FactRef<String>, Input)]) -> Option<Sources> {
     let shown = |(fact, input): &(FactRef<String>, Input)| Shown {
         fact: fact.clone(),
         kind: match input {

@@ -11,7 +11,7 @@ use crate::program::{Block, Citation, Item};
 use crate::syntax::ast::{File, Kind, PropertyKind};
 
 /// Adds every adopted program.
-pub(in crate::check) fn merge(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
+pub(crate) fn merge(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
     let own_dates = file.items.iter().any(|item| matches!(item.kind, Kind::InForce));
     let own_age = file.items.iter().any(|item| matches!(item.kind, Kind::Age { .. }));
     for adopted in adoptions {

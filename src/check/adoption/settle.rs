@@ -10,7 +10,7 @@ use crate::source::Span;
 use crate::syntax::ast::{File, Item};
 
 /// Replaces adopted blocks, and reports names that are in both without `replaces`.
-pub(in crate::check) fn settle(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
+pub(crate) fn settle(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
     let mut replaced: Vec<(Variant<'_>, Window)> = Vec::new();
     for item in &file.items {
         match item.replaces {

@@ -9,7 +9,7 @@ use crate::syntax::ast::{PropertyKind, Word};
 use std::collections::BTreeSet;
 
 /// Takes out of every adopted program what is struck from it.
-pub(in crate::check) fn strike(cx: &mut Context, adoptions: &mut [Loaded]) {
+pub(crate) fn strike(cx: &mut Context, adoptions: &mut [Loaded]) {
     for adopted in adoptions {
         let strikes: Vec<_> = adopted
             .properties

@@ -3,10 +3,10 @@
 //! something has; with 2 where something could not be used.
 
 use super::judge::{exit_of, single, single_document, single_program};
+use crate::analysis::ask::ask;
 use crate::cli::args::{Ask, TreeFormat};
 use crate::cli::interrupt::{self, Kept};
 use crate::cli::{Exit, files, print};
-use crate::diagram::ask::ask;
 use crate::document::{self, Document, parse_date};
 use crate::model::{Fact, Snapshot, Value};
 use crate::program::Flat;
@@ -16,7 +16,7 @@ use crate::report::{plan, questions, rule, sketch, text, wrap};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-pub(in crate::cli) fn run(args: &Ask) -> Exit {
+pub(crate) fn run(args: &Ask) -> Exit {
     let tree = args.tree || args.format != TreeFormat::Text;
     match if tree { tree_of(args) } else { asked(args) } {
         Ok(exit) => exit,

@@ -3,17 +3,17 @@
 
 use super::date;
 use super::judge::usable;
+use crate::analysis::cases::{suite, vectors_on};
 use crate::catalog::{BuiltIn, Catalog, Files};
 use crate::cli::args::{Cases, Format};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
-use crate::diagram::cases::{suite, vectors_on};
 use crate::program::{Program, Selection, epochs, select};
 use crate::report::vectors::{self as report, Sheet};
 use crate::ruling::vectors::score;
 use std::path::{Path, PathBuf};
 
-pub(in crate::cli) fn run(args: &Cases) -> Exit {
+pub(crate) fn run(args: &Cases) -> Exit {
     match made(args) {
         Ok(exit) => exit,
         Err(message) => {

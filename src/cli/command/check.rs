@@ -59,7 +59,7 @@ struct Form {
     summary: Summary,
 }
 
-pub(in crate::cli) fn run(args: &Check) -> Exit {
+pub(crate) fn run(args: &Check) -> Exit {
     let as_of = match args.as_of.as_deref().map(|text| date("--as-of", text)).transpose() {
         Ok(day) => day,
         Err(message) => {

@@ -3,11 +3,11 @@
 
 use super::date;
 use super::judge::{drawn_errors, missing};
+use crate::analysis;
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::cli::args::{Compare, Format};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
-use crate::diagram;
 use crate::model::Date;
 use crate::program::{Block, Epoch, Flat, Item, Program, Selection, epochs, select};
 use crate::report::compare::{self as report, Compared, FORMAT, Run};
@@ -28,7 +28,7 @@ struct Side {
     with: Option<String>,
 }
 
-pub(in crate::cli) fn run(args: &Compare) -> Exit {
+pub(crate) fn run(args: &Compare) -> Exit {
     match compared(args) {
         Ok((compared, meant)) => tell(args, &compared, meant.as_ref()),
         Err(messages) => {
@@ -148,7 +148,7 @@ fn runs(first: &Side, second: &Side, as_of: Option<Date>) -> Result<Vec<Run>, St
     let mut runs: Vec<Run> = Vec::new();
     for epoch in days {
         let (one, other) = (flat(first, epoch.from)?, flat(second, epoch.from)?);
-        let comparison = diagram::compare(&one, &other).map_err(|error| error.to_string())?;
+        let comparison = analysis::compare(&one, &other).map_err(|error| error.to_string())?;
         let run = report::run(epoch, &one, &comparison);
         match runs.last_mut() {
             Some(last) if last.says_the_same(&run) => last.through = run.through,

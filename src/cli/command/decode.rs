@@ -9,7 +9,7 @@ use crate::document::{self, Node};
 /// Largest capture, in bytes (256 MiB).
 const MAX_BYTES: u64 = 256 << 20;
 
-pub(in crate::cli) fn run(args: &Decode) -> Exit {
+pub(crate) fn run(args: &Decode) -> Exit {
     let bytes = match files::read(&args.file, MAX_BYTES) {
         Ok(bytes) => bytes,
         Err(message) => {

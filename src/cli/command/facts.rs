@@ -4,7 +4,7 @@ use crate::cli::args::{Facts, FactsFormat};
 use crate::cli::{Exit, print};
 use crate::{document, report};
 
-pub(in crate::cli) fn run(args: &Facts) -> Exit {
+pub(crate) fn run(args: &Facts) -> Exit {
     let pretty = |node: &document::Node| serde_json::to_string_pretty(node).unwrap_or_default() + "\n";
     print::data(&match args.format {
         FactsFormat::Text => report::facts::text(),

@@ -7,7 +7,7 @@ use crate::source::Source;
 use crate::syntax::{format, parse, upgrade};
 use std::path::{Path, PathBuf};
 
-pub(in crate::cli) fn run(args: &Fmt) -> Exit {
+pub(crate) fn run(args: &Fmt) -> Exit {
     let mut exit = Exit::Good;
     for path in &args.files {
         let found = if path == Path::new("-") { Ok(vec![path.clone()]) } else { files::program_files(path) };

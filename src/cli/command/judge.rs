@@ -25,7 +25,7 @@ pub(super) struct Asked {
     pub(super) entry: Arc<Entry>,
 }
 
-pub(in crate::cli) fn run(args: &Judge) -> Exit {
+pub(crate) fn run(args: &Judge) -> Exit {
     match judged(args) {
         Ok(exit) => exit,
         Err(messages) => {

@@ -10,7 +10,7 @@ use crate::report::headline::Provisos;
 use crate::report::plan::{self, Told};
 use crate::ruling::{HeadlineKind, prospect};
 
-pub(in crate::cli) fn run(args: &Vehicle) -> Exit {
+pub(crate) fn run(args: &Vehicle) -> Exit {
     match found(args) {
         Ok(exit) => exit,
         Err(messages) => {

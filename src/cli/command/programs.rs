@@ -8,7 +8,7 @@ use crate::cli::{Exit, print, threads};
 use crate::report::overview::{self, Row};
 use crate::report::{pages, reread};
 
-pub(in crate::cli) fn run(args: &Programs) -> Exit {
+pub(crate) fn run(args: &Programs) -> Exit {
     let disk = match Disk::of(&args.rules) {
         Ok(disk) => disk,
         Err(message) => {

@@ -13,7 +13,7 @@ use serde_json::{Value, json};
 /// The most fields that are told of one record in text.
 const MOST_TOLD: usize = 12;
 
-pub(in crate::cli) fn run(args: &Replay) -> Exit {
+pub(crate) fn run(args: &Replay) -> Exit {
     match replayed(args) {
         Ok(results) => {
             let mut exit = Exit::Good;

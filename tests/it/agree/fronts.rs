@@ -5,13 +5,13 @@ use crate::bulk::documents::{came, written};
 use crate::bulk::records::{Dice, Records, Vocabulary, in_terms_of};
 use crate::bulk::{Came, by_snapshot, by_vehicle, days, flat_on, try_program};
 use std::collections::{BTreeMap, BTreeSet};
-use wherefore::bulk::{Documents, Engine, Options, Room};
-use wherefore::certificate::verify;
-use wherefore::document;
-use wherefore::evaluate;
-use wherefore::model::Date;
-use wherefore::program::{Flat, Given, Program};
-use wherefore::ruling::{Prepared, certificate, judge};
+use wherefore::internals::bulk::{Documents, Engine, Options, Room};
+use wherefore::internals::certificate::verify;
+use wherefore::internals::document;
+use wherefore::internals::evaluate;
+use wherefore::internals::model::Date;
+use wherefore::internals::program::{Flat, Given, Program};
+use wherefore::internals::ruling::{Prepared, certificate, judge};
 
 /// Planes, exact answers and slots (in [`try_program`]).
 #[test]
@@ -75,7 +75,7 @@ fn documents_and_rulings_of_random_programs() {
 }
 
 /// The facts that a ruling calls enough are enough: with these alone the verdict is the same.
-fn lacks_nothing(program: &Program, flat: &Flat, snapshot: &wherefore::model::Snapshot) {
+fn lacks_nothing(program: &Program, flat: &Flat, snapshot: &wherefore::internals::model::Snapshot) {
     let whole = judge(flat, program, snapshot).unwrap();
     if whole.possible.len() != 1 {
         return;
@@ -83,7 +83,8 @@ fn lacks_nothing(program: &Program, flat: &Flat, snapshot: &wherefore::model::Sn
     let kept: BTreeSet<String> = whole.sufficient.iter().map(|fact| fact.key.clone()).collect();
     let mut less = snapshot.clone();
     less.readings.retain(|fact, _| {
-        *fact == wherefore::model::Fact::TestDate || kept.contains(&wherefore::model::table::key_of(*fact))
+        *fact == wherefore::internals::model::Fact::TestDate
+            || kept.contains(&wherefore::internals::model::table::key_of(*fact))
     });
     less.declared.retain(|name, _| kept.contains(&format!("declared.{name}")));
     // A presumption may fill what was left away, so the facts are enough only where none was used.

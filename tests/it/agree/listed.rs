@@ -3,13 +3,15 @@
 
 use crate::bulk::{by_engine, by_vehicle};
 use rstest::rstest;
-use wherefore::bulk::{Batch, Codes, Column, Dates, Engine, Options};
-use wherefore::check::check;
-use wherefore::model::facts::Possible;
-use wherefore::model::{CodeList, Date, Fact, Monitor, MonitorState, NumberSpan, Snapshot, TroubleCode, Value};
-use wherefore::program::{FactRef, Program, Selection, select};
-use wherefore::source::Source;
-use wherefore::syntax::parse;
+use wherefore::internals::bulk::{Batch, Codes, Column, Dates, Engine, Options};
+use wherefore::internals::check::check;
+use wherefore::internals::model::facts::Possible;
+use wherefore::internals::model::{
+    CodeList, Date, Fact, Monitor, MonitorState, NumberSpan, Snapshot, TroubleCode, Value,
+};
+use wherefore::internals::program::{FactRef, Program, Selection, select};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::parse;
 
 const FEATURES: &str = "program feat \"Feature County, invented\"
   authority \"Nobody\"
@@ -57,7 +59,7 @@ fn judged(program: &Program, snapshot: &Snapshot) -> Vec<String> {
         .iter()
         .filter(|(fact, _)| **fact != Fact::TestDate)
         .map(|(fact, reading)| {
-            let mut facts = wherefore::model::Facts::unknown();
+            let mut facts = wherefore::internals::model::Facts::unknown();
             facts.learn(*fact, reading);
             (*fact, [facts.get(*fact).clone()])
         })

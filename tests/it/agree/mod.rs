@@ -10,10 +10,10 @@ mod proofs;
 
 use crate::bulk::records::Dice;
 use programs::Bytes;
-use wherefore::check::check;
-use wherefore::program::Program;
-use wherefore::source::Source;
-use wherefore::syntax::parse;
+use wherefore::internals::check::check;
+use wherefore::internals::program::Program;
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::parse;
 
 /// A random program; `None` where the text has an error (lines that give way in a circle, and the like).
 pub fn program(seed: u64) -> Result<(Program, String), String> {

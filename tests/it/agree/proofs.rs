@@ -6,10 +6,10 @@ use crate::bulk::records::{Dice, Records, Vocabulary, in_terms_of};
 use crate::bulk::{Came, by_snapshot, days, flat_on};
 use serde_json::Value;
 use std::collections::BTreeSet;
-use wherefore::certificate::{Certificate, verify};
-use wherefore::model::Snapshot;
-use wherefore::program::{Flat, Program};
-use wherefore::ruling::certificate;
+use wherefore::internals::certificate::{Certificate, verify};
+use wherefore::internals::model::Snapshot;
+use wherefore::internals::program::{Flat, Program};
+use wherefore::internals::ruling::certificate;
 
 /// Every list, number and object of a document, by the way to it.
 fn places(value: &Value, way: &mut Vec<String>, found: &mut Vec<Vec<String>>) {

@@ -9,10 +9,10 @@ use arrow_array::{
 };
 use arrow_buffer::{BooleanBuffer, Buffer, NullBuffer};
 use std::sync::Arc;
-use wherefore::bulk::{Batch, Codes, Column, Dates, Engine, Known, Options, Plane, Whole};
-use wherefore::model::Fact;
-use wherefore::model::facts::Possible;
-use wherefore::program::FactRef;
+use wherefore::internals::bulk::{Batch, Codes, Column, Dates, Engine, Known, Options, Plane, Whole};
+use wherefore::internals::model::Fact;
+use wherefore::internals::model::facts::Possible;
+use wherefore::internals::program::FactRef;
 
 fn known(nulls: Option<&NullBuffer>) -> Option<Known<'_>> {
     nulls.map(|nulls| Known { bits: nulls.validity(), offset: nulls.offset() })
@@ -74,8 +74,8 @@ fn records() -> RecordBatch {
 // Issue "audit at the speed of reading", "Beyond one machine".
 #[test]
 fn a_record_batch_goes_in_and_one_comes_out() {
-    let built_in = wherefore::catalog::BuiltIn;
-    let entry = wherefore::catalog::Catalog::new(vec![&built_in]).find("us-model").unwrap();
+    let built_in = wherefore::internals::catalog::BuiltIn;
+    let entry = wherefore::internals::catalog::Catalog::new(vec![&built_in]).find("us-model").unwrap();
     let engine = Engine::new(entry.program.as_ref().unwrap(), Options::default()).unwrap();
     let batch = records();
     let whole = judged(&engine, &batch);

@@ -7,10 +7,10 @@ use rstest::rstest;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
-use wherefore::audit::mapping::read;
-use wherefore::audit::{Fields, Judging, Table, Worker};
-use wherefore::bulk::{Engine, Options};
-use wherefore::catalog::{BuiltIn, Catalog};
+use wherefore::internals::audit::mapping::read;
+use wherefore::internals::audit::{Fields, Judging, Table, Worker};
+use wherefore::internals::bulk::{Engine, Options};
+use wherefore::internals::catalog::{BuiltIn, Catalog};
 
 const LAMP: &str = "format = \"wherefore-mapping/1\"\n[columns]\nid = {holds = \"record-id\"}\nd = \"visit.date\"\n\
                     y = \"vehicle.model_year\"\nlamp = {fact = \"lamp.commanded\", words = {Y = \"yes\", N = \"no\"}}\n";

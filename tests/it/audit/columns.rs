@@ -7,14 +7,14 @@ use rstest::rstest;
 use serde_json::Value as Json;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use wherefore::audit::mapping::status_facts;
-use wherefore::check::check;
-use wherefore::model::{
+use wherefore::internals::audit::mapping::status_facts;
+use wherefore::internals::check::check;
+use wherefore::internals::model::{
     CodeList, DeclaredValue, Fact, Monitor, MonitorSet, MonitorState, Snapshot, TroubleCode, Value, spec,
 };
-use wherefore::program::{Program, Selection, select};
-use wherefore::source::Source;
-use wherefore::syntax::parse;
+use wherefore::internals::program::{Program, Selection, select};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::parse;
 
 const RULES: &str = "tests/audit/columns/kinds.wherefore";
 
@@ -36,7 +36,7 @@ fn program() -> Program {
 /// A record as a snapshot, made without any reader of columns: from the values as the script knows them.
 fn snapshot(record: &Json) -> Snapshot {
     let mut made = Snapshot::default();
-    let date = |text: &Json| wherefore::document::parse_date(text.as_str().unwrap()).unwrap();
+    let date = |text: &Json| wherefore::internals::document::parse_date(text.as_str().unwrap()).unwrap();
     let word = |fact: Fact, word: &str| {
         Value::Word(u8::try_from(fact.words().iter().position(|known| *known == word).unwrap()).unwrap())
     };
@@ -63,7 +63,10 @@ fn snapshot(record: &Json) -> Snapshot {
             "year" => made.set(Fact::ModelYear, Value::Number(value.as_i64().unwrap())),
             "odometer" => {
                 let miles = value.as_i64().unwrap();
-                made.set(Fact::Odometer, Value::Number(wherefore::model::Unit::Mile.to_base(miles).unwrap()));
+                made.set(
+                    Fact::Odometer,
+                    Value::Number(wherefore::internals::model::Unit::Mile.to_base(miles).unwrap()),
+                );
             }
             "make" => made.set(Fact::Make, Value::Text(value.as_str().unwrap().to_owned())),
             "earlier" => {
@@ -109,7 +112,7 @@ fn judged() -> BTreeMap<String, Said> {
         let record: Json = serde_json::from_str(line).unwrap();
         let snapshot = snapshot(&record);
         let flat = select(&program, &Selection::on(snapshot.test_date().unwrap())).unwrap();
-        let said = wherefore::ruling::judge(&flat, &program, &snapshot).ok().map(|ruling| {
+        let said = wherefore::internals::ruling::judge(&flat, &program, &snapshot).ok().map(|ruling| {
             let possible = ruling.possible.iter().map(|it| it.name.clone()).collect();
             (record["date"].as_str().unwrap().to_owned(), possible, ruling.deciding.clone())
         });

@@ -111,7 +111,7 @@ fn a_draft_for_invented_records_is_close() {
     let file = folder("draft").join("records.csv");
     invent(&file, "100", "2");
     let draft = text(&run(&["--draft-mapping", file.to_str().unwrap()]).stdout);
-    let mapping = wherefore::audit::mapping::read(&draft).unwrap();
+    let mapping = wherefore::internals::audit::mapping::read(&draft).unwrap();
     assert!(mapping.columns.len() >= 16, "{draft}");
     assert!(draft.contains("\"pid_01\" = {holds = \"pid-01\"}"), "{draft}");
 }
@@ -174,7 +174,7 @@ fn threads_read_row_groups_apart() {
 #[case::secondary_air(0b0000_1000, 8.0, 3.0)]
 fn monitors_are_incomplete_as_often_as_published(#[case] bit: u8, #[case] published: f64, #[case] within: f64) {
     let (mut fitted, mut incomplete) = (0u32, 0u32);
-    for record in (1..=20_000).map(|number| wherefore::audit::invent::record(3, number)) {
+    for record in (1..=20_000).map(|number| wherefore::internals::audit::invent::record(3, number)) {
         let Ok(status) = u32::from_str_radix(record.field("pid_01"), 16) else { continue };
         let [_, kind, supported, open] = status.to_be_bytes();
         if kind & 8 == 0 && supported & bit != 0 {
@@ -192,7 +192,7 @@ fn monitors_are_incomplete_as_often_as_published(#[case] bit: u8, #[case] publis
 #[case::secondary_air(0b0000_1000, 7.3)]
 fn monitors_are_fitted_as_often_as_published(#[case] bit: u8, #[case] published: f64) {
     let all: Vec<[u8; 4]> = (1..=20_000)
-        .map(|number| wherefore::audit::invent::record(3, number))
+        .map(|number| wherefore::internals::audit::invent::record(3, number))
         .filter_map(|record| u32::from_str_radix(record.field("pid_01"), 16).ok())
         .map(u32::to_be_bytes)
         .filter(|status| status[1] & 8 == 0)
@@ -207,7 +207,7 @@ fn monitors_are_fitted_as_often_as_published(#[case] bit: u8, #[case] published:
 fn faults_and_readiness_grow_with_age() {
     let shares = |ages: std::ops::Range<i64>| {
         let (mut count, mut lamp, mut open) = (0u32, 0u32, 0u32);
-        for record in (1..=20_000).map(|number| wherefore::audit::invent::record(3, number)) {
+        for record in (1..=20_000).map(|number| wherefore::internals::audit::invent::record(3, number)) {
             let year: i64 = record.field("test_date")[..4].parse().unwrap();
             let age = year - record.field("model_year").parse::<i64>().unwrap();
             let Ok(status) = u32::from_str_radix(record.field("pid_01"), 16) else { continue };

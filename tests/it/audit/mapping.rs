@@ -4,9 +4,9 @@
 use super::{ROOT, exit, run, text};
 use rstest::rstest;
 use std::path::Path;
-use wherefore::audit::mapping::{Holds, Reads, Target, read};
-use wherefore::audit::{EMPTY_LIST, Fields, MISSING, Table, Values};
-use wherefore::model::{Fact, Unit};
+use wherefore::internals::audit::mapping::{Holds, Reads, Target, read};
+use wherefore::internals::audit::{EMPTY_LIST, Fields, MISSING, Table, Values};
+use wherefore::internals::model::{Fact, Unit};
 
 #[test]
 fn every_documented_example_can_be_read() {

@@ -5,10 +5,10 @@ use super::records::{Dice, Records, Vocabulary, in_terms_of};
 use super::{Came, by_snapshot, days, flat_on};
 use rstest::rstest;
 use std::collections::BTreeSet;
-use wherefore::bulk::{DocumentError, Documents, Engine, Options, Room, RowError, Ruled};
-use wherefore::document::{self, Document};
-use wherefore::model::{Date, Snapshot};
-use wherefore::program::{Flat, Program};
+use wherefore::internals::bulk::{DocumentError, Documents, Engine, Options, Room, RowError, Ruled};
+use wherefore::internals::document::{self, Document};
+use wherefore::internals::model::{Date, Snapshot};
+use wherefore::internals::program::{Flat, Program};
 
 pub fn came(documents: &Documents, text: &str, room: &mut Room, settled: &mut usize) -> Came {
     match documents.judge(text, room) {

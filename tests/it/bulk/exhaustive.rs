@@ -4,12 +4,12 @@
 
 use super::{by_engine, by_vehicle, flat_on};
 use std::collections::BTreeSet;
-use wherefore::bulk::{Batch, Codes, Column, Dates, Engine, Judged, Options};
-use wherefore::evaluate;
-use wherefore::model::facts::Possible;
-use wherefore::model::{CodeList, Date, Fact, FactType, Monitor, Snapshot, Value, date_of, spec};
-use wherefore::program::select::epochs;
-use wherefore::program::{FactRef, Given, Verdict};
+use wherefore::internals::bulk::{Batch, Codes, Column, Dates, Engine, Judged, Options};
+use wherefore::internals::evaluate;
+use wherefore::internals::model::facts::Possible;
+use wherefore::internals::model::{CodeList, Date, Fact, FactType, Monitor, Snapshot, Value, date_of, spec};
+use wherefore::internals::program::select::epochs;
+use wherefore::internals::program::{FactRef, Given, Verdict};
 
 const STATES: [&str; 3] = ["unsupported", "complete", "incomplete"];
 
@@ -33,7 +33,7 @@ fn sound(fuel: &str, ignition: &str, date: Date) -> Snapshot {
     ] {
         car.set_word(fact, word);
     }
-    for fact in wherefore::model::table::all_facts() {
+    for fact in wherefore::internals::model::table::all_facts() {
         match spec(fact).kind {
             FactType::Codes if fact != Fact::EarlierFailureCodes => car.set(fact, Value::Codes(CodeList::default())),
             FactType::Number { least, unit, .. } if !matches!(fact, Fact::ModelYear | Fact::GrossWeight) => {
@@ -66,7 +66,7 @@ fn judged(engine: &Engine, date: Date, car: &Snapshot, monitors: &[Monitor], cod
         .filter(|(fact, _)| **fact != Fact::TestDate)
         .filter(|(fact, _)| !matches!(fact, Fact::Monitor(monitor) if monitors.contains(monitor)))
         .map(|(fact, reading)| {
-            let mut facts = wherefore::model::Facts::unknown();
+            let mut facts = wherefore::internals::model::Facts::unknown();
             facts.learn(*fact, reading);
             (*fact, vec![facts.get(*fact).clone()])
         })
@@ -134,5 +134,5 @@ fn every_state_of_every_monitor_is_judged_as_the_interpreter_does() {
 }
 
 fn epoch_day(date: Date) -> i64 {
-    wherefore::model::day_number(date)
+    wherefore::internals::model::day_number(date)
 }

@@ -12,12 +12,12 @@ mod threads;
 
 use records::{Dice, Records, Vocabulary, in_terms_of};
 use std::collections::{BTreeMap, BTreeSet};
-use wherefore::bulk::{Answer, Engine, Judged, Options, RowError, Single};
-use wherefore::diagram::Exact;
-use wherefore::evaluate;
-use wherefore::model::{Date, Snapshot, day_number};
-use wherefore::program::select::epochs;
-use wherefore::program::{Flat, Given, GivenError, Program, Selection, Verdict, select};
+use wherefore::internals::bulk::{Answer, Engine, Judged, Options, RowError, Single};
+use wherefore::internals::diagram::Exact;
+use wherefore::internals::evaluate;
+use wherefore::internals::model::{Date, Snapshot, day_number};
+use wherefore::internals::program::select::epochs;
+use wherefore::internals::program::{Flat, Given, GivenError, Program, Selection, Verdict, select};
 
 /// What a record comes to, in a form that compares.
 #[derive(Debug, PartialEq, Eq)]
@@ -195,9 +195,9 @@ fn batches_of_every_size_at_the_edge_of_a_word() {
 /// says the same in everything that is asked.
 #[test]
 fn a_number_out_of_range_is_never_taken_for_another_record() {
-    use wherefore::bulk::{Batch, Column, Dates, Whole};
-    use wherefore::model::Fact;
-    use wherefore::program::FactRef;
+    use wherefore::internals::bulk::{Batch, Column, Dates, Whole};
+    use wherefore::internals::model::Fact;
+    use wherefore::internals::program::FactRef;
     let programs = crate::diagram::shipped::programs();
     let program = programs.iter().find(|program| program.id == "us-model").unwrap();
     let engine = Engine::new(program, Options::default()).unwrap();

@@ -4,13 +4,13 @@
 use super::records::{Dice, Records, Vocabulary, in_terms_of};
 use super::{by_snapshot, flat_on, try_program};
 use std::collections::BTreeSet;
-use wherefore::bulk::{Documents, Engine, Options, Room};
-use wherefore::catalog::{Catalog, Files};
-use wherefore::certificate::verify;
-use wherefore::document::{self, Document};
-use wherefore::model::{Date, Fact, Snapshot, Value};
-use wherefore::program::{Given, Program};
-use wherefore::ruling::{certificate, judge};
+use wherefore::internals::bulk::{Documents, Engine, Options, Room};
+use wherefore::internals::catalog::{Catalog, Files};
+use wherefore::internals::certificate::verify;
+use wherefore::internals::document::{self, Document};
+use wherefore::internals::model::{Date, Fact, Snapshot, Value};
+use wherefore::internals::program::{Given, Program};
+use wherefore::internals::ruling::{certificate, judge};
 
 const TEXT: &str = r#"program zz "Presumptions and areas, invented"
   authority "Example authority"
@@ -127,14 +127,18 @@ fn documents_and_proofs_agree_with_one_vehicle_at_a_time() {
 }
 
 /// The presumptions that a ruling marks, and no others, lead to its outcomes; without any one of them more is possible.
-fn resting(flat: &wherefore::program::Flat, snapshot: &Snapshot, ruling: &wherefore::ruling::Ruling) {
+fn resting(
+    flat: &wherefore::internals::program::Flat,
+    snapshot: &Snapshot,
+    ruling: &wherefore::internals::ruling::Ruling,
+) {
     let used = Given::of(flat, snapshot).unwrap().presumed;
     assert_eq!(used.len(), ruling.presumptions.len());
     let marked: Vec<usize> =
         used.iter().zip(&ruling.presumptions).filter(|(_, it)| it.turns).map(|(place, _)| *place).collect();
     let possible = |kept: &[usize]| {
         let given = Given::presuming(flat, snapshot, &|place| kept.contains(&place)).unwrap();
-        wherefore::diagram::exact::possible(flat, &given).unwrap()
+        wherefore::internals::diagram::exact::possible(flat, &given).unwrap()
     };
     let all: BTreeSet<_> = ruling.possible.iter().map(|it| it.verdict).collect();
     assert_eq!(possible(&marked), all, "{snapshot:?}");

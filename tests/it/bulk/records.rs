@@ -2,14 +2,14 @@
 
 use super::said::{Said, conditions, said_of};
 use std::collections::BTreeMap;
-use wherefore::bulk::{Batch, Codes, Column, Dates, Known, Whole};
-use wherefore::model::facts::Possible;
-use wherefore::model::{
+use wherefore::internals::bulk::{Batch, Codes, Column, Dates, Known, Whole};
+use wherefore::internals::model::facts::Possible;
+use wherefore::internals::model::{
     Date, DeclaredValue, Fact, Monitor, Reading, Snapshot, Value, date_of, day_number, table::all_facts,
 };
-use wherefore::program::block::DeclaredType;
-use wherefore::program::given::facts_of;
-use wherefore::program::{FactRef, Flat};
+use wherefore::internals::program::block::DeclaredType;
+use wherefore::internals::program::given::facts_of;
+use wherefore::internals::program::{FactRef, Flat};
 
 /// A small generator of numbers: the same ones on every machine.
 #[derive(Clone)]
@@ -261,7 +261,7 @@ fn owned(field: &Field, snapshots: &mut [Snapshot], engines: &[bool], unknown: u
 /// The meaning *not known* of a coded column, where it has one of its own.
 fn whole_of(fact: &FactRef<String>, meaning: &[Possible]) -> Option<Possible> {
     match (fact, meaning.first()?) {
-        (FactRef::Known(fact), _) => Some(wherefore::model::Facts::unknown().get(*fact).clone()),
+        (FactRef::Known(fact), _) => Some(wherefore::internals::model::Facts::unknown().get(*fact).clone()),
         (FactRef::Declared(_), Possible::Words(_)) => {
             let all = meaning.iter().fold(0, |all, one| all | if let Possible::Words(mask) = one { *mask } else { 0 });
             Some(Possible::Words(all))
@@ -354,7 +354,7 @@ fn by_decode(snapshot: &mut Snapshot, value: u32) {
 #[test]
 fn every_fact_of_the_table_has_a_column_but_the_test_date() {
     for fact in all_facts() {
-        let whole = wherefore::model::Facts::unknown().get(fact).clone();
+        let whole = wherefore::internals::model::Facts::unknown().get(fact).clone();
         let meaning = [whole];
         let column = Column::Coded { codes: Codes::U8(&[0]), meaning: &meaning, known: None };
         let batch = Batch::new(1, Dates::One(Date::constant(2026, 11, 25))).unwrap();

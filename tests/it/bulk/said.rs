@@ -1,13 +1,13 @@
 //! What can be said of each fact that a program asks: the values on either side of each of its tests, the words, lists of
 //! codes in and out of its groups.
 
-use wherefore::model::facts::{ABSENT, Possible};
-use wherefore::model::{
+use wherefore::internals::model::facts::{ABSENT, Possible};
+use wherefore::internals::model::{
     CodeList, Date, Fact, FactType, Monitor, MonitorSet, NumberSpan, Reading, TroubleCode, Value, date_of, day_number,
     spec,
 };
-use wherefore::program::block::DeclaredType;
-use wherefore::program::{Condition, FactRef, Flat, Test};
+use wherefore::internals::program::block::DeclaredType;
+use wherefore::internals::program::{Condition, FactRef, Flat, Test};
 
 /// What may be said of a fact, with the reading that a snapshot has for it (`None`: not known).
 pub type Said = (Possible, Option<Reading>);

@@ -1,11 +1,13 @@
 //! Records in slots, one at a time: the same answers as those of one vehicle at a time, at once where all is known.
 
 use super::records::{Field, Vocabulary};
-use wherefore::bulk::Slot;
-use wherefore::evaluate::States;
-use wherefore::model::facts::{ABSENT, Possible};
-use wherefore::model::{DeclaredValue, Fact, FactType, Facts, Monitor, Reading, Snapshot, Value, day_number, spec};
-use wherefore::program::FactRef;
+use wherefore::internals::bulk::Slot;
+use wherefore::internals::evaluate::States;
+use wherefore::internals::model::facts::{ABSENT, Possible};
+use wherefore::internals::model::{
+    DeclaredValue, Fact, FactType, Facts, Monitor, Reading, Snapshot, Value, day_number, spec,
+};
+use wherefore::internals::program::FactRef;
 
 /// A slot for each fact of the records, monitors apart.
 pub fn slots(vocabulary: &Vocabulary) -> Vec<Slot> {
@@ -84,11 +86,12 @@ pub fn values(slots: &[Slot], snapshot: &Snapshot) -> Option<(States, Vec<i64>)>
 #[test]
 fn every_fact_has_a_slot_of_its_kind() {
     let programs = crate::diagram::shipped::programs();
-    let engine = wherefore::bulk::Engine::new(&programs[0], wherefore::bulk::Options::default()).unwrap();
+    let engine =
+        wherefore::internals::bulk::Engine::new(&programs[0], wherefore::internals::bulk::Options::default()).unwrap();
     let rules = engine.rules(20_000).unwrap();
-    for fact in wherefore::model::table::all_facts() {
+    for fact in wherefore::internals::model::table::all_facts() {
         let reference = FactRef::Known(fact);
-        let can = |slot: Slot| wherefore::bulk::Single::of(&rules, vec![slot]).is_ok();
+        let can = |slot: Slot| wherefore::internals::bulk::Single::of(&rules, vec![slot]).is_ok();
         let is_visit = matches!(fact, Fact::TestDate | Fact::Monitor(_));
         let is_word = matches!(spec(fact).kind, FactType::YesNo { .. } | FactType::Words(_));
         let is_number = matches!(spec(fact).kind, FactType::Number { .. } | FactType::Date);

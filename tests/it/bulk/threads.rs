@@ -5,8 +5,8 @@ use super::records::{Dice, Records, Vocabulary};
 use super::{by_engine, days, flat_on};
 use rstest::rstest;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use wherefore::bulk::{Engine, Judged, Options};
-use wherefore::program::Flat;
+use wherefore::internals::bulk::{Engine, Judged, Options};
+use wherefore::internals::program::Flat;
 
 const LEN: usize = 600;
 const PART: usize = 64;

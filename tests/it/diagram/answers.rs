@@ -3,14 +3,15 @@
 use super::build::{flat, incomplete, line, monitor, number, word};
 use rstest::rstest;
 use std::collections::BTreeSet;
-use wherefore::diagram::analysis::{Finding, analyse_flat};
-use wherefore::diagram::ask::{Step, ask};
-use wherefore::diagram::next::{Action, End, Next, Plan, next, simulate};
-use wherefore::diagram::{compare, exact};
-use wherefore::model::{CodeList, Fact, Monitor, MonitorSet, Snapshot, Unit, Value};
-use wherefore::program::block::{Allowance, Presumed};
-use wherefore::program::flat::{FlatLimitRow, FlatRow, FlatTable, Limit, Presumption, Silence};
-use wherefore::program::{Class, Condition, FactRef, Flat, Given, Test, Topic, Verdict};
+use wherefore::internals::analysis::ask::{Step, ask};
+use wherefore::internals::analysis::compare;
+use wherefore::internals::analysis::findings::{Finding, analyse_flat};
+use wherefore::internals::analysis::next::{Action, End, Next, Plan, next, simulate};
+use wherefore::internals::diagram::exact;
+use wherefore::internals::model::{CodeList, Fact, Monitor, MonitorSet, Snapshot, Unit, Value};
+use wherefore::internals::program::block::{Allowance, Presumed};
+use wherefore::internals::program::flat::{FlatLimitRow, FlatRow, FlatTable, Limit, Presumption, Silence};
+use wherefore::internals::program::{Class, Condition, FactRef, Flat, Given, Test, Topic, Verdict};
 
 fn silent(flat: &mut Flat, topics: &[Topic]) {
     flat.silences.extend(topics.iter().map(|topic| Silence {
@@ -321,7 +322,7 @@ fn a_plan_serves_every_vehicle_that_remains() {
         (Action::DriveUntilComplete(Monitor::Catalyst), Action::DriveUntilComplete(Monitor::Evaporative));
     assert_eq!(steps(&car), (vec![catalyst, evaporative], 0));
     // A passenger car is taken to be light, and that is told.
-    car.set_word(Fact::Class, wherefore::model::table::CLASSES[0]);
+    car.set_word(Fact::Class, wherefore::internals::model::table::CLASSES[0]);
     assert_eq!(steps(&car), (vec![catalyst], 1));
 }
 
@@ -332,11 +333,11 @@ fn driving_to_a_number_since_clearing_is_a_plan() {
     let miles = Unit::Mile.to_base(200);
     let ago =
         Condition::All(vec![number(Fact::WarmUps, Some(15), None), number(Fact::DistanceSinceClear, miles, None)]);
-    let any = Test::Codes { list: Fact::PermanentCodes, how: wherefore::program::How::Any, among: None };
+    let any = Test::Codes { list: Fact::PermanentCodes, how: wherefore::internals::program::How::Any, among: None };
     let unmet = Condition::All(vec![Condition::Test(any), Condition::Not(Box::new(ago))]);
     flat.lines.push(line("permanent", Topic::PermanentCodes, 2, unmet));
     let mut car = car();
-    let p0420 = wherefore::model::TroubleCode::parse("P0420").unwrap();
+    let p0420 = wherefore::internals::model::TroubleCode::parse("P0420").unwrap();
     car.set(Fact::PermanentCodes, Value::Codes(CodeList { codes: [p0420].into(), may_hold_more: false }));
     car.set(Fact::WarmUps, Value::Number(12));
     car.set(Fact::DistanceSinceClear, Value::Number(Unit::Kilometre.scale() * 80));
@@ -416,7 +417,7 @@ fn what_is_known_of_a_listed_vehicle_no_longer_matters(
             known.set(fact, Value::Text(value.to_owned()));
         }
     }
-    let exact = wherefore::diagram::Exact::of(&flat, &Given::of(&flat, &known).unwrap()).unwrap();
+    let exact = wherefore::internals::diagram::Exact::of(&flat, &Given::of(&flat, &known).unwrap()).unwrap();
     let told = exact.unknown.iter().filter(|fact| **fact != FactRef::Known(Fact::LampCommanded));
     assert_eq!(
         told.cloned().collect::<Vec<_>>(),
@@ -450,5 +451,5 @@ fn a_vehicle_presumed_not_listed_can_be_listed(#[case] make: Option<&str>, #[cas
     let names =
         |verdicts: &BTreeSet<_>| verdicts.iter().map(|v: &Verdict| v.name(&flat).to_owned()).collect::<Vec<_>>();
     assert_eq!(names(&exact::possible(&flat, &given).unwrap()), expected);
-    assert_eq!(names(&wherefore::evaluate::verdict(&flat, &given).to_set()), expected);
+    assert_eq!(names(&wherefore::internals::evaluate::verdict(&flat, &given).to_set()), expected);
 }

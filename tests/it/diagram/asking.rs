@@ -5,11 +5,11 @@
 use super::{oracle::Vehicle, random, shipped};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
-use wherefore::diagram::exact;
-use wherefore::model::{CodeList, Date, Fact, FactType, Reading, Snapshot, Unit, Value, spec};
-use wherefore::program::given::Verdict;
-use wherefore::program::{FactRef, Flat, Given, Selection, select};
-use wherefore::report::interview::{Heard, Interview};
+use wherefore::internals::diagram::exact;
+use wherefore::internals::model::{CodeList, Date, Fact, FactType, Reading, Snapshot, Unit, Value, spec};
+use wherefore::internals::program::given::Verdict;
+use wherefore::internals::program::{FactRef, Flat, Given, Selection, select};
+use wherefore::internals::report::interview::{Heard, Interview};
 
 /// A reading as a person would type it.
 fn said(fact: Fact, reading: &Reading) -> String {
@@ -45,7 +45,7 @@ fn said(fact: Fact, reading: &Reading) -> String {
 }
 
 fn answer(flat: &Flat, fact: &FactRef<usize>, truth: &Snapshot) -> String {
-    use wherefore::model::DeclaredValue as Declared;
+    use wherefore::internals::model::DeclaredValue as Declared;
     match fact {
         FactRef::Known(fact) => truth.get(*fact).map_or("?".to_owned(), |reading| said(*fact, reading)),
         FactRef::Declared(place) => match truth.declared.get(&flat.facts[*place].name) {

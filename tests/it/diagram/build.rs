@@ -1,10 +1,10 @@
 //! Flat programs and vehicles built by hand for the tests of the diagrams. Invented programs, not any State's law.
 
-use wherefore::model::{Date, Fact, Monitor, MonitorSet};
-use wherefore::program::block::Origin;
-use wherefore::program::flat::{Based, CountRule, Line};
-use wherefore::program::{Class, Condition, FactRef, Flat, Outcome, Test, Topic};
-use wherefore::source::Span;
+use wherefore::internals::model::{Date, Fact, Monitor, MonitorSet};
+use wherefore::internals::program::block::Origin;
+use wherefore::internals::program::flat::{Based, CountRule, Line};
+use wherefore::internals::program::{Class, Condition, FactRef, Flat, Outcome, Test, Topic};
+use wherefore::internals::source::Span;
 
 pub fn origin() -> Origin {
     Origin { program: "example".to_owned(), span: Span::default() }

@@ -13,10 +13,10 @@ mod whole;
 
 use proptest::prelude::*;
 use std::collections::BTreeSet;
-use wherefore::diagram::{self, Error, Exact};
-use wherefore::evaluate;
-use wherefore::program::given::{Given, Verdict};
-use wherefore::program::{FactRef, Flat};
+use wherefore::internals::diagram::{self, Error, Exact};
+use wherefore::internals::evaluate;
+use wherefore::internals::program::given::{Given, Verdict};
+use wherefore::internals::program::{FactRef, Flat};
 
 fn verdicts<'a>(flat: &Flat, vehicles: impl Iterator<Item = &'a oracle::Vehicle>) -> BTreeSet<Verdict> {
     vehicles.map(|vehicle| vehicle.verdict(flat)).collect()

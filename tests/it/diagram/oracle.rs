@@ -2,13 +2,13 @@
 //! `program::flat` and `program::condition` alone. It knows nothing of classes, levels or diagrams.
 
 use std::collections::BTreeMap;
-use wherefore::model::{
+use wherefore::internals::model::{
     Constraint, DeclaredValue, Fact, Monitor, MonitorSet, Reading, Snapshot, TroubleCode, Value, day_number, exclusions,
 };
-use wherefore::program::block::{Allowance, DeclaredType};
-use wherefore::program::flat::FlatExcused;
-use wherefore::program::given::Verdict;
-use wherefore::program::{Condition, FactRef, Flat, How, Quantifier, Test};
+use wherefore::internals::program::block::{Allowance, DeclaredType};
+use wherefore::internals::program::flat::FlatExcused;
+use wherefore::internals::program::given::Verdict;
+use wherefore::internals::program::{Condition, FactRef, Flat, How, Quantifier, Test};
 
 /// A vehicle of which everything is known, and what is assumed of texts that were not read.
 #[derive(Debug, Clone, Default)]

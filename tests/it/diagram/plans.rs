@@ -6,12 +6,12 @@ use super::oracle::Vehicle;
 use super::random;
 use proptest::prelude::*;
 use std::collections::BTreeSet;
-use wherefore::diagram::exact;
-use wherefore::diagram::level::{Sample, Var};
-use wherefore::diagram::next::{Action, Branch, End, Next, Proviso, next, simulate};
-use wherefore::model::facts::Possible;
-use wherefore::model::{CodeList, Fact, Monitor, Reading, Snapshot, Value};
-use wherefore::program::{Class, FactRef, Flat, Given, Verdict};
+use wherefore::internals::analysis::next::{Action, Branch, End, Next, Proviso, next, simulate};
+use wherefore::internals::diagram::exact;
+use wherefore::internals::diagram::level::{Sample, Var};
+use wherefore::internals::model::facts::Possible;
+use wherefore::internals::model::{CodeList, Fact, Monitor, Reading, Snapshot, Value};
+use wherefore::internals::program::{Class, FactRef, Flat, Given, Verdict};
 
 /// Longest sequence that is tried.
 const LONGEST: usize = 4;

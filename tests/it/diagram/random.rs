@@ -5,15 +5,15 @@ use super::build::{flat, line, set};
 use super::oracle::Vehicle;
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
-use wherefore::model::{
+use wherefore::internals::model::{
     CodeGroup, CodeList, CodeRange, DeclaredValue, Fact, Monitor, Observer, Reading, Snapshot, TroubleCode, Unit, Value,
 };
-use wherefore::program::block::{Allowance, DeclaredFact, DeclaredType, Presumed};
-use wherefore::program::flat::{
+use wherefore::internals::program::block::{Allowance, DeclaredFact, DeclaredType, Presumed};
+use wherefore::internals::program::flat::{
     Based, Becomes, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit,
     Presumption,
 };
-use wherefore::program::{Condition, FactRef, Flat, How, Quantifier, Test, Topic};
+use wherefore::internals::program::{Condition, FactRef, Flat, How, Quantifier, Test, Topic};
 
 pub const MONITORS: [Monitor; 4] = [Monitor::Misfire, Monitor::Catalyst, Monitor::Evaporative, Monitor::NmhcCatalyst];
 
@@ -316,7 +316,7 @@ pub fn program() -> impl Strategy<Value = Flat> {
             let mut flat = flat();
             flat.presumptions = presumptions;
             parts(&mut flat);
-            flat.outcomes.insert(1, super::build::outcome("tailpipe", wherefore::program::Class::OtherTest));
+            flat.outcomes.insert(1, super::build::outcome("tailpipe", wherefore::internals::program::Class::OtherTest));
             flat.questions[0].taken = taken;
             flat.findings = vec![("named".to_owned(), finding)];
             let pool = [
@@ -399,7 +399,7 @@ pub fn program() -> impl Strategy<Value = Flat> {
 pub fn asked(flat: &Flat) -> BTreeSet<FactRef<usize>> {
     let lines = flat.lines.iter().flat_map(|line| [&line.concerns, &line.unmet_where]);
     let rest = flat.left_out.iter().map(|row| &row.condition).chain(flat.becomes.iter().map(|one| &one.condition));
-    lines.chain(rest).flat_map(|condition| wherefore::program::given::facts_of(flat, condition)).collect()
+    lines.chain(rest).flat_map(|condition| wherefore::internals::program::given::facts_of(flat, condition)).collect()
 }
 
 /// Which value each fact of the pool has, and whether it is known.

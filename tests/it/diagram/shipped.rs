@@ -2,10 +2,10 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use wherefore::catalog::{Catalog, Files};
-use wherefore::diagram::{self, Compiled};
-use wherefore::program::select::epochs;
-use wherefore::program::{Given, Program, Selection, select};
+use wherefore::internals::catalog::{Catalog, Files};
+use wherefore::internals::diagram::{self, Compiled};
+use wherefore::internals::program::select::epochs;
+use wherefore::internals::program::{Given, Program, Selection, select};
 
 /// The folder `policies` of the project, read at run time.
 struct Folder;

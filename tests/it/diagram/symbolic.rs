@@ -5,10 +5,10 @@ use super::{build, random, shipped};
 use crate::symbolic::{agree, agree_with};
 use proptest::prelude::*;
 use rstest::rstest;
-use wherefore::diagram::Compiled;
-use wherefore::model::Fact;
-use wherefore::program::select::epochs;
-use wherefore::program::{Condition, Selection, Topic, select};
+use wherefore::internals::diagram::Compiled;
+use wherefore::internals::model::Fact;
+use wherefore::internals::program::select::epochs;
+use wherefore::internals::program::{Condition, Selection, Topic, select};
 
 /// How many shares the programs are dealt into, so that they are tried side by side.
 const SHARES: usize = 4;
@@ -51,13 +51,13 @@ proptest! {
 /// A program off by one step, in one bound, one word or one outcome, is told from its meaning: the comparison can fail.
 #[rstest]
 #[case::bound(build::number(Fact::ModelYear, Some(1997), None), 2)]
-#[case::kilogram(build::number(Fact::GrossWeight, None, Some(3_855 * wherefore::model::Unit::Kilogram.scale())), 2)]
+#[case::kilogram(build::number(Fact::GrossWeight, None, Some(3_855 * wherefore::internals::model::Unit::Kilogram.scale())), 2)]
 #[case::word(build::word(Fact::LampCommanded, &["no"]), 2)]
 #[case::outcome(build::number(Fact::ModelYear, Some(1996), None), 1)]
 fn a_slip_is_told(#[case] condition: Condition<usize>, #[case] outcome: usize) {
     let mut flat = build::flat();
     flat.lines = vec![build::line("one", Topic::Other, 2, build::number(Fact::ModelYear, Some(1996), None))];
-    let heavy = build::number(Fact::GrossWeight, None, wherefore::model::Unit::Pound.to_base(8500));
+    let heavy = build::number(Fact::GrossWeight, None, wherefore::internals::model::Unit::Pound.to_base(8500));
     flat.lines.push(build::line("two", Topic::Other, 2, heavy));
     flat.lines.push(build::line("three", Topic::Other, 1, build::word(Fact::LampCommanded, &["yes"])));
     assert_eq!(agree(&flat), Ok(()));

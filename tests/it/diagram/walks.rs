@@ -1,7 +1,7 @@
 //! Walks over diagrams against the same said of every assignment, one by one: the definitions, no outside source.
 
 use proptest::prelude::*;
-use wherefore::diagram::{Forest, Node};
+use wherefore::internals::diagram::{Forest, Node};
 
 const WIDTHS: [usize; 4] = [2, 3, 2, 3];
 const NOBODY: u32 = 9;

@@ -2,10 +2,10 @@
 
 use super::build::{flat, incomplete, line, monitor, number, word};
 use rstest::rstest;
-use wherefore::diagram::{Compiled, Node, anything};
-use wherefore::model::{Fact, Monitor, Unit};
-use wherefore::program::flat::{FlatRow, FlatTable};
-use wherefore::program::{Condition, Flat, How, Quantifier, Test, Topic};
+use wherefore::internals::diagram::{Compiled, Node, anything};
+use wherefore::internals::model::{Fact, Monitor, Unit};
+use wherefore::internals::program::flat::{FlatRow, FlatTable};
+use wherefore::internals::program::{Condition, Flat, How, Quantifier, Test, Topic};
 
 // Encodings, section 7, risk 3: twenty independent fail clauses. The unmet diagrams stay one node each, the outcome
 // diagram one node a fact.
@@ -60,7 +60,7 @@ fn table(rows: usize) -> Flat {
                 number(Fact::ModelYear, Some(1996 + row as i64 % 10), Some(2005)),
             ]),
             excused: Monitor::all().filter(|m| m.index() as usize % 5 == row % 5).collect(),
-            codes: vec![wherefore::model::CodeRange {
+            codes: vec![wherefore::internals::model::CodeRange {
                 first: 0x0100 + row as u16,
                 last: 0x0104 + row as u16,
                 digits_only: false,
@@ -68,9 +68,9 @@ fn table(rows: usize) -> Flat {
         })
         .collect();
     flat.tables = vec![FlatTable { id: "special".to_owned(), rows }];
-    flat.excuses = vec![wherefore::program::flat::Excuse {
+    flat.excuses = vec![wherefore::internals::program::flat::Excuse {
         condition: Condition::always(),
-        which: wherefore::program::flat::FlatExcused::Table(0),
+        which: wherefore::internals::program::flat::FlatExcused::Table(0),
         basis: Vec::new(),
     }];
     flat.lines.push(line("readiness", Topic::Readiness, 1, incomplete(Some(2), None)));
@@ -84,8 +84,12 @@ fn table(rows: usize) -> Flat {
 fn a_table_of_200_rows_is_one_level() {
     let flat = table(200);
     let compiled = Compiled::whole(&flat).unwrap();
-    let listed =
-        compiled.compiler.space.levels.iter().find(|level| level.var == wherefore::diagram::level::Var::Listed);
+    let listed = compiled
+        .compiler
+        .space
+        .levels
+        .iter()
+        .find(|level| level.var == wherefore::internals::diagram::level::Var::Listed);
     assert_eq!(listed.unwrap().classes.len(), 201);
     assert!(compiled.compiler.forest.nodes() < 120_000, "{}", compiled.compiler.forest.nodes());
 }

@@ -13,11 +13,11 @@ use proptest::sample::{Index, subsequence};
 use reference::{Stand, Val, World};
 use std::collections::{BTreeMap, BTreeSet};
 use vehicles::{DECLARED, Known, Partial, all, declared_values, values};
-use wherefore::evaluate::{self, LineState, Truth};
-use wherefore::model::{Fact, TroubleCode};
-use wherefore::program::block::Allowance;
-use wherefore::program::given::facts_of;
-use wherefore::program::{Condition, FactRef, Flat, Given, Test, Verdict};
+use wherefore::internals::evaluate::{self, LineState, Truth};
+use wherefore::internals::model::{Fact, TroubleCode};
+use wherefore::internals::program::block::Allowance;
+use wherefore::internals::program::given::facts_of;
+use wherefore::internals::program::{Condition, FactRef, Flat, Given, Test, Verdict};
 
 /// A vehicle that can exist, everything known, drawn from indexes into the values of each fact.
 fn vehicle(draws: &[Index]) -> World {
@@ -198,7 +198,7 @@ proptest! {
         }
         prop_assert_eq!(evaluate::outlook(&flat, &given), (found.possible, found.exact));
         // The other engine, written apart: it must give the exact set itself.
-        prop_assert_eq!(wherefore::diagram::exact::possible(&flat, &given).unwrap(), exact);
+        prop_assert_eq!(wherefore::internals::diagram::exact::possible(&flat, &given).unwrap(), exact);
         for (place, (record, seen)) in found.lines.iter().zip(&stands).enumerate() {
             if let Some(stand) = stand(&record.state) {
                 prop_assert_eq!(seen, &BTreeSet::from([stand]), "line {}", place);
@@ -264,7 +264,7 @@ fn a_bound_may_hold_more_than_the_exact_set() {
     let lit = || Condition::Test(Test::Word { fact: FactRef::Known(Fact::LampCommanded), words: 2 });
     let either = Condition::Any(vec![lit(), lit().negated()]);
     flat.lines.push(programs::line("either", 3, either));
-    let given = Given::of(&flat, &wherefore::model::Snapshot::default()).unwrap();
+    let given = Given::of(&flat, &wherefore::internals::model::Snapshot::default()).unwrap();
     let found = evaluate::interpret(&flat, &given);
     assert_eq!(found.possible.to_set(), BTreeSet::from([Verdict::Outcome(0), Verdict::Outcome(3)]));
     assert!(!found.exact);

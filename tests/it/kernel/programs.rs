@@ -5,14 +5,14 @@ use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
 use proptest::sample::{select, subsequence};
-use wherefore::model::{CodeGroup, CodeRange, Date, Fact, Monitor, MonitorSet, Observer, Unit, spec};
-use wherefore::program::block::{Allowance, DeclaredFact, DeclaredType, Origin};
-use wherefore::program::flat::{
+use wherefore::internals::model::{CodeGroup, CodeRange, Date, Fact, Monitor, MonitorSet, Observer, Unit, spec};
+use wherefore::internals::program::block::{Allowance, DeclaredFact, DeclaredType, Origin};
+use wherefore::internals::program::flat::{
     Based, Becomes, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit,
     Line,
 };
-use wherefore::program::{Class, Condition, FactRef, Flat, How, InForce, Outcome, Quantifier, Test, Topic};
-use wherefore::source::Span;
+use wherefore::internals::program::{Class, Condition, FactRef, Flat, How, InForce, Outcome, Quantifier, Test, Topic};
+use wherefore::internals::source::Span;
 
 type Cond = Condition<usize>;
 

@@ -4,10 +4,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
-use wherefore::model::{Constraint, Exclusion, Fact, Monitor, MonitorSet, TroubleCode, exclusions};
-use wherefore::program::block::Allowance;
-use wherefore::program::flat::{FlatExcused, FlatRow};
-use wherefore::program::{Condition, FactRef, Flat, How, Quantifier, Test, Verdict};
+use wherefore::internals::model::{Constraint, Exclusion, Fact, Monitor, MonitorSet, TroubleCode, exclusions};
+use wherefore::internals::program::block::Allowance;
+use wherefore::internals::program::flat::{FlatExcused, FlatRow};
+use wherefore::internals::program::{Condition, FactRef, Flat, How, Quantifier, Test, Verdict};
 
 /// The value of a fact.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]

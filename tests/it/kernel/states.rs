@@ -3,11 +3,13 @@
 use super::programs::{based, empty, line};
 use rstest::rstest;
 use std::collections::BTreeSet;
-use wherefore::evaluate::{self, Truth, Walk};
-use wherefore::model::facts::Possible;
-use wherefore::model::table::all_facts;
-use wherefore::model::{CodeList, Fact, FactType, MonitorSet, Reading, Snapshot, TroubleCode, Unit, Value, spec};
-use wherefore::program::{Condition, FactRef, Flat, Given, How, Test, Verdict};
+use wherefore::internals::evaluate::{self, Truth, Walk};
+use wherefore::internals::model::facts::Possible;
+use wherefore::internals::model::table::all_facts;
+use wherefore::internals::model::{
+    CodeList, Fact, FactType, MonitorSet, Reading, Snapshot, TroubleCode, Unit, Value, spec,
+};
+use wherefore::internals::program::{Condition, FactRef, Flat, Given, How, Test, Verdict};
 
 /// What is read of a number: a value in the fact's unit, nothing, or that the vehicle is without it.
 #[derive(Debug, Clone, Copy)]
@@ -137,7 +139,7 @@ fn one_value(fact: Fact) -> (Value, usize) {
     match spec(fact).kind {
         FactType::YesNo { .. } | FactType::Words(_) => (Value::Word(0), 0),
         FactType::Number { .. } => (Value::Number(0), 0),
-        FactType::Date => (Value::Date(wherefore::model::Date::constant(2020, 1, 1)), 1),
+        FactType::Date => (Value::Date(wherefore::internals::model::Date::constant(2020, 1, 1)), 1),
         FactType::Text => (Value::Text("B".to_owned()), 1),
         FactType::Codes => {
             let codes = BTreeSet::from([TroubleCode::obd(0x0420)]);

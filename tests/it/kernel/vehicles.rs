@@ -3,11 +3,11 @@
 
 use super::reference::{Val, World};
 use std::collections::{BTreeMap, BTreeSet};
-use wherefore::model::{
+use wherefore::internals::model::{
     CodeList, DeclaredValue, Fact, Monitor, MonitorSet, Reading, Snapshot, TroubleCode, Unit, Value, date_of, spec,
 };
-use wherefore::program::block::Allowance;
-use wherefore::program::{Flat, Verdict};
+use wherefore::internals::program::block::Allowance;
+use wherefore::internals::program::{Flat, Verdict};
 
 /// Codes of the random tests: in the sure part of a group, outside, in the part that was not read.
 pub const SURE: u16 = 0x0420;

@@ -4,11 +4,11 @@
 use super::world::{Key, Val, World};
 use biodivine_lib_bdd::Bdd;
 use std::collections::{BTreeMap, BTreeSet};
-use wherefore::diagram::level::{Class, Level, Members, Sample, Var};
-use wherefore::diagram::{Compiled, Node};
-use wherefore::model::Fact;
-use wherefore::model::facts::ABSENT;
-use wherefore::program::Flat;
+use wherefore::internals::diagram::level::{Class, Level, Members, Sample, Var};
+use wherefore::internals::diagram::{Compiled, Node};
+use wherefore::internals::model::Fact;
+use wherefore::internals::model::facts::ABSENT;
+use wherefore::internals::program::Flat;
 
 /// The diagrams as they are turned.
 pub struct Turned<'a> {

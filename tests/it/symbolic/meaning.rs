@@ -3,10 +3,10 @@
 use super::world::{Key, Val, World};
 use biodivine_lib_bdd::Bdd;
 use std::collections::BTreeMap;
-use wherefore::model::{CodeGroup, Fact, Monitor, MonitorSet, TroubleCode, day_number};
-use wherefore::program::block::Allowance;
-use wherefore::program::flat::{FlatExcused, FlatLimitRow};
-use wherefore::program::{Condition, FactRef, Flat, How, Quantifier, Test};
+use wherefore::internals::model::{CodeGroup, Fact, Monitor, MonitorSet, TroubleCode, day_number};
+use wherefore::internals::program::block::Allowance;
+use wherefore::internals::program::flat::{FlatExcused, FlatLimitRow};
+use wherefore::internals::program::{Condition, FactRef, Flat, How, Quantifier, Test};
 
 /// The sets that the kernel speaks of.
 pub struct Kernel {

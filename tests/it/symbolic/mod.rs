@@ -9,9 +9,9 @@ mod world;
 
 use biodivine_lib_bdd::Bdd;
 use meaning::Meaning;
-use wherefore::diagram::kernel::{NOBODY, terminal_of};
-use wherefore::diagram::{Compiled, Node};
-use wherefore::program::{Flat, Verdict};
+use wherefore::internals::diagram::kernel::{NOBODY, terminal_of};
+use wherefore::internals::diagram::{Compiled, Node};
+use wherefore::internals::program::{Flat, Verdict};
 use world::World;
 
 /// Compares everything that the diagrams of a program say with its symbolic meaning.
@@ -37,7 +37,7 @@ pub fn agree_with(flat: &Flat, mut compiled: Compiled) -> Result<(), String> {
         .map(terminal_of)
         .chain([NOBODY])
         .map(|value| Ok((value, compiled.compiler.forest.where_value(nodes.ruled, |other| other == value)?)))
-        .collect::<Result<_, wherefore::diagram::TooLarge>>()
+        .collect::<Result<_, wherefore::internals::diagram::TooLarge>>()
         .map_err(|error| error.to_string())?;
     let mut turned = convert::Turned::of(flat, &world, &compiled)?;
     let mut same = |what: String, node: Node, mine: &Bdd| -> Result<(), String> {

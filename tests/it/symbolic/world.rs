@@ -4,12 +4,12 @@
 use biodivine_lib_bdd::{Bdd, BddVariable, BddVariableSet};
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
-use wherefore::model::table::all_facts;
-use wherefore::model::{
+use wherefore::internals::model::table::all_facts;
+use wherefore::internals::model::{
     CodeGroup, Constraint, Date, Fact, FactType, Monitor, TroubleCode, Unit, day_number, exclusions, spec,
 };
-use wherefore::program::block::DeclaredType;
-use wherefore::program::{Condition, FactRef, Flat, Test};
+use wherefore::internals::program::block::DeclaredType;
+use wherefore::internals::program::{Condition, FactRef, Flat, Test};
 
 /// What has a value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 /// Forms of files of records.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(in crate::cli) enum RecordFormat {
+pub(crate) enum RecordFormat {
     /// Fields parted by commas, with a header.
     Csv,
     /// JSON objects, one a line.
@@ -16,61 +16,61 @@ pub(in crate::cli) enum RecordFormat {
 }
 
 #[derive(Debug, Args)]
-pub(in crate::cli) struct Audit {
+pub(crate) struct Audit {
     /// Files of records: CSV, JSON Lines (either also packed with gzip or Zstandard) or Parquet; patterns such as
     /// `2025-*.csv`; `-` is standard input.
     #[arg(value_name = "FILE", required_unless_present = "invent")]
-    pub(in crate::cli) files: Vec<PathBuf>,
+    pub(crate) files: Vec<PathBuf>,
     /// Mapping file: what the columns mean.
     #[arg(long, value_name = "FILE")]
-    pub(in crate::cli) mapping: Option<PathBuf>,
+    pub(crate) mapping: Option<PathBuf>,
     /// Print a first draft of a mapping file for the first FILE, and do nothing else.
     #[arg(long, conflicts_with_all = ["mapping", "invent"])]
-    pub(in crate::cli) draft_mapping: bool,
+    pub(crate) draft_mapping: bool,
     /// Program to judge by; repeatable where a column says which.
     #[arg(long, value_name = "ID")]
-    pub(in crate::cli) program: Vec<String>,
+    pub(crate) program: Vec<String>,
     /// Program file or folder, searched before the built-in programs.
     #[arg(long, value_name = "PATH")]
-    pub(in crate::cli) rules: Option<PathBuf>,
+    pub(crate) rules: Option<PathBuf>,
     /// Law as it had been published by this date; each record is judged by the law of its own test date.
     #[arg(long, value_name = "DATE")]
-    pub(in crate::cli) known_on: Option<String>,
+    pub(crate) known_on: Option<String>,
     /// Reading of a question, or value of an option, to take (repeatable).
     #[arg(long, value_name = "NAME=VALUE")]
-    pub(in crate::cli) take: Vec<String>,
+    pub(crate) take: Vec<String>,
     /// Another program, or a program file with a proposed amendment: count what would change.
     #[arg(long, value_name = "PROGRAM")]
-    pub(in crate::cli) against: Option<String>,
+    pub(crate) against: Option<String>,
     /// Do not count the records whose outcome depends on how an open question is read: it takes a second judgement of each.
     #[arg(long)]
-    pub(in crate::cli) skip_questions: bool,
+    pub(crate) skip_questions: bool,
     /// Write what came of each record to a file. In CSV a text that a spreadsheet would take for a formula begins with an
     /// apostrophe.
     #[arg(long, value_name = "FILE")]
-    pub(in crate::cli) out: Option<PathBuf>,
+    pub(crate) out: Option<PathBuf>,
     /// Form of that file; by its ending where not given.
     #[arg(long, value_enum, value_name = "FORMAT")]
-    pub(in crate::cli) out_format: Option<RecordFormat>,
+    pub(crate) out_format: Option<RecordFormat>,
     /// Write the records that cannot be judged to a CSV file, with the reasons.
     #[arg(long, value_name = "FILE")]
-    pub(in crate::cli) set_aside: Option<PathBuf>,
+    pub(crate) set_aside: Option<PathBuf>,
     /// Replace the files of `--out` and `--set-aside` where they are there already.
     #[arg(long)]
-    pub(in crate::cli) force: bool,
+    pub(crate) force: bool,
     /// Threads that read and judge; all the machine has where not given. The result is the same.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub(in crate::cli) threads: Option<u16>,
+    pub(crate) threads: Option<u16>,
     /// Form of the summary.
     #[arg(long, value_enum, default_value = "text")]
-    pub(in crate::cli) format: RulingFormat,
+    pub(crate) format: RulingFormat,
     /// Write so many invented records instead of judging any: to `--out`, or to standard output.
     #[arg(long, value_name = "N", conflicts_with_all = ["files", "mapping", "set_aside", "against"])]
-    pub(in crate::cli) invent: Option<u64>,
+    pub(crate) invent: Option<u64>,
     /// Which records are invented: the same seed, the same records.
     #[arg(long, value_name = "S", default_value_t = 1, requires = "invent")]
-    pub(in crate::cli) seed: u64,
+    pub(crate) seed: u64,
     /// Of ten thousand invented records whose result is certain, so many are given a wrong one.
     #[arg(long, value_name = "N", default_value_t = 100, requires = "invent", value_parser = clap::value_parser!(u32).range(0..=10_000))]
-    pub(in crate::cli) planted: u32,
+    pub(crate) planted: u32,
 }

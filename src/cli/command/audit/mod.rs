@@ -3,7 +3,7 @@
 //! 0. A record that cannot be judged is set aside with its reason; the run goes on. Files that are written take their
 //! places at the end, complete, or not at all.
 
-pub(in crate::cli) mod args;
+pub(crate) mod args;
 mod input;
 mod invent;
 mod lines;
@@ -30,7 +30,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use work::{Piece, Plan};
 
-pub(in crate::cli) fn run(args: &Audit) -> Exit {
+pub(crate) fn run(args: &Audit) -> Exit {
     let done = if args.invent.is_some() {
         invent::run(args)
     } else if args.draft_mapping {

@@ -16,8 +16,8 @@ pub use assume::{Kind, Proviso};
 pub use branch::Split;
 pub use simulate::simulate;
 
-use super::kernel::Compiled;
-use super::{BUDGET, Error};
+use crate::diagram::kernel::Compiled;
+use crate::diagram::{BUDGET, Error};
 use crate::model::facts::{Possible, Span, whole};
 use crate::model::{Fact, Monitor, MonitorState};
 use crate::program::{Class, FactRef, Flat, Given, Verdict};

@@ -7,9 +7,9 @@
 //! Whether the interpreter tells the same is for others to check.
 
 mod bench;
-mod least;
+mod cover;
+mod list_mutants;
 pub mod mutants;
-mod named;
 mod pairs;
 mod pattern;
 mod suite;
@@ -17,8 +17,8 @@ mod suite;
 pub use mutants::{Change, Mutant, Site};
 pub use suite::{Part, Suite, suite, vectors_on};
 
-use super::example::Example;
-use super::{Error, Node};
+use crate::diagram::example::Example;
+use crate::diagram::{Error, Node};
 use crate::model::Date;
 use crate::program::{Flat, Verdict};
 use bench::Bench;
@@ -188,8 +188,8 @@ fn add(flat: &Flat, mutants: Vec<(String, Mutant)>, known: &mut Known) -> Result
             wanted.push(Wanted { what, vehicles, day: None, not_known: None, is_of_a_list: false });
         }
     }
-    least::cover(&mut bench, &mut set, &wanted)?;
-    least::minimise(&bench, &mut set, &wanted, &needed);
-    least::say(&bench, &mut set, &wanted);
+    cover::cover(&mut bench, &mut set, &wanted)?;
+    cover::minimise(&bench, &mut set, &wanted, &needed);
+    cover::say(&bench, &mut set, &wanted);
     Ok(set)
 }

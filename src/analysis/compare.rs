@@ -1,12 +1,12 @@
 //! Two programs, or two versions of one: proof that they rule alike on every vehicle that can exist, or the vehicles on
 //! which they differ, pair of verdicts by pair of verdicts, described in few words, with counts and examples.
 
-use super::count::Count;
-use super::cubes::{Cover, Describer};
-use super::example::{Example, example};
-use super::forest::{Join, Node};
-use super::kernel::{Compiled, NOBODY, anything, verdict_of};
-use super::{BUDGET, Error};
+use crate::diagram::count::Count;
+use crate::diagram::cubes::{Cover, Describer};
+use crate::diagram::example::{Example, example};
+use crate::diagram::forest::{Join, Node};
+use crate::diagram::kernel::{Compiled, NOBODY, anything, verdict_of};
+use crate::diagram::{BUDGET, Error};
 use crate::program::{Class, Flat, Verdict};
 
 /// The terminal for vehicles of a file that holds no law for the date; no ladder is as long.

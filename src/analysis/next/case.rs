@@ -1,10 +1,10 @@
 //! A set of vehicles as plans look at it: what each fact can still be, and levels of the diagrams that are narrowed
 //! besides (a reading of a question, one of several texts).
 
-use super::super::allowed::allowed;
-use super::super::kernel::{Compiled, Nodes};
-use super::super::level::{Members, Var};
 use super::Action;
+use crate::diagram::allowed::allowed;
+use crate::diagram::kernel::{Compiled, Nodes};
+use crate::diagram::level::{Members, Var};
 use crate::model::facts::{Possible, Span};
 use crate::program::{FactRef, Flat, Given};
 use std::collections::{BTreeMap, BTreeSet};

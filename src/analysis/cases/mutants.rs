@@ -5,7 +5,7 @@
 //! moved by one, its list of monitors left out; and in lists (`named`) a word or monitor too few or too many, a run of
 //! codes one longer or shorter. What changes the program as a whole (dates, readings) is in `suite`.
 
-use super::named;
+use super::list_mutants;
 use crate::model::{Date, Fact, FactType, spec};
 use crate::program::block::{Allowance, DeclaredType};
 use crate::program::{Condition, FactRef, Flat, Test};
@@ -159,7 +159,7 @@ pub fn mutants(flat: &Flat) -> Vec<Mutant> {
         }
     }
     limits(flat, &mut all);
-    named::lists(flat, &mut all);
+    list_mutants::lists(flat, &mut all);
     for place in 0..flat.presumptions.len() {
         let site = Site::Presumption(place);
         add(&mut all, flat, site, Change::PresumptionDropped, "left out", |flat| {
@@ -172,7 +172,7 @@ pub fn mutants(flat: &Flat) -> Vec<Mutant> {
 fn limits(flat: &Flat, all: &mut Vec<Mutant>) {
     for (place, limit) in flat.limits.iter().enumerate() {
         for (at, row) in limit.rows.iter().enumerate() {
-            for (words, allowance) in allowances(&row.limit).into_iter().chain(named::only(&row.limit)) {
+            for (words, allowance) in allowances(&row.limit).into_iter().chain(list_mutants::only(&row.limit)) {
                 add(all, flat, Site::LimitRow(place, at), Change::LimitChanged, &words, |flat| {
                     if let Some(row) = flat.limits.get_mut(place).and_then(|limit| limit.rows.get_mut(at)) {
                         row.limit = allowance;
@@ -354,7 +354,7 @@ fn variants(flat: &Flat, condition: &Condition<usize>, next: &mut usize) -> Vec<
             let words = format!("test {} negated", place + 1);
             let mut all = vec![(Change::Negated(place, test.clone()), words, negated)];
             let moved = shifts(flat, test).into_iter().map(|(words, moved)| (Change::Shifted, words, moved));
-            for (change, words, new) in moved.chain(named::tests(flat, test)) {
+            for (change, words, new) in moved.chain(list_mutants::tests(flat, test)) {
                 all.push((change, format!("test {}, {words}", place + 1), Condition::Test(new)));
             }
             all

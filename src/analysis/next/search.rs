@@ -2,13 +2,13 @@
 //! within it the monitors to drive for are chosen along the diagram, all vehicles at once: what is left of the diagram at
 //! a level is a set of nodes, the choice at the level is one for all of them, and sets met before cost nothing.
 
-use super::super::forest::{Forest, Node};
-use super::super::kernel::{Compiled, NOBODY, Nodes, verdict_of};
-use super::super::level::{Members, Var};
-use super::super::numbers::Lattice;
 use super::actions::{RISING, completed};
 use super::case::Case;
 use super::{Action, Plan};
+use crate::diagram::forest::{Forest, Node};
+use crate::diagram::kernel::{Compiled, NOBODY, Nodes, verdict_of};
+use crate::diagram::level::{Members, Var};
+use crate::diagram::numbers::Lattice;
 use crate::model::facts::Possible;
 use crate::model::{Fact, Monitor};
 use crate::program::{Class, Flat, Given, Verdict};

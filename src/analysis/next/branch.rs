@@ -1,11 +1,11 @@
 //! From sets of vehicles to answers: what holds of all of them, on which provisos, and where they need different plans
 //! the shortest list of cases.
 
-use super::super::level::{Class as Cell, Members, Var};
-use super::super::words::describe;
 use super::assume::{Proviso, taken};
 use super::case::Case;
 use super::{Accept, Action, Branch, End, Search, Stopped, choice};
+use crate::diagram::level::{Class as Cell, Members, Var};
+use crate::diagram::words::describe;
 use crate::model::Fact;
 use crate::model::facts::Possible;
 use crate::program::{Class, FactRef, Flat, Given, Verdict};
@@ -57,7 +57,7 @@ impl Split {
         self.classes.iter().any(|class| match (&possible, &class.members) {
             (Possible::Text(Some(text)), Members::Texts { named, others: false }) => named.contains(text),
             (Possible::Text(Some(text)), Members::Texts { .. }) => !self.named_elsewhere.contains(text),
-            _ => super::super::allowed::fits(&possible, class),
+            _ => crate::diagram::allowed::fits(&possible, class),
         })
     }
 }

@@ -2,25 +2,25 @@
 //! graver as a vehicle does better, and the like. Findings are data with an example vehicle and an exact count; `check`
 //! draws them. Nothing here reads text, and nothing is estimated.
 
-mod better;
 mod clauses;
 mod holes;
 mod limits;
-mod nobody;
+mod monotonicity;
 mod over_time;
 mod passes;
 mod questions;
+mod unreachable;
 
 pub use over_time::analyse;
 
-use super::count::Count;
-use super::example::{Example, example};
-use super::forest::{Forest, Node, TooLarge};
-use super::kernel::{Compiled, Nodes, anything};
-use super::level::Sample;
-use super::space::Space;
-use super::walk::Weights;
-use super::{BUDGET, Error};
+use crate::diagram::count::Count;
+use crate::diagram::example::{Example, example};
+use crate::diagram::forest::{Forest, Node, TooLarge};
+use crate::diagram::kernel::{Compiled, Nodes, anything};
+use crate::diagram::level::Sample;
+use crate::diagram::space::Space;
+use crate::diagram::walk::Weights;
+use crate::diagram::{BUDGET, Error};
 use crate::model::Date;
 use crate::program::{Flat, Given};
 
@@ -163,9 +163,11 @@ impl<'a> Study<'a> {
     /// Vehicles whose verdict has one of some classes.
     pub(super) fn verdict_is(&mut self, wanted: impl Fn(crate::program::Class) -> bool) -> Result<Node, TooLarge> {
         let classes: Vec<_> = self.flat.outcomes.iter().map(|outcome| outcome.class).collect();
-        self.compiled.compiler.forest.where_value(self.nodes.ruled, |value| match super::kernel::verdict_of(value) {
-            Some(crate::program::Verdict::Outcome(place)) => classes.get(place).is_some_and(|class| wanted(*class)),
-            _ => false,
+        self.compiled.compiler.forest.where_value(self.nodes.ruled, |value| {
+            match crate::diagram::kernel::verdict_of(value) {
+                Some(crate::program::Verdict::Outcome(place)) => classes.get(place).is_some_and(|class| wanted(*class)),
+                _ => false,
+            }
         })
     }
 

@@ -7,10 +7,10 @@
 mod policy;
 mod residual;
 
-use super::forest::TooLarge;
-use super::kernel::Compiled;
-use super::level::Var;
-use super::{BUDGET, Error};
+use crate::diagram::forest::TooLarge;
+use crate::diagram::kernel::Compiled;
+use crate::diagram::level::Var;
+use crate::diagram::{BUDGET, Error};
 use crate::model::facts::Possible;
 use crate::model::{Fact, Snapshot, spec};
 use crate::program::block::Presumed;
