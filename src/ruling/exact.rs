@@ -48,8 +48,9 @@ impl<'v> Calculated<'v> {
         flat: &'v Flat,
         prepared: &'v Prepared<Option<Compiled>>,
         given: &'v Given,
+        is_brief: bool,
     ) -> Calculated<'v> {
-        Calculated { prepared: Some(prepared), ..Calculated::new(flat, given) }
+        Calculated { prepared: Some(prepared), is_brief, ..Calculated::new(flat, given) }
     }
 
     /// Whether a question is about this very program.
@@ -66,9 +67,14 @@ impl<'v> Calculated<'v> {
 
     /// The exact set, where there is one.
     fn possible(&self, flat: &Flat, given: &Given) -> Option<Bound> {
-        let found = match self.glance(flat, given) {
-            Some((exact, _)) => exact.verdicts(),
-            None => crate::diagram::exact::possible(flat, given).ok()?,
+        let found = match (self.glance(flat, given), self.prepared) {
+            (Some((exact, _)), _) => exact.verdicts(),
+            // Of another vehicle, as where less is presumed: a walk through what was made for all, where it was.
+            (None, Some(whole)) if self.is_mine(flat) => {
+                let walked = |whole: &Compiled| whole.first().map(|nodes| verdicts(whole, nodes, flat, given));
+                whole.with_diagrams(flat, given, walked).flatten()?
+            }
+            (None, _) => crate::diagram::exact::possible(flat, given).ok()?,
         };
         Some(found.into_iter().collect()).filter(|bound: &Bound| !bound.is_empty())
     }

@@ -33,8 +33,20 @@ impl Prepared {
     /// # Errors
     /// Where readings contradict each other or a declared value does not fit the program.
     pub fn judge(&self, program: &Program, snapshot: &Snapshot) -> Result<Ruling, JudgeError> {
+        self.ruled(program, snapshot, false)
+    }
+
+    /// Rules on a vehicle as [`super::judge_briefly`] does.
+    ///
+    /// # Errors
+    /// Where readings contradict each other or a declared value does not fit the program.
+    pub fn judge_briefly(&self, program: &Program, snapshot: &Snapshot) -> Result<Ruling, JudgeError> {
+        self.ruled(program, snapshot, true)
+    }
+
+    fn ruled(&self, program: &Program, snapshot: &Snapshot, is_brief: bool) -> Result<Ruling, JudgeError> {
         let given = Given::of(&self.flat, snapshot)?;
-        let answers = Calculated::prepared(&self.flat, &self.diagrams, &given);
+        let answers = Calculated::prepared(&self.flat, &self.diagrams, &given, is_brief);
         Ok(judge_given(&self.flat, program, snapshot, &given, &answers))
     }
 }

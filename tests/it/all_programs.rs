@@ -1,26 +1,12 @@
 //! What rulings, pages and citations of every shipped program must tell, whatever their law says.
 
+use super::every::{entries, programs};
 use rstest::rstest;
-use std::sync::Arc;
-use wherefore::internals::catalog::{BuiltIn, Catalog, Entry};
 use wherefore::internals::model::{Date, Fact, Snapshot, Value};
 use wherefore::internals::program::{Citation, Class, InForce, Item, Program, Seen, Selection, select};
 use wherefore::internals::report::pages::{self, Page};
 use wherefore::internals::report::{finding::Shares, text};
 use wherefore::internals::ruling::{Due, Ruling, judge};
-
-fn entries() -> Vec<Arc<Entry>> {
-    let catalog = Catalog::new(vec![&BuiltIn]);
-    let found: Vec<_> = catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()).collect();
-    assert!(found.len() > 40, "only {} programs", found.len());
-    found
-}
-
-fn programs() -> Vec<Arc<Program>> {
-    let programs = entries().into_iter().filter_map(|entry| entry.program.clone());
-    // A part is never judged on its own.
-    programs.filter(|program| !program.adopted_only).collect()
-}
 
 fn day(text: &str) -> Date {
     text.parse().unwrap()

@@ -1,9 +1,9 @@
 //! Names of areas, however they are written: a name that is no county of the state never means that a vehicle is *not
 //! subject*. Over all programs that declare areas, with spellings made by rule; the list of counties is read here anew.
 
+use crate::every;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-use wherefore::internals::catalog::{BuiltIn, Catalog};
 use wherefore::internals::evaluate;
 use wherefore::internals::model::facts::Possible;
 use wherefore::internals::model::{Date, Fact, Snapshot, Value};
@@ -29,8 +29,7 @@ fn letters(name: &str) -> String {
 
 /// Programs that declare areas.
 fn programs() -> Vec<Arc<Program>> {
-    let catalog = Catalog::new(vec![&BuiltIn]);
-    let all = catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()?.program.clone());
+    let all = every::entries().iter().filter_map(|entry| entry.program.clone());
     all.filter(|program| program.areas.is_declared()).collect()
 }
 
@@ -103,8 +102,7 @@ fn slips(name: &str) -> Vec<String> {
 
 #[test]
 fn every_program_that_asks_the_area_declares_its_areas() {
-    let catalog = Catalog::new(vec![&BuiltIn]);
-    let all: Vec<_> = catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()?.program.clone()).collect();
+    let all: Vec<_> = every::entries().iter().filter_map(|entry| entry.program.clone()).collect();
     let without: Vec<_> = all.iter().filter(|one| !one.areas.is_declared() && !one.areas.is_empty()).collect();
     assert!(without.is_empty(), "{:?}", without.iter().map(|one| &one.id).collect::<Vec<_>>());
     assert!(programs().len() > 20, "only {}", programs().len());

@@ -5,13 +5,13 @@
 use super::diagram::build::{self, flat, line, word};
 use super::diagram::oracle::Vehicle;
 use super::diagram::random;
+use crate::every;
 use proptest::prelude::*;
 use rstest::rstest;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use wherefore::internals::analysis::cases::mutants::mutants;
 use wherefore::internals::analysis::cases::{Change, Pair, Vector, Vectors, suite, vectors};
-use wherefore::internals::catalog::{BuiltIn, Catalog, Files};
 use wherefore::internals::evaluate::{Truth, Walk};
 use wherefore::internals::model::{Fact, Monitor, Reading, Value};
 use wherefore::internals::program::block::{Allowance, Presumed};
@@ -20,9 +20,7 @@ use wherefore::internals::report::vectors::{draw, splitmix64};
 use wherefore::internals::ruling::vectors::{as_read, score};
 
 fn programs() -> Vec<Arc<Program>> {
-    let catalog = Catalog::new(vec![&BuiltIn as &dyn Files]);
-    let entries = catalog.shelf(0).into_iter().map(|entry| entry.unwrap());
-    entries.filter(|entry| !entry.is_advice).filter_map(|entry| entry.program.clone()).collect()
+    every::entries().iter().filter_map(|entry| entry.program.clone()).collect()
 }
 
 /// What the naive evaluator says of a vehicle, whatever was not read.

@@ -1,16 +1,15 @@
 //! The coverage matrix and the matrix of limits in `policies/README.md` are the ones that the program files give.
 //! `WHEREFORE_BLESS=1` renews them.
 
+use crate::every;
 use std::fs;
-use wherefore::internals::catalog::{BuiltIn, Catalog};
 use wherefore::internals::report::firmness::{deciding_parts, limits_matrix, matrix};
 
 // Design, section 4, number 7: every topic is a clause, *silent* or *unread*; anything else is a gap and shown as one.
 #[test]
 fn the_matrices_are_up_to_date() {
     let path = format!("{}/policies/README.md", env!("CARGO_MANIFEST_DIR"));
-    let catalog = Catalog::new(vec![&BuiltIn]);
-    let programs: Vec<_> = catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()?.program.clone()).collect();
+    let programs: Vec<_> = every::entries().iter().filter_map(|entry| entry.program.clone()).collect();
     assert!(programs.len() > 40, "only {} programs", programs.len());
     let all = || programs.iter().map(|program| &**program);
     for (name, made) in [("coverage", matrix(all())), ("limits", limits_matrix(all()))] {

@@ -2,12 +2,12 @@
 //! registration tell is known: golden, one file a program under `tests/headline`. `WHEREFORE_BLESS=1` writes them anew;
 //! read the difference. Besides, what they claim is tried on completions, by the interpreter. Issue "a headline and a plan".
 
+use crate::every;
 use serde_json::{Value as Json, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use wherefore::internals::analysis::next::assume::unpresumed;
 use wherefore::internals::analysis::next::{Action, Branch, End, Proviso, simulate};
-use wherefore::internals::catalog::{BuiltIn, Catalog};
 use wherefore::internals::diagram::example::example;
 use wherefore::internals::diagram::level::{Sample, Var};
 use wherefore::internals::diagram::{BUDGET, Compiled};
@@ -122,10 +122,8 @@ fn cars() -> Vec<(&'static str, Json)> {
 
 /// The programs of the United States that stand as checked.
 fn programs() -> Vec<Arc<Program>> {
-    let catalog = Catalog::for_rulings(vec![&BuiltIn]);
-    let ids = catalog.ids().into_iter().filter(|id| id.starts_with("us-"));
-    let found: Vec<_> = ids.filter_map(|id| catalog.find(&id).ok()?.program.clone()).collect();
-    found.into_iter().filter(|program| program.standing == Standing::Checked).collect()
+    let found = every::entries().iter().filter_map(|entry| entry.program.clone());
+    found.filter(|one| one.id.starts_with("us-") && one.standing == Standing::Checked).collect()
 }
 
 fn snapshot(car: &Json) -> Snapshot {
@@ -327,8 +325,7 @@ fn after(flat: &Flat, whole: &Snapshot, given: &Given, steps: &[Action]) -> BTre
 fn what_is_told_holds_of_completions() {
     let mut dice = Dice(20_261_128);
     let mut met = 0;
-    let catalog = Catalog::for_rulings(vec![&BuiltIn]);
-    for program in catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()?.program.clone()) {
+    for program in every::entries().iter().filter_map(|entry| entry.program.clone()) {
         let Ok(flat) = select(&program, &Selection::on(today())) else { continue };
         for (_, car) in cars() {
             let mut car = snapshot(&car);

@@ -42,6 +42,7 @@ mod decode_vectors;
 mod decode_vin;
 mod diagram;
 mod document;
+mod every;
 mod faults;
 mod federal_floor;
 mod front;

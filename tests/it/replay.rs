@@ -2,12 +2,13 @@
 //! field; amendments made later. What a record must show: design page, section 6; replay after an amendment: encodings,
 //! section 7, risks 6 and 10.
 
+use crate::every;
 use crate::process;
 use rstest::rstest;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use wherefore::internals::catalog::{BuiltIn, Catalog, Entry, Files};
+use wherefore::internals::catalog::{Catalog, Entry, Files};
 use wherefore::internals::certificate::{self, Certificate, verify};
 use wherefore::internals::document::Document;
 use wherefore::internals::program::block::Case;
@@ -60,9 +61,8 @@ fn replayed(line: &str, program: &Program, texts: &BTreeMap<String, String>) -> 
     Stored::read(line)?.replay(program, texts)
 }
 
-fn built_in() -> Vec<Arc<Entry>> {
-    let catalog = Catalog::new(vec![&BuiltIn as &dyn Files]);
-    catalog.shelf(0).into_iter().map(|entry| entry.unwrap()).filter(|entry| !entry.is_advice).collect()
+fn built_in() -> &'static [Arc<Entry>] {
+    every::entries()
 }
 
 // Encodings, section 7, risk 10: round trip ruling -> replay for every worked case.

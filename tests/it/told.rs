@@ -3,11 +3,11 @@
 //! is worked out by hand from its text beside it.
 
 use crate::check::read;
+use crate::every;
 use proptest::prelude::*;
 use rstest::rstest;
 use std::sync::LazyLock;
 use wherefore::internals::analysis::compare;
-use wherefore::internals::catalog::{BuiltIn, Catalog};
 use wherefore::internals::evaluate::{Walk, verdict};
 use wherefore::internals::model::{
     CodeList, Date, Fact, FactType, Monitor, MonitorSet, Snapshot, TroubleCode, Unit, Value, spec,
@@ -286,8 +286,7 @@ fn what_is_moot_is_moot_of_a_sound_car_alone() {
 }
 
 static PROGRAMS: LazyLock<Vec<(Program, Program)>> = LazyLock::new(|| {
-    let catalog = Catalog::new(vec![&BuiltIn]);
-    let programs = catalog.ids().into_iter().filter_map(|id| catalog.find(&id).ok()?.program.clone());
+    let programs = every::entries().iter().filter_map(|entry| entry.program.clone());
     programs.filter_map(|program| Some(((*program).clone(), unread_alone(&program)?))).collect()
 });
 
