@@ -15,6 +15,12 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The most ways of reading the open questions that are proved one by one.
 const MOST_WAYS: usize = 64;
 
+/// The most open questions of which sets are tried; the rest is left open.
+const MOST_QUESTIONS: usize = 10;
+
+/// The most ways that are tried before a verdict counts as not provable so.
+const MOST_TRIED: usize = 4096;
+
 /// A proof of the verdict; `None` where it is not settled or not provable test by test.
 ///
 /// # Errors
@@ -66,30 +72,60 @@ type Taken = (Vec<Option<usize>>, BTreeMap<String, String>);
 
 type Facts = RefCell<BTreeSet<FactRef<usize>>>;
 
+/// Every way of reading the fewest open questions with which the verdict can be proved. A question whose reading changes
+/// nothing here is left open, so that many questions make no more ways than those that matter.
 fn each_way(flat: &Flat, given: &Given, facts: &Facts) -> Option<Vec<(Way, Verdict)>> {
     let open: Vec<usize> = (0..flat.questions.len())
         .filter(|place| flat.questions.get(*place).is_some_and(|it| it.taken.is_none() && !it.readings.is_empty()))
         .collect();
+    let mut sets: Vec<(usize, Vec<usize>)> = (1u32..1 << open.len().min(MOST_QUESTIONS))
+        .map(|bits| open.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1).map(|(_, place)| *place).collect())
+        .map(|set: Vec<usize>| (ways_of(flat, &set), set))
+        .filter(|(ways, _)| *ways <= MOST_WAYS)
+        .collect();
+    sets.sort();
+    let mut tried = 0;
+    for (ways, set) in sets {
+        tried += ways;
+        if tried > MOST_TRIED {
+            return None;
+        }
+        let of_these = RefCell::new(BTreeSet::new());
+        let proved: Option<Vec<_>> = taken(flat, &set)?
+            .into_iter()
+            .map(|(assumed, named)| Prover { walk: Walk::new(flat, given, &assumed), facts: &of_these }.way(named))
+            .collect();
+        if proved.is_some() {
+            facts.borrow_mut().extend(of_these.into_inner());
+            return proved;
+        }
+    }
+    None
+}
+
+/// The number of ways of reading these questions.
+fn ways_of(flat: &Flat, set: &[usize]) -> usize {
+    let readings = set.iter().filter_map(|place| flat.questions.get(*place)).map(|question| question.readings.len());
+    readings.fold(1, usize::saturating_mul)
+}
+
+/// All ways of reading these questions.
+fn taken(flat: &Flat, set: &[usize]) -> Option<Vec<Taken>> {
     let mut ways: Vec<Taken> = vec![(vec![None; flat.questions.len()], BTreeMap::new())];
-    for place in open {
-        let question = flat.questions.get(place)?;
+    for place in set {
+        let question = flat.questions.get(*place)?;
         let mut more = Vec::new();
         for (assumed, named) in &ways {
             for (reading, name) in question.readings.iter().enumerate() {
                 let (mut assumed, mut named) = (assumed.clone(), named.clone());
-                *assumed.get_mut(place)? = Some(reading);
+                *assumed.get_mut(*place)? = Some(reading);
                 named.insert(question.id.clone(), name.clone());
                 more.push((assumed, named));
             }
         }
         ways = more;
-        if ways.len() > MOST_WAYS {
-            return None;
-        }
     }
-    ways.iter()
-        .map(|(assumed, named)| Prover { walk: Walk::new(flat, given, assumed), facts }.way(named.clone()))
-        .collect()
+    Some(ways)
 }
 
 struct Prover<'a> {

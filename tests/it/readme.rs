@@ -1,5 +1,6 @@
 //! The commands of the README and of the guide run, and print what the pages say: every `console` block holds one command
-//! and its output: whole where the fence says `console whole`, else its beginning.
+//! and its output: whole where the fence says `console whole`, the first so many lines where it says `console 12`, else its
+//! beginning. Every link between pages leads somewhere.
 //! `WHEREFORE_BLESS=1` writes what the commands print now.
 
 use rstest::rstest;
@@ -28,7 +29,10 @@ fn output_of(command: &str, most: usize) -> String {
 
 #[rstest]
 #[case::readme("README.md", 5)]
-#[case::guide("DEVELOPERS.md", 4)]
+#[case::how_it_works("docs/how-it-works.md", 4)]
+#[case::shops("docs/shops.md", 5)]
+#[case::auditors("docs/auditors.md", 2)]
+#[case::trainers("docs/trainers.md", 1)]
 fn a_page_shows_what_its_commands_print(#[case] page: &str, #[case] least: usize) {
     let file = Path::new(ROOT).join(page);
     let text = std::fs::read_to_string(&file).unwrap();
@@ -39,7 +43,11 @@ fn a_page_shows_what_its_commands_print(#[case] page: &str, #[case] least: usize
         let (block, tail) = after.split_once("```").unwrap();
         let (how, said) = block.split_once("\n$ ").unwrap();
         let command = said.lines().next().unwrap();
-        let most = if how == " whole" { usize::MAX } else { SHOWN };
+        let most = match how.trim() {
+            "" => SHOWN,
+            "whole" => usize::MAX,
+            number => number.parse().unwrap(),
+        };
         made.push_str(&format!("{before}```console{how}\n$ {command}\n{}\n```", output_of(command, most)));
         rest = tail;
         blocks += 1;
@@ -53,6 +61,40 @@ fn a_page_shows_what_its_commands_print(#[case] page: &str, #[case] least: usize
         std::fs::read_to_string(&file).unwrap() == made,
         "run this test with WHEREFORE_BLESS=1 and read the change"
     );
+}
+
+/// Every page for readers, and each relative link in it.
+#[test]
+fn links_between_pages_lead_somewhere() {
+    let root = Path::new(ROOT);
+    let mut pages: Vec<_> = ["README.md", "DEVELOPERS.md", "CHANGELOG.md", "policies/README.md", "benches/RESULTS.md"]
+        .iter()
+        .map(|page| root.join(page))
+        .collect();
+    pages.extend(std::fs::read_dir(root.join("docs")).unwrap().map(|entry| entry.unwrap().path()));
+    let (mut followed, mut broken) = (0, Vec::new());
+    for page in pages.iter().filter(|page| page.extension().is_some_and(|ending| ending == "md")) {
+        let text = std::fs::read_to_string(page).unwrap();
+        for part in text.split("](").skip(1) {
+            let target = part.split([')', '#']).next().unwrap();
+            if target.is_empty() || target.starts_with("http") {
+                continue;
+            }
+            followed += 1;
+            if !page.parent().unwrap().join(target).exists() {
+                broken.push(format!("{}: {target}", page.display()));
+            }
+        }
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+    assert!(followed > 10, "the book links its pages: {followed}");
+}
+
+/// The README is short enough to be read: the job, two commands, five minutes.
+#[test]
+fn the_readme_is_short() {
+    let length = std::fs::metadata(Path::new(ROOT).join("README.md")).unwrap().len();
+    assert!(length <= 8 * 1024, "{length} bytes");
 }
 
 /// The main job of the README, through a pipe, on a real capture.
