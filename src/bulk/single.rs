@@ -11,7 +11,7 @@ use super::planes::{Cube, Half, Input, Sources, compile};
 use super::record::fits;
 use crate::evaluate::States;
 use crate::model::facts::{Possible, Span};
-use crate::model::{Fact, FactType, Facts, Monitor, MonitorState, spec};
+use crate::model::{Constraint, Fact, FactType, Facts, Monitor, MonitorState, exclusions, spec};
 use crate::program::{FactRef, Given, GivenError, Verdict};
 use std::sync::Arc;
 
@@ -88,7 +88,8 @@ struct Compiled {
     becomes: Vec<(usize, usize)>,
     /// For each place on the ladder, its lines; the gravest first.
     ladder: Vec<(usize, u128)>,
-    ignition: Option<usize>,
+    /// Slot of words, words of which one surely is the fact's, and the monitors that no such vehicle has.
+    ruled_out: Vec<(usize, u64, u32)>,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -114,9 +115,26 @@ const fn place(monitor: Monitor) -> u32 {
     monitor as u32
 }
 
-const SPARK_ONLY: u32 = run(Monitor::Catalyst, Monitor::OxygenSensorHeater);
-const COMPRESSION_ONLY: u32 = run(Monitor::NmhcCatalyst, Monitor::ParticulateFilter);
 const HEAVY_DUTY: u32 = run(Monitor::HdMisfire, Monitor::HdNmhcCatalyst);
+
+/// The monitors that a vehicle lacks by the words of its slots, from the exclusions.
+fn ruled_out(slots: &[Slot]) -> Vec<(usize, u64, u32)> {
+    let mut found: Vec<(usize, u64, u32)> = Vec::new();
+    for rule in exclusions() {
+        let (Constraint::Word(fact, words), Constraint::Word(Fact::Monitor(monitor), 0b110)) =
+            (rule.first, rule.second)
+        else {
+            continue;
+        };
+        let holds = |slot: &Slot| *slot == Slot::Words(FactRef::Known(fact));
+        let Some(slot) = slots.iter().position(holds) else { continue };
+        match found.iter_mut().find(|(at, of, _)| (*at, *of) == (slot, words)) {
+            Some((_, _, monitors)) => *monitors |= 1 << monitor.index(),
+            None => found.push((slot, words, 1 << monitor.index())),
+        }
+    }
+    found
+}
 
 impl Single {
     /// A flat program for records in these slots. Every fact that has none is not known. Whether records can be
@@ -270,7 +288,7 @@ impl Compiled {
             lines: flat.lines.len(),
             becomes: flat.becomes.iter().map(|rule| (rule.from, rule.to)).collect(),
             ladder: ladder.filter(|(_, lines)| *lines != 0).collect(),
-            ignition: slots.iter().position(|slot| *slot == Slot::Words(FactRef::Known(Fact::Ignition))),
+            ruled_out: ruled_out(slots),
             sources,
         })
     }
@@ -324,11 +342,10 @@ impl Compiled {
         if not_known != 0 {
             let sure = (complete | incomplete) & !unsupported & !HEAVY_DUTY;
             let mut gone = if sure == 0 { 0 } else { HEAVY_DUTY };
-            gone |= match self.ignition.and_then(|slot| values.get(slot)) {
-                Some(1) => COMPRESSION_ONLY,
-                Some(2) => SPARK_ONLY,
-                _ => 0,
-            };
+            for (slot, words, monitors) in &self.ruled_out {
+                let told = values.get(*slot).copied().unwrap_or(0).cast_unsigned();
+                gone |= if told != 0 && told & !words == 0 { *monitors } else { 0 };
+            }
             // Those that may be unsupported are; the others contradict, and are found by the diagrams.
             gone &= not_known & unsupported;
             complete &= !gone;

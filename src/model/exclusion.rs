@@ -39,6 +39,11 @@ fn word(fact: Fact, words: &[&str]) -> Constraint {
     Constraint::Word(fact, words.iter().filter_map(|word| fact.word_bit(word)).fold(0, |mask, bit| mask | bit))
 }
 
+/// Monitors of J1939-73 that 13 CCR 1971.1 demands of diesel engines in (e), and that its (f) for gasoline engines has not
+/// (from memory). Engines on gas are left alone: some are held to (e).
+const DIESEL_OF_J1939: [Monitor; 4] =
+    [Monitor::HdNoxCatalyst, Monitor::HdNmhcCatalyst, Monitor::HdParticulateFilter, Monitor::HdBoostPressure];
+
 fn supported(monitor: Monitor) -> Constraint {
     Constraint::Word(Fact::Monitor(monitor), MonitorState::Complete.bit() | MonitorState::Incomplete.bit())
 }
@@ -48,6 +53,9 @@ fn supported(monitor: Monitor) -> Constraint {
 pub fn exclusions() -> Vec<Exclusion> {
     let mut list = Vec::new();
     let mut add = |why, first, second| list.push(Exclusion { why, first, second });
+    // 40 CFR 86.1806-05(h): J1939 is an alternative for heavy-duty vehicles alone (from memory; the digest has no text).
+    let light = word(Fact::Class, &["light-duty", "light-truck"]);
+    add("a passenger car or light truck is not on J1939", light, word(Fact::Protocol, &["j1939"]));
     for monitor in Monitor::all() {
         if monitor.is_spark_only() {
             let why = "a compression-ignition engine has no monitor of the spark table";
@@ -61,6 +69,12 @@ pub fn exclusions() -> Vec<Exclusion> {
         if monitor.is_j1939() {
             let why = "monitors of J1939-73 are reported on that protocol only";
             add(why, word(Fact::Protocol, &["classic", "obd-on-uds"]), supported(monitor));
+            let why = "a passenger car or light truck has no monitors of J1939-73";
+            add(why, light, supported(monitor));
+            if DIESEL_OF_J1939.contains(&monitor) {
+                let why = "a gasoline engine has no monitors of the diesel's exhaust treatment and boost";
+                add(why, word(Fact::Fuel, &["gasoline"]), supported(monitor));
+            }
         } else {
             let why = "monitors of service $01 PID $01 are reported on the classic protocol only";
             add(why, word(Fact::Protocol, &["j1939", "obd-on-uds"]), supported(monitor));

@@ -131,6 +131,36 @@ fn one_supported_monitor_tells_ignition_protocol_and_the_rest() {
     assert_eq!(fuels & Fact::Fuel.word_bit("electric").unwrap(), 0);
 }
 
+// Light vehicles are not on J1939 (40 CFR 86.1806-05(h) has it for heavy-duty alone, from memory), whatever their fuel.
+#[test]
+fn a_light_vehicle_has_no_monitor_of_j1939() {
+    for class in ["light-duty", "light-truck"] {
+        let mut snapshot = Snapshot::default();
+        snapshot.set_word(Fact::Class, class);
+        let facts = Facts::of(&snapshot).unwrap();
+        assert_eq!(facts.get(Fact::Protocol), &Possible::Words(0b101), "{class}");
+        for monitor in Monitor::all().filter(|monitor| monitor.is_j1939()) {
+            assert_eq!(facts.get(Fact::Monitor(monitor)), &Possible::Words(0b001), "{class} {monitor:?}");
+        }
+        snapshot.set_word(Fact::Protocol, "j1939");
+        assert!(Facts::of(&snapshot).is_err(), "{class}");
+    }
+}
+
+// 13 CCR 1971.1 demands them of diesel engines in (e), and (f) for gasoline has none of them (from memory).
+#[test]
+fn a_gasoline_engine_has_no_diesel_monitor_of_either_protocol() {
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(Fact::Fuel, "gasoline");
+    let facts = Facts::of(&snapshot).unwrap();
+    let diesel = ["hd-nox-catalyst", "hd-nmhc-catalyst", "hd-particulate-filter", "hd-boost-pressure"];
+    for monitor in Monitor::all() {
+        let never = monitor.is_compression_only() || diesel.contains(&monitor.name());
+        let expected = if never { 0b001 } else { 0b111 };
+        assert_eq!(facts.get(Fact::Monitor(monitor)), &Possible::Words(expected), "{monitor:?}");
+    }
+}
+
 #[test]
 fn readings_that_cannot_be_together_are_a_contradiction() {
     let mut snapshot = Snapshot::default();

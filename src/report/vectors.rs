@@ -7,7 +7,7 @@ use super::wrap::wrapped;
 use crate::analysis::cases::mutants::facts_in_words;
 use crate::analysis::cases::{Suite, Unpaired, Vector, Vectors};
 use crate::document::{self, Document};
-use crate::model::Date;
+use crate::model::{self, Date, Fact, Monitor, Reading, Snapshot};
 use crate::program::{Flat, Program, Test};
 use crate::ruling::vectors::{Score, as_read, in_words};
 use crate::ruling::{CAUTIONS, Ruling, judge};
@@ -244,13 +244,48 @@ pub fn draw(of: usize, many: usize, seed: u64) -> Vec<usize> {
     places
 }
 
-/// A worksheet: so many vehicles drawn by seed, then the answer key.
+/// The first model year of vehicles that speak SAE J1979-2 alone: 13 CCR 1968.2(h) as amended for 2023 (from memory).
+const FIRST_ON_UDS: i64 = 2023;
+
+/// Whether a trainee could meet the vehicle: J1939 and its monitors only on engines that are not gasoline's, J1979-2 only
+/// on vehicles new enough. A vector may be odder than that and still be one that can exist.
+#[must_use]
+pub fn is_ordinary(snapshot: &Snapshot) -> bool {
+    let known = |fact: Fact| match snapshot.get(fact) {
+        Some(Reading::Known(value)) => Some(value),
+        _ => None,
+    };
+    let word = |fact: Fact| match known(fact) {
+        Some(model::Value::Word(place)) => fact.words().get(usize::from(*place)).copied(),
+        _ => None,
+    };
+    let is_supported = |monitor: &Monitor| word(Fact::Monitor(*monitor)).is_some_and(|state| state != "unsupported");
+    let is_heavy = word(Fact::Protocol) == Some("j1939")
+        || Monitor::all().filter(|monitor| monitor.is_j1939()).any(|monitor| is_supported(&monitor));
+    let is_of_a_truck = match word(Fact::Fuel) {
+        Some(fuel) => !["gasoline", "electric"].contains(&fuel),
+        None => word(Fact::Ignition) == Some("compression"),
+    };
+    let is_new = matches!(known(Fact::ModelYear), Some(model::Value::Number(year)) if *year >= FIRST_ON_UDS);
+    (!is_heavy || is_of_a_truck) && (word(Fact::Protocol) != Some("obd-on-uds") || is_new)
+}
+
+/// A worksheet: so many vehicles drawn by seed of those that a trainee could meet, then the answer key. Where there are
+/// fewer, it says so.
 #[must_use]
 pub fn worksheet(sheet: &Sheet<'_>, program: &Program, many: usize, seed: u64) -> String {
-    let drawn = draw(sheet.set.vectors.len(), many, seed);
-    let vectors: Vec<&Vector> = drawn.iter().filter_map(|at| sheet.set.vectors.get(*at)).collect();
+    let ordinary: Vec<&Vector> =
+        sheet.set.vectors.iter().filter(|vector| is_ordinary(&vector.example.snapshot)).collect();
+    let drawn = draw(ordinary.len(), many, seed);
+    let vectors: Vec<&Vector> = drawn.iter().filter_map(|at| ordinary.get(*at).copied()).collect();
     let mut out = wrapped("", None, &format!("Exercise: {}", program.title));
-    out.push_str(&wrapped("", None, &format!("Law of {}. Seed {seed}, {} vehicles.", sheet.flat.as_of, vectors.len())));
+    let are = counted(vectors.len(), "vehicle");
+    out.push_str(&wrapped("", None, &format!("Law of {}. Seed {seed}, {are}.", sheet.flat.as_of)));
+    if vectors.len() < many {
+        let told =
+            format!("{many} were asked for; this program's worked set holds no more ordinary ones on this date.");
+        out.push_str(&wrapped("", None, &told));
+    }
     out.push_str("\nThe vehicles are made up. ");
     out.push_str("On real ones:\n");
     for caution in CAUTIONS {

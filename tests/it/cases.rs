@@ -417,4 +417,37 @@ fn worksheets_are_reproducible_and_give_cautions() {
     let (exit, text) = told(&["cases", DEMO, "--exercise", "5"]);
     assert_eq!(exit, 2, "{text}");
     assert!(text.contains("--as-of"), "{text}");
+    let (exit, text) = told(&["cases", DEMO, "--as-of", "2026-11-25", "--exercise", "0"]);
+    assert_eq!(exit, 2, "{text}");
+    assert!(text.contains("--exercise 1 or more"), "{text}");
+    let (exit, text) = told(&["cases", DEMO, "--as-of", "2026-11-25", "--exercise", "100000"]);
+    assert_eq!(exit, 0, "{text}");
+    assert!(text.contains("100000 were asked for; this program's worked set holds no more"), "{text}");
+}
+
+/// A vehicle of a worksheet as words of facts.
+fn vehicle(words: &[(Fact, &str)], year: i64) -> wherefore::model::Snapshot {
+    let mut snapshot = wherefore::model::Snapshot::default();
+    words.iter().for_each(|(fact, word)| snapshot.set_word(*fact, word));
+    snapshot.set(Fact::ModelYear, Value::Number(year));
+    snapshot
+}
+
+// No gasoline car speaks J1939 or carries its monitors, none older than model year 2023 speaks J1979-2 alone; a diesel truck
+// may be met on J1939.
+#[rstest]
+#[case::car(&[(Fact::Fuel, "gasoline"), (Fact::Protocol, "classic")], 2010, true)]
+#[case::car_on_j1939(&[(Fact::Fuel, "gasoline"), (Fact::Protocol, "j1939")], 2010, false)]
+#[case::car_with_a_monitor_of_j1939(&[(Fact::Fuel, "gasoline"), (Fact::Monitor(Monitor::HdEvaporative), "incomplete")], 2010, false)]
+#[case::monitor_not_supported(&[(Fact::Fuel, "gasoline"), (Fact::Monitor(Monitor::HdEvaporative), "unsupported")], 2010, true)]
+#[case::truck(&[(Fact::Fuel, "diesel"), (Fact::Monitor(Monitor::HdNoxCatalyst), "incomplete")], 2013, true)]
+#[case::engine_not_said(&[(Fact::Monitor(Monitor::HdNoxCatalyst), "incomplete")], 2013, false)]
+#[case::too_old_for_uds(&[(Fact::Fuel, "gasoline"), (Fact::Protocol, "obd-on-uds")], 2022, false)]
+#[case::new_enough_for_uds(&[(Fact::Fuel, "gasoline"), (Fact::Protocol, "obd-on-uds")], 2023, true)]
+fn worksheets_hold_vehicles_that_a_trainee_could_meet(
+    #[case] words: &[(Fact, &str)],
+    #[case] year: i64,
+    #[case] is_ordinary: bool,
+) {
+    assert_eq!(wherefore::report::vectors::is_ordinary(&vehicle(words, year)), is_ordinary);
 }

@@ -24,6 +24,9 @@ pub(crate) fn run(args: &Cases) -> Exit {
 }
 
 fn made(args: &Cases) -> Result<Exit, String> {
+    if args.exercise == Some(0) {
+        return Err("a worksheet holds at least one vehicle: give --exercise 1 or more".to_owned());
+    }
     let is_file = args.program.ends_with(&format!(".{}", files::ENDING));
     let file: Vec<PathBuf> = is_file.then(|| Path::new(&args.program).to_owned()).into_iter().collect();
     Disk::of(&args.rules)?;
