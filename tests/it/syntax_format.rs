@@ -86,3 +86,17 @@ fn programs_keep_their_meaning() {
     }
     assert!(programs > 20, "the folder has {programs} programs");
 }
+
+/// `or else` ends a list of words, whatever stands before it: `, or` of a list is no longer taken for part of it.
+#[test]
+fn a_list_of_words_ends_before_or_else() {
+    for words in
+        ["gasoline", "gasoline or diesel", "gasoline, diesel or propane", "gasoline, or diesel", "not gasoline"]
+    {
+        for comma in [",", ""] {
+            let text = format!("clause fuel on other\n  requires fuel is {words}{comma} or else reject\n  per r\n");
+            let once = formatted(words, &text);
+            assert!(once.contains(", or else reject"), "{once}");
+        }
+    }
+}
