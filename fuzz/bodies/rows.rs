@@ -13,7 +13,7 @@ pub static PROGRAMS: LazyLock<Vec<Judging>> = LazyLock::new(|| {
     let judging = |id: &&str| {
         let program = catalog.find(id).ok()?.program.clone()?;
         let engine = Engine::new(&program, Options::default()).ok()?;
-        Some(Judging { id: program.id.clone(), engine, open: None, against: None, unread: None })
+        Some(Judging { id: program.id.clone(), engine, open: None, against: None, unread: None, announced: Vec::new() })
     };
     ["us-model", "us-md", "gb"].iter().filter_map(judging).collect()
 });

@@ -4,8 +4,8 @@
 //! mapping says is refused with the reason.
 
 use super::fields::Fields;
-use super::leaf::{Leaf, day_at, is_list, leaf_type, text_at, whole_at, zone};
-use super::mapping::{Column, Holds, Reads, Target};
+use super::leaf::{Leaf, day_at, is_list, leaf_type, text_at, whole_at};
+use super::mapping::{Column, Holds, Reads, Target, ahead_of_utc};
 use super::store::{Bits, Held, Store};
 use super::table::{EMPTY_LIST, Lot, MISSING, Table, aside};
 use arrow_array::cast::AsArray;
@@ -56,11 +56,25 @@ pub fn refused(column: &Column, kind: &DataType) -> Option<String> {
     if !(is_text || is_decimal || is_day || is_float || leaf.is_integer() || *leaf == T::Boolean) {
         return no("no mapping reads such values");
     }
-    if let T::Timestamp(_, Some(named)) = leaf
-        && zone(named).is_none()
-    {
-        return no("these are moments in a time zone with rules of its own, and on which day of it each falls is not \
-                   worked out here; write dates");
+    if let (T::Timestamp(_, Some(named)), None) = (leaf, column.zone) {
+        match ahead_of_utc(named) {
+            None => {
+                return no(
+                    "these are moments in a time zone with rules of its own, and on which day of it each falls is \
+                           not worked out here; write dates, or give the column a zone in the mapping, as \
+                           zone = \"-07:00\"",
+                );
+            }
+            // An evening west of Greenwich is the next day there.
+            Some(0) => {
+                return no(
+                    "these are moments in UTC, and on which day each falls where the test was is not told; write \
+                           dates, or give the column the zone of the place in the mapping, as zone = \"-07:00\" \
+                           (zone = \"UTC\" if the times of day are the place's own)",
+                );
+            }
+            Some(_) => {}
+        }
     }
     match &column.holds {
         Holds::MonitorStatus if is_text || leaf.is_integer() => None,
@@ -219,7 +233,7 @@ fn days(array: &ArrayRef, leaf: &Leaf, mapped: &Column, column: usize, fields: &
     let mut values = Vec::with_capacity(array.len());
     let mut known = Vec::with_capacity(array.len());
     for row in 0..array.len() {
-        let day = leaf.place(row).and_then(|at| day_at(&leaf.values, at));
+        let day = leaf.place(row).and_then(|at| day_at(&leaf.values, at, mapped.zone));
         let text = day.map_or_else(Vec::new, super::leaf::day_text);
         let is = |list: &[String]| day.is_some() && list.iter().any(|mark| mark.as_bytes() == text);
         if is(&mapped.not_on_vehicle) {

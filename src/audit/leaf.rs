@@ -1,6 +1,7 @@
 //! Where the values of an Arrow array stand: dictionaries and runs are walked through to the array of values, whatever
 //! their keys, so that one piece of code reads a value of each plain type.
 
+use super::mapping::ahead_of_utc;
 use arrow_array::cast::AsArray;
 use arrow_array::types::{
     Date32Type, Date64Type, Decimal32Type, Decimal64Type, Decimal128Type, Decimal256Type, Float32Type, Float64Type,
@@ -130,31 +131,18 @@ pub(super) fn whole_at(values: &ArrayRef, at: usize) -> Option<i128> {
     })
 }
 
-/// The seconds by which a time zone is ahead of UTC; `None` for one that has rules of its own.
-pub(super) fn zone(named: &str) -> Option<i64> {
-    if matches!(named, "UTC" | "Etc/UTC" | "GMT" | "Z" | "utc") {
-        return Some(0);
-    }
-    let (sign, rest) = match named.split_at_checked(1)? {
-        ("+", rest) => (1, rest),
-        ("-", rest) => (-1, rest),
-        _ => return None,
-    };
-    let digits: String = rest.chars().filter(|c| *c != ':').collect();
-    if digits.len() != 4 || !digits.bytes().all(|byte| byte.is_ascii_digit()) {
-        return None;
-    }
-    let number: i64 = digits.parse().ok()?;
-    Some(sign * (number / 100 * 3600 + number % 100 * 60))
-}
-
-/// The day at a place, days since 1970-01-01: of a moment, the day in the zone that the type names.
-pub(super) fn day_at(values: &ArrayRef, at: usize) -> Option<i64> {
+/// The day at a place, days since 1970-01-01: of a moment, the day in the zone that is given (seconds ahead of UTC), else
+/// in the one that the type names.
+pub(super) fn day_at(values: &ArrayRef, at: usize, told: Option<i64>) -> Option<i64> {
     Some(match values.data_type() {
         DataType::Date32 => values.as_primitive::<Date32Type>().value(at).into(),
         DataType::Date64 => values.as_primitive::<Date64Type>().value(at).div_euclid(SECONDS_OF_DAY * 1_000),
         DataType::Timestamp(unit, named) => {
-            let ahead = named.as_ref().map_or(Some(0), |named| zone(named))?;
+            let ahead = match (named, told) {
+                (None, _) => 0,
+                (Some(_), Some(ahead)) => ahead,
+                (Some(named), None) => ahead_of_utc(named)?,
+            };
             let (value, parts) = match unit {
                 TimeUnit::Second => (values.as_primitive::<TimestampSecondType>().value(at), 1),
                 TimeUnit::Millisecond => (values.as_primitive::<TimestampMillisecondType>().value(at), 1_000),
@@ -198,7 +186,7 @@ pub(super) fn text_at(values: &ArrayRef, at: usize) -> Vec<u8> {
         DataType::Decimal64(..) => decimal(values.as_primitive::<Decimal64Type>().value_as_string(at)),
         DataType::Decimal128(..) => decimal(values.as_primitive::<Decimal128Type>().value_as_string(at)),
         DataType::Decimal256(..) => decimal(values.as_primitive::<Decimal256Type>().value_as_string(at)),
-        _ => match (day_at(values, at), whole_at(values, at)) {
+        _ => match (day_at(values, at, None), whole_at(values, at)) {
             (Some(day), _) => day_text(day),
             (_, Some(number)) => number.to_string().into_bytes(),
             (None, None) => Vec::new(),

@@ -10,8 +10,8 @@ use super::said::{Combinations, Said, combine};
 use super::store::{Store, Values};
 use super::table::{Aside, Lot, NONE};
 use super::tally::{CLASSES, Tally, class_place};
+use super::whose::{Rows, good, name_programs, rows_of};
 use crate::bulk::{Engine, Judged, Plane, RowError};
-use crate::diagnostic::nearest;
 use crate::model::Fact;
 use crate::model::facts::Possible;
 use crate::program::Class;
@@ -31,6 +31,8 @@ pub struct Judging {
     pub against: Option<Engine>,
     /// The program of its unread topics alone (`program::unread`), if it has some.
     pub unread: Option<Engine>,
+    /// For each announced change its id, and the program that tells what it could turn (`program::announced_alone`).
+    pub announced: Vec<(String, Engine)>,
 }
 
 /// The most records of a kind of difference that a lot names: as many as a summary lists.
@@ -127,63 +129,6 @@ fn without_date(lot: &mut Lot, bad: &mut [bool]) {
     }
 }
 
-/// Brings the codes of programs to their places among those judged by; a record of another program, or of none, is set
-/// aside.
-fn name_programs(programs: &[Judging], lot: &mut Lot, bad: &mut [bool]) {
-    let Some(codes) = lot.program.take() else { return };
-    let places: Vec<Option<u32>> = lot
-        .programs
-        .iter()
-        .map(|name| programs.iter().position(|it| it.id == *name).and_then(|at| u32::try_from(at).ok()))
-        .collect();
-    let mut mine = Vec::with_capacity(codes.len());
-    for (row, code) in codes.iter().enumerate() {
-        let at = usize::try_from(*code).ok();
-        let place = at.and_then(|at| places.get(at)).copied().flatten();
-        let is_good = bad.get_mut(row).filter(|_| place.is_none()).is_some_and(|bad| !std::mem::replace(bad, true));
-        if is_good {
-            let name = at.and_then(|at| lot.programs.get(at)).cloned().unwrap_or_default();
-            let reason = match nearest(&name, programs.iter().map(|it| it.id.as_str())) {
-                _ if name.is_empty() => "the program is not known".to_owned(),
-                Some(near) => format!("there is no program of this id; did you mean `{near}`?"),
-                None => "there is no program of this id".to_owned(),
-            };
-            lot.aside.push(Aside { row, column: "program".to_owned(), value: name, reason });
-        }
-        mine.push(place.unwrap_or(NONE));
-    }
-    lot.program = Some(mine);
-}
-
-/// The records of a lot that one program judges.
-enum Rows {
-    All,
-    Some(Vec<bool>),
-}
-
-impl Rows {
-    fn has(&self, row: usize) -> bool {
-        match self {
-            Rows::All => true,
-            Rows::Some(rows) => rows.get(row) == Some(&true),
-        }
-    }
-}
-
-/// Which records a program judges; `None`: none of them.
-fn rows_of(lot: &Lot, place: usize, programs: usize) -> Option<Rows> {
-    let Some(codes) = &lot.program else {
-        return (place == 0).then_some(Rows::All);
-    };
-    let wanted = u32::try_from(place).unwrap_or(NONE);
-    let count = codes.iter().filter(|code| **code == wanted).count();
-    match count {
-        0 => None,
-        all if all == codes.len() || programs == 0 => Some(Rows::All),
-        _ => Some(Rows::Some(codes.iter().map(|code| *code == wanted).collect())),
-    }
-}
-
 fn mark(bad: &mut [bool], aside: &[Aside]) {
     for aside in aside {
         if let Some(slot) = bad.get_mut(aside.row) {
@@ -264,6 +209,7 @@ impl Kept {
         }
         self.overall(lot, &good);
         self.questions(judging, lot, &good, &judged_here);
+        self.announced(judging, lot, &good);
         self.strangers(judging, lot, &good);
         self.against(judging, lot, &good, &combinations);
     }
@@ -301,6 +247,17 @@ impl Kept {
             if let Possible::Text(Some(name)) = possible {
                 *self.tally.strangers.entry(name.clone()).or_default() += count;
             }
+        }
+    }
+
+    /// Counts for each announced change the records that it could turn.
+    fn announced(&mut self, judging: &Judging, lot: &Lot, good: &Plane) {
+        for (id, engine) in &judging.announced {
+            let Ok(judged) = judged(engine, &lot.store) else { continue };
+            // What could be turned becomes the last outcome.
+            let Some(turned) = judged.possible().last() else { continue };
+            let count = good.rows().filter(|row| turned.is(*row)).count();
+            *self.tally.announced.entry(id.clone()).or_default() += u64::try_from(count).unwrap_or(u64::MAX);
         }
     }
 
@@ -474,17 +431,6 @@ fn unread(judging: &Judging, lot: &Lot) -> Option<Plane> {
     let judged = judged(judging.unread.as_ref()?, &lot.store).ok()?;
     // Not-subject stands first, then the two outcomes: read, and not read.
     judged.possible().get(2).cloned()
-}
-
-/// The records that a program judges and that nothing is wrong with.
-fn good(rows: &Rows, bad: &[bool]) -> Plane {
-    let mut plane = Plane::empty(bad.len());
-    for (row, bad) in bad.iter().enumerate() {
-        if !bad && rows.has(row) {
-            plane.set(row);
-        }
-    }
-    plane
 }
 
 fn nothing_said() -> Arc<Said> {

@@ -22,6 +22,7 @@ mod store;
 mod summary;
 mod table;
 mod tally;
+mod whose;
 
 pub use cut::{Cut, Ragged, cut, line_ends};
 pub use difference::Standing;

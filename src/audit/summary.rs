@@ -199,6 +199,8 @@ pub struct Summary {
     pub strangers: Vec<(String, u64)>,
     /// Records whose outcome stands so far as texts were read: one that was not could make it graver.
     pub so_far_as_read: u64,
+    /// Records that each announced change could turn, by its id.
+    pub announced: Vec<(String, u64)>,
     /// Records decided by a line that rests on secondary sources, practice or memory alone.
     pub leaning: u64,
     /// What it was compared with.
@@ -237,6 +239,7 @@ impl Summary {
             on_questions: programs.iter().any(|it| it.open.is_some()).then_some(all.on_questions),
             strangers: most_first(all.strangers.clone().into_iter().collect()),
             so_far_as_read: all.so_far_as_read,
+            announced: all.announced.clone().into_iter().collect(),
             against: against.map(str::to_owned),
             cells: federal::cells(&all),
             ..Summary::default()

@@ -37,6 +37,8 @@ pub struct Tally {
     pub overall: BTreeMap<(String, String), u64>,
     /// Records whose outcome stands so far as texts were read.
     pub so_far_as_read: u64,
+    /// Records that an announced change could turn, by its id; 0 where there is a change and no such record.
+    pub announced: BTreeMap<String, u64>,
     /// Records whose possible verdicts depend on how an open question is read.
     pub on_questions: u64,
     /// Records by verdict here and verdict under the other program.
@@ -109,6 +111,7 @@ impl Default for Tally {
             strangers: BTreeMap::new(),
             overall: BTreeMap::new(),
             so_far_as_read: 0,
+            announced: BTreeMap::new(),
             on_questions: 0,
             against: BTreeMap::new(),
             against_classes: BTreeMap::new(),
@@ -155,6 +158,9 @@ impl Tally {
         }
         for (key, count) in &other.said {
             *self.said.entry(key.clone()).or_default() += count;
+        }
+        for (id, count) in &other.announced {
+            *self.announced.entry(id.clone()).or_default() += count;
         }
         for (name, count) in &other.strangers {
             *self.strangers.entry(name.clone()).or_default() += count;

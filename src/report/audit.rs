@@ -183,6 +183,9 @@ pub(super) fn turns(summary: &Summary) -> Vec<String> {
         "{}: so far as read; a text that exists was not seen, and could make the outcome graver",
         records(summary.so_far_as_read)
     ));
+    for (id, count) in summary.announced.iter().filter(|(_, count)| *count > 0) {
+        lines.push(format!("{}: the announced change `{id}` could turn the outcome", records(*count)));
+    }
     lines
 }
 
@@ -422,6 +425,8 @@ pub fn value(summary: &Summary) -> Value {
         "area_not_among_the_names": summary.strangers.iter()
             .map(|(name, count)| json!({"name": name, "records": count})).collect::<Vec<_>>(),
         "so_far_as_read": summary.so_far_as_read,
+        "announced_changes": summary.announced.iter()
+            .map(|(id, count)| json!({"change": id, "records": count})).collect::<Vec<_>>(),
         "against": summary.against,
         "changes": summary.changes.iter()
             .map(|it| json!({"from": it.from, "to": it.to, "records": it.count})).collect::<Vec<_>>(),

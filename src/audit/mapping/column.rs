@@ -24,6 +24,7 @@ pub(super) fn column<'t>(reader: &mut Reader<'t>, name: &str, entry: &Entry<'t>)
         holds: Holds::RecordId,
         not_known: file.not_known,
         not_on_vehicle: file.not_on_vehicle,
+        zone: None,
     };
     match entry.get_ref() {
         DeValue::String(key) => {
@@ -93,6 +94,9 @@ fn holds<'t>(reader: &mut Reader<'t>, entry: &Entry<'t>, table: &DeTable<'t>, co
             let key = reader.text_of(fact, "the key of a fact")?;
             let (target, unit) = reader.target(fact.span(), key)?;
             let reads = reads(reader, table, &target, unit)?;
+            if let Some(value) = table.get("zone") {
+                column.zone = zone(reader, value);
+            }
             Some(Holds::Fact(target, reads))
         }
         (None, Some(what)) => {
@@ -105,6 +109,35 @@ fn holds<'t>(reader: &mut Reader<'t>, entry: &Entry<'t>, table: &DeTable<'t>, co
             None
         }
     }
+}
+
+/// A zone at a fixed distance from UTC.
+fn zone<'t>(reader: &mut Reader<'t>, value: &Entry<'t>) -> Option<i64> {
+    let named = reader.text_of(value, "a zone, as \"-07:00\"")?;
+    let ahead = ahead_of_utc(named);
+    if ahead.is_none() {
+        let help = "write \"UTC\", or how far the zone is ahead of it or behind, as \"-07:00\"";
+        reader.fault(value.span(), format!("\"{named}\" is no fixed distance from UTC"), help);
+    }
+    ahead
+}
+
+/// The seconds by which a time zone is ahead of UTC; `None` for one that has rules of its own.
+pub(in crate::audit) fn ahead_of_utc(named: &str) -> Option<i64> {
+    if matches!(named, "UTC" | "Etc/UTC" | "GMT" | "Z" | "utc") {
+        return Some(0);
+    }
+    let (sign, rest) = match named.split_at_checked(1)? {
+        ("+", rest) => (1, rest),
+        ("-", rest) => (-1, rest),
+        _ => return None,
+    };
+    let digits: String = rest.chars().filter(|c| *c != ':').collect();
+    if digits.len() != 4 || !digits.bytes().all(|byte| byte.is_ascii_digit()) {
+        return None;
+    }
+    let number: i64 = digits.parse().ok()?;
+    (number / 100 <= 14 && number % 100 < 60).then(|| sign * (number / 100 * 3600 + number % 100 * 60))
 }
 
 fn other<'t>(reader: &mut Reader<'t>, what: &Entry<'t>, word: &str, table: &DeTable<'t>) -> Option<Holds> {
@@ -200,7 +233,7 @@ fn reads<'t>(reader: &mut Reader<'t>, table: &DeTable<'t>, target: &Target, unit
         Reads::Words(_) => &["words"],
         Reads::Text(..) | Reads::Declared(..) => &["words", OTHER_WORDS],
         Reads::Number(..) => &["unit", "thousands"],
-        Reads::Date(_) => &["date"],
+        Reads::Date(_) => &["date", "zone"],
         Reads::Monitors(..) => &["separator", "none", "words"],
         Reads::Codes(..) => &["separator", "none", "at-least"],
     };

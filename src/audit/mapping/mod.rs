@@ -9,6 +9,7 @@ mod hints;
 mod read;
 mod value;
 
+pub(in crate::audit) use column::ahead_of_utc;
 pub use draft::{Sample, draft};
 pub use form::{DateForm, Thousands};
 pub use read::read;
@@ -93,6 +94,8 @@ pub struct Column {
     pub not_known: Vec<String>,
     /// Texts that mean *not on this vehicle*.
     pub not_on_vehicle: Vec<String>,
+    /// Of a column of moments, the seconds by which the place of the tests is ahead of UTC.
+    pub zone: Option<i64>,
 }
 
 /// What a column holds.

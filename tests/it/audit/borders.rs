@@ -255,7 +255,7 @@ fn judging() -> Vec<Judging> {
     let catalog = Catalog::new(vec![&BuiltIn]);
     let program = catalog.find("us-model").unwrap().program.clone().unwrap();
     let engine = Engine::new(&program, Options::default()).unwrap();
-    vec![Judging { id: program.id.clone(), engine, open: None, against: None, unread: None }]
+    vec![Judging { id: program.id.clone(), engine, open: None, against: None, unread: None, announced: Vec::new() }]
 }
 
 /// Entries of columns, good and bad, that a random mapping is put together from.

@@ -129,9 +129,6 @@ fn variants(file: &Path) -> (BTreeMap<String, Vec<String>>, Vec<(String, String)
         let (kind, name) = field.name().split_once('|').unwrap();
         match name.strip_prefix('!') {
             Some(_) => refused.push((kind.to_owned(), field.name().clone())),
-            // Parquet itself keeps that a column holds moments, not how far their zone is from UTC: without the Arrow schema
-            // these are moments in UTC, which fall on another day, as the page on mapping files says.
-            None if file.ends_with("pyarrow-bare.parquet") && name.ends_with("-07:00)") => {}
             None => all.entry(kind.to_owned()).or_default().push(field.name().clone()),
         }
     }
@@ -142,12 +139,18 @@ fn mapping(columns: &BTreeMap<String, String>) -> String {
     let mut text = "format = \"wherefore-mapping/1\"\n[columns]\n".to_owned();
     for (kind, column) in columns {
         let date = if column.contains("YYYYMMDD") { "YYYYMMDD" } else { "YYYY-MM-DD" };
+        // Parquet itself keeps that a column holds moments, not how far their zone is from UTC: the mapping says it.
+        let zone = match column {
+            refused if refused.contains("|!") => "",
+            west if west.ends_with("-07:00)") => ", zone = \"-07:00\"",
+            _ => ", zone = \"UTC\"",
+        };
         let yes_no =
             "words = {Y = \"yes\", N = \"no\", true = \"yes\", false = \"no\", \"1\" = \"yes\", \"0\" = \"no\"}";
         let entry = match kind.as_str() {
             "id" => "holds = \"record-id\"".to_owned(),
-            "date" => format!("fact = \"visit.date\", date = \"{date}\""),
-            "registered" => format!("fact = \"vehicle.first_registered\", date = \"{date}\""),
+            "date" => format!("fact = \"visit.date\", date = \"{date}\"{zone}"),
+            "registered" => format!("fact = \"vehicle.first_registered\", date = \"{date}\"{zone}"),
             "fuel" => "fact = \"vehicle.fuel\", words = {G = \"gasoline\", N = \"natural-gas\"}".to_owned(),
             "lamp" => format!("fact = \"lamp.lit_engine_running\", {yes_no}"),
             "year" => "fact = \"vehicle.model_year\"".to_owned(),
@@ -255,6 +258,34 @@ fn a_type_that_cannot_be_read_so_is_refused(#[case] name: &str, #[case] at_least
         assert!(told.contains(&format!("column \"{column}\" is of type ")), "{told}");
         assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 1, "nothing was written");
     }
+}
+
+/// Moments in UTC: on which day each falls where the test was is not told, so that no zone in the mapping is an error.
+#[rstest]
+#[case::pyarrow("pyarrow.parquet", "UTC")]
+#[case::pandas("pandas.parquet", "UTC")]
+#[case::spark("spark.parquet", "timestamp")]
+fn moments_in_utc_need_a_zone(#[case] name: &str, #[case] kind: &str) {
+    let file = data(name);
+    let (all, _) = variants(&file);
+    let column = all["date"].iter().find(|column| column.trim_end_matches(')').ends_with(kind)).unwrap();
+    let folder = folder("moments");
+    let (mapped, out) = (folder.join("mapping.toml"), folder.join("out.csv"));
+    for (zone, is_read) in [("", false), (", zone = \"-07:00\"", true), (", zone = \"America/Denver\"", false)] {
+        let text =
+            format!("format = \"wherefore-mapping/1\"\n[columns]\n\"{column}\" = {{fact = \"visit.date\"{zone}}}\n");
+        std::fs::write(&mapped, text).unwrap();
+        let (mapped, out) = (mapped.to_str().unwrap(), out.to_str().unwrap());
+        let output =
+            run(&["--mapping", mapped, "--rules", RULES, "--program", "kinds", "--out", out, file.to_str().unwrap()]);
+        let told = text_of(&output.stderr);
+        assert_eq!(exit(&output) < 2, is_read, "{column}{zone}: {told}");
+        assert!(is_read || told.contains("-07:00"), "{told}");
+    }
+}
+
+fn text_of(bytes: &[u8]) -> String {
+    text(bytes).split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// A bare number in JSON can be the value of PID $01 or its digits, so it is refused; a fraction is no code of anything.

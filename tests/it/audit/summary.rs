@@ -138,3 +138,51 @@ fn records_whose_area_is_not_among_the_names_are_counted_apart() {
     let shown = text(&run(&["--mapping", mapping, "--program", "us-tx", records]).stdout);
     assert!(shown.contains("3 records: the area is not among the names"), "{shown}");
 }
+
+/// An announced change is counted: the records that it could turn from its day on, and no others.
+#[test]
+fn records_that_an_announced_change_could_turn_are_counted() {
+    const PROGRAM: &str = "program told \"Told, invented\"
+  authority \"Nobody\"
+  language 2
+  standing checked
+source text \"t\" memory
+in force from 2000-01-01
+  per text
+outcomes pass, fail
+covers where every vehicle
+  per text
+counts supported monitors
+  per text
+clause lamp on lamp
+  fail where lamp commanded on
+  per text
+change stricter adopted \"All counted monitors must be complete.\"
+  from 2026-01-01
+  could turn pass into fail where at least 1 counted monitor is incomplete
+  per text
+";
+    let folder = super::folder("announced");
+    let at = |name: &str| folder.join(name).to_str().unwrap().to_owned();
+    std::fs::write(at("told.wherefore"), PROGRAM).unwrap();
+    // What the law of the day says, and whether the change could turn it: incomplete and passing, complete, before the
+    // day, failing already, and one of which the monitor is not known.
+    let records = "d,l,c\n2026-02-01,no,incomplete\n2026-02-01,no,complete\n2025-12-31,no,incomplete\n\
+                   2026-02-01,yes,incomplete\n2026-02-01,no,\n";
+    std::fs::write(at("records.csv"), records).unwrap();
+    let constants: String = wherefore::model::Monitor::all()
+        .filter(|monitor| monitor.name() != "catalyst")
+        .map(|monitor| format!("\"monitors.{}\" = \"unsupported\"\n", monitor.name()))
+        .collect();
+    let mapping = "format = \"wherefore-mapping/1\"\n[columns]\nd = \"visit.date\"\nl = \"lamp.commanded\"\n\
+                   c = \"monitors.catalyst\"\n[constants]\n";
+    std::fs::write(at("m.toml"), format!("{mapping}{constants}")).unwrap();
+    let (rules, mapping, records) = (at("told.wherefore"), at("m.toml"), at("records.csv"));
+    let arguments = ["--mapping", &mapping, "--rules", &rules, "--program", "told", &records];
+    let output = run(&[&arguments[..], &["--format", "json"]].concat());
+    let found: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(found["announced_changes"], serde_json::json!([{"change": "stricter", "records": 2}]), "{found:#}");
+    let told = text(&run(&arguments).stdout);
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("2 records: the announced change `stricter` could turn the outcome"), "{told}");
+}

@@ -6,12 +6,13 @@ use crate::audit::arrow::{self, Shown};
 use crate::audit::mapping::Mapping;
 use crate::audit::{Fields, Lot};
 use crate::cli::files;
-use arrow_schema::{DataType, Field, Schema};
+use arrow_schema::{DataType, Field, Schema, TimeUnit};
 use parquet::arrow::ProjectionMask;
 use parquet::arrow::arrow_reader::{
     ArrowReaderMetadata, ArrowReaderOptions, ParquetRecordBatchReader, ParquetRecordBatchReaderBuilder,
 };
 use parquet::file::reader::ChunkReader;
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -39,6 +40,14 @@ impl Columns {
         let file = files::open(&input.path)?;
         let fail = |error: parquet::errors::ParquetError| failed(&input.path, &error);
         let metadata = ArrowReaderMetadata::load(&file, ArrowReaderOptions::new()).map_err(fail)?;
+        let old = old_moments(&metadata);
+        let metadata = if old.is_empty() {
+            metadata
+        } else {
+            let in_utc = DataType::Timestamp(TimeUnit::Nanosecond, Some("UTC".into()));
+            let kind = |place: usize, kind: &DataType| if old.contains(&place) { in_utc.clone() } else { kind.clone() };
+            wanted(&file, &metadata, kind).map_err(fail)?
+        };
         let names: Vec<String> = metadata.schema().fields().iter().map(|field| field.name().clone()).collect();
         let all = super::source::places(mapping, &names).map_err(|faults| {
             let name = files::shown(&input.path);
@@ -111,6 +120,14 @@ impl Batches<'_> {
         let ids = self.columns.id.and_then(|place| batch.columns().get(place)).map(Shown::of);
         Ok(Some((lot, ids)))
     }
+}
+
+/// Places of columns in the old form of moments, 96 bits wide: its writers (Spark among them) bring every moment to UTC,
+/// which the type of the column does not say.
+fn old_moments(metadata: &ArrowReaderMetadata) -> BTreeSet<usize> {
+    let schema = metadata.parquet_schema();
+    let is_old = |leaf: &usize| schema.column(*leaf).physical_type() == parquet::basic::Type::INT96;
+    (0..schema.num_columns()).filter(is_old).map(|leaf| schema.get_column_root_idx(leaf)).collect()
 }
 
 /// The metadata with other types asked for: `kind` says which, by place and type in the file.

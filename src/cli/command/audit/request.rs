@@ -9,6 +9,7 @@ use crate::cli::command::date;
 use crate::cli::command::judge::{known_takes, only_a_part, takes, usable};
 use crate::cli::files;
 use crate::cli::rules::Disk;
+use crate::program::announced_alone;
 use crate::program::unread::unread_alone;
 use crate::program::{Program, SelectionError, Under};
 use crate::report::rule::names_to_take;
@@ -125,7 +126,14 @@ fn judging(
     }
     let has_questions = open && !program.questions.is_empty();
     let unread = unread_alone(program).map(|alone| engine(&alone, own(&alone))).transpose()?;
+    // Only whether the last outcome is possible is asked of these.
+    let alone = |(id, alone): (String, Program)| {
+        let options = Options { verdicts_alone: true, ..own(&alone) };
+        engine(&alone, options).map(|engine| (id, engine))
+    };
+    let announced = announced_alone(program).into_iter().map(alone).collect::<Result<_, _>>()?;
     Ok(Judging {
+        announced,
         unread,
         id: program.id.clone(),
         engine: engine(program, own(program))?,
