@@ -7,11 +7,9 @@ mod areas;
 mod cases;
 mod citations;
 mod duplicates;
-mod limit_rows;
 mod silence;
 mod topics;
 mod unused;
-mod vehicles;
 
 pub use cases::unreached;
 pub use silence::silence;
@@ -32,7 +30,6 @@ pub fn lint(program: &Program, file: &File) -> Vec<Diagnostic> {
     absence::lint(program, &mut found);
     areas::lint(program, file, &mut found);
     topics::lint(program, file, &flats, &mut found);
-    limit_rows::lint(program, &flats, &mut found);
     found.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));
     found.dedup();
     found
