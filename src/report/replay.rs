@@ -91,6 +91,16 @@ impl Stored {
         Ok(Stored { program, as_of: date("as_of")?, known_on, takes, document, other_version, value })
     }
 
+    /// The version that made the record, where it is not this one: it says so, or lacks what this one always writes (an
+    /// earlier build under the same number).
+    fn made_by(&self, then: &Value, now: &Value) -> Option<String> {
+        let is_later = |key: &String| record::LATER_KEYS.contains(&key.as_str()) || key == "certificate";
+        let (Value::Object(then), Value::Object(now)) = (then, now) else { return self.other_version.clone() };
+        let lacks = now.keys().any(|key| !is_later(key) && !then.contains_key(key));
+        let earlier = lacks.then(|| format!("{}, an earlier build of it", env!("CARGO_PKG_VERSION")));
+        self.other_version.clone().or(earlier)
+    }
+
     fn at(&self, path: &[&str]) -> Option<&Value> {
         path.iter().try_fold(&self.value, |value, key| value.get(*key))
     }
@@ -141,7 +151,7 @@ impl Stored {
                 }
             }
         }
-        match &self.other_version {
+        match self.made_by(&then, &now) {
             None => compare("", &then, &now, &mut replayed),
             Some(version) => {
                 replayed.notes.push(format!(

@@ -50,6 +50,7 @@ mod fuzz_seeds;
 mod guide;
 mod headline;
 mod house;
+mod kept_records;
 mod kernel;
 mod language_two;
 mod lints_exact;
