@@ -6,6 +6,27 @@
 /// The input, byte by byte; 0 after its end.
 pub struct Bytes<'a>(std::slice::Iter<'a, u8>);
 
+/// Which line gives way to which, so that none does in a ring.
+struct Ways {
+    outcomes: Vec<&'static str>,
+    given: Vec<(usize, usize)>,
+}
+
+impl Ways {
+    fn leads(&self, from: usize, to: usize) -> bool {
+        from == to || self.given.iter().any(|(one, next)| *one == from && self.leads(*next, to))
+    }
+
+    /// Whether a line may give way to others, which it then does.
+    fn add(&mut self, line: usize, others: &[usize]) -> bool {
+        let may = !others.is_empty() && others.iter().all(|other| !self.leads(*other, line));
+        if may {
+            self.given.extend(others.iter().map(|other| (line, *other)));
+        }
+        may
+    }
+}
+
 const VEHICLE: [&str; 16] = [
     "make is \"Ford\"",
     "make is \"Ford\" or \"Emm\"",
@@ -119,15 +140,12 @@ impl<'a> Bytes<'a> {
     fn codes_test(&mut self) -> String {
         let how = self.pick(&["any", "no", "only"]);
         let list = self.pick(&["stored", "pending", "permanent", "earlier failure"]);
-        let plural = if how == "only" { "codes" } else { "code" };
-        let among = match self.below(6) {
-            0 if how != "only" => "",
-            0 | 1 => " among some",
-            2 => " among unseen",
-            3 => " on the list of odd",
-            _ => " on the list of even",
-        };
-        format!("{how} {list} {plural}{among}")
+        // The list of a table is tested with `any` or `no` alone, and `only` says among what.
+        if how == "only" {
+            return format!("only {list} codes among {}", self.pick(&["some", "unseen"]));
+        }
+        let among = ["", " among some", " among unseen", " on the list of odd", " on the list of even"];
+        format!("{how} {list} code{}", self.pick(&among))
     }
 
     fn test(&mut self, findings: usize) -> String {
@@ -210,18 +228,22 @@ impl<'a> Bytes<'a> {
         self.pick(&["", "", "", "", "  under doubt first\n", "  under doubt second\n", "  under choice taken\n"])
     }
 
-    fn counts(&mut self) -> String {
-        let monitors = self.pick(&MONITORS);
+    fn counts(&mut self, guard: &str) -> String {
+        let monitors = self.pick(&[
+            "evaporative",
+            "egr-vvt",
+            "misfire",
+            "nmhc-catalyst, particulate-filter",
+            "oxygen-sensor, secondary-air",
+            "hd-misfire, evaporative",
+        ]);
         let what = match self.below(5) {
             0 => "supported monitors".to_owned(),
             1 => "supported monitors that are not continuous".to_owned(),
             2 => "monitors that are not continuous, unsupported as incomplete".to_owned(),
-            _ => format!(
-                "supported monitors among catalyst, {}",
-                monitors.replace("catalyst, ", "").replace("catalyst", "misfire")
-            ),
+            _ => format!("supported monitors among catalyst, {monitors}"),
         };
-        format!("counts {what}\n{}  per t\n", self.guard())
+        format!("counts {what}\n{guard}  per t\n")
     }
 
     fn presumptions(&mut self) -> String {
@@ -244,21 +266,25 @@ impl<'a> Bytes<'a> {
             .collect()
     }
 
-    fn line(&mut self, at: usize, all: usize, findings: usize) -> String {
+    fn line(&mut self, at: usize, ways: &mut Ways, findings: usize) -> String {
         let topic = self.pick(&["lamp", "readiness", "stored-codes", "other"]);
         let concerns =
             if self.is_one_in(3) { format!("  concerns {}\n", self.condition(findings)) } else { String::new() };
-        let outcome = self.pick(&["conditional", "tailpipe", "reject", "fail"]);
+        let outcome = ways.outcomes[at];
         let condition = self.condition(findings);
         let line = if self.is_one_in(5) {
             format!("  requires {condition}, or else {outcome}\n")
         } else {
             format!("  {outcome} where {condition}\n")
         };
-        let way = match self.below(8) {
-            0 if outcome != "fail" => "  gives way to any fail\n".to_owned(),
-            1 if at > 0 => format!("  gives way to clause-{}\n", self.below(at)),
-            2 if at + 1 < all => format!("  gives way to clause-{}\n", at + 1),
+        let all = ways.outcomes.len();
+        let fails: Vec<usize> = (0..all).filter(|other| ways.outcomes[*other] == "fail").collect();
+        let way = match self.below(6) {
+            0 if outcome != "fail" && ways.add(at, &fails) => "  gives way to any fail\n".to_owned(),
+            1 | 2 => {
+                let other = self.below(all);
+                if ways.add(at, &[other]) { format!("  gives way to clause-{other}\n") } else { String::new() }
+            }
             _ => String::new(),
         };
         let when = self.pick(&["", "", "", "", "  from 2015-07-01\n", "  through 2015-06-30\n"]);
@@ -285,8 +311,11 @@ impl<'a> Bytes<'a> {
             let outcome = self.pick(&["not-subject", "tailpipe"]);
             text += &format!("leaves out where {}: {outcome} \"left out\"\n{}  per t\n", self.plain(), self.guard());
         }
-        for _ in 0..=self.below(2) {
-            text += &self.counts();
+        // One rule says under every reading what is counted.
+        text += &self.counts("");
+        if self.is_one_in(2) {
+            let guard = self.guard();
+            text += &self.counts(guard);
         }
         for _ in 0..self.below(3) {
             let what = match self.below(4) {
@@ -307,8 +336,10 @@ impl<'a> Bytes<'a> {
             text += &format!("finding finding-{at}\n  {join}\n{bullets}");
         }
         let lines = 1 + self.below(5);
+        let outcomes = (0..lines).map(|_| self.pick(&["conditional", "tailpipe", "reject", "fail"])).collect();
+        let mut ways = Ways { outcomes, given: Vec::new() };
         for at in 0..lines {
-            text += &self.line(at, lines, findings);
+            text += &self.line(at, &mut ways, findings);
         }
         for _ in 0..self.below(2) {
             let (from, to) =
