@@ -15,6 +15,7 @@ pub mod draw;
 pub mod facts;
 pub mod finding;
 pub mod firmness;
+pub mod harmless;
 pub mod headline;
 pub mod interview;
 pub mod overview;

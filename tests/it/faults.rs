@@ -273,6 +273,42 @@ fn judge_rules_as_it_reads() {
     assert_eq!(child.wait().unwrap().code(), Some(0));
 }
 
+/// What `judge` holds in memory does not grow with how many snapshots it has read: looked at while it waits for more. When
+/// rulings were kept until the end, each took some 80 kB.
+#[cfg(target_os = "linux")]
+#[test]
+fn judge_keeps_no_snapshot() {
+    use std::io::{BufRead, BufReader};
+    const FIRST: usize = 30;
+    const MORE: usize = 200;
+    let car: serde_json::Value = serde_json::from_str(&fs::read_to_string(CAR).unwrap()).unwrap();
+    let arguments = ["judge", "--rules", RULES, "--format", "json", "-"];
+    let mut child = command(&arguments).stdin(Stdio::piped()).spawn().unwrap();
+    let mut pipe = child.stdin.take().unwrap();
+    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
+    let status = format!("/proc/{}/status", child.id());
+    let held = || -> u64 {
+        let status = fs::read_to_string(&status).unwrap();
+        let line = status.lines().find(|line| line.starts_with("VmRSS:")).unwrap();
+        line.split_whitespace().nth(1).unwrap().parse().unwrap()
+    };
+    // The form shows with the second line, so that one is always on its way.
+    writeln!(pipe, "{car}").unwrap();
+    let mut feed = |many: usize| {
+        for _ in 0..many {
+            writeln!(pipe, "{car}").unwrap();
+            assert!(lines.next().unwrap().unwrap().contains("\"verdict\""));
+        }
+    };
+    feed(FIRST);
+    let before = held();
+    feed(MORE);
+    let after = held();
+    assert!(after < before + 8_000, "{before} kB, {after} kB after {MORE} snapshots more");
+    child.kill().unwrap();
+    child.wait().unwrap();
+}
+
 /// A program file that is named must hold a program; else a built-in one of the same id would stand for it unsaid.
 #[rstest]
 #[case::damaged_first_line("bad.wherefore", b"prgram us-il \"Illinois\"\n", "no program is there")]

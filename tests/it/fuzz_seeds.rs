@@ -12,6 +12,8 @@ mod decode;
 mod documents;
 #[path = "../../fuzz/bodies/forms.rs"]
 mod forms;
+#[path = "../../fuzz/bodies/hostile.rs"]
+mod hostile;
 #[path = "../../fuzz/bodies/judge.rs"]
 mod judge;
 #[path = "../../fuzz/bodies/lines.rs"]
@@ -20,6 +22,8 @@ mod lines;
 mod mapping;
 #[path = "../../fuzz/bodies/parse.rs"]
 mod parse;
+#[path = "../../fuzz/bodies/replay.rs"]
+mod replay;
 #[path = "../../fuzz/bodies/rows.rs"]
 mod rows;
 
@@ -31,11 +35,13 @@ use rstest::rstest;
 #[case::check("check", check::one)]
 #[case::decode("decode", decode::one)]
 #[case::forms("forms", forms::one)]
+#[case::hostile("hostile", hostile::one)]
 #[case::judge("judge", judge::one)]
 #[case::columns("columns", columns::one)]
 #[case::documents("documents", documents::one)]
 #[case::lines("lines", lines::one)]
 #[case::mapping("mapping", mapping::one)]
+#[case::replay("replay", replay::one)]
 #[case::rows("rows", rows::one)]
 fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
     let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));
@@ -54,11 +60,13 @@ fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
 #[case::check("check", check::one, 193)]
 #[case::decode("decode", decode::one, 7)]
 #[case::forms("forms", forms::one, 3)]
+#[case::hostile("hostile", hostile::one, 7)]
 #[case::judge("judge", judge::one, 61)]
 #[case::columns("columns", columns::one, 8)]
 #[case::documents("documents", documents::one, 97)]
 #[case::lines("lines", lines::one, 61)]
 #[case::mapping("mapping", mapping::one, 61)]
+#[case::replay("replay", replay::one, 8)]
 #[case::rows("rows", rows::one, 61)]
 fn cut_seeds_break_nothing(#[case] target: &str, #[case] one: fn(&[u8]), #[case] step: usize) {
     let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));
