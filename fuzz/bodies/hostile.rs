@@ -3,15 +3,15 @@
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use wherefore::check::check;
-use wherefore::document;
-use wherefore::model::Date;
-use wherefore::program::{Class, Selection, select};
-use wherefore::report::harmless::harmless;
-use wherefore::report::{Record, page, record, table, text};
-use wherefore::ruling::{judge, prospect};
-use wherefore::source::Source;
-use wherefore::syntax::parse;
+use wherefore::internals::check::check;
+use wherefore::internals::document;
+use wherefore::internals::model::Date;
+use wherefore::internals::program::{Class, Selection, select};
+use wherefore::internals::report::harmless::harmless;
+use wherefore::internals::report::{Record, page, record, table, text};
+use wherefore::internals::ruling::{judge, prospect};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::parse;
 
 const RULES: &str = include_str!("../../examples/exact/heath.wherefore");
 const TAG: &str = "<zq>";

@@ -5,13 +5,13 @@
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
-use wherefore::catalog::{BuiltIn, Catalog};
-use wherefore::certificate::{Certificate, verify};
-use wherefore::document::{self, Document};
-use wherefore::program::{Flat, Program};
-use wherefore::report::replay::Stored;
-use wherefore::report::rule::{self, Request};
-use wherefore::report::{digest, record};
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::certificate::{Certificate, verify};
+use wherefore::internals::document::{self, Document};
+use wherefore::internals::program::{Flat, Program};
+use wherefore::internals::report::replay::Stored;
+use wherefore::internals::report::rule::{self, Request};
+use wherefore::internals::report::{digest, record};
 
 struct Ruled {
     program: Arc<Program>,

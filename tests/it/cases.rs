@@ -426,8 +426,8 @@ fn worksheets_are_reproducible_and_give_cautions() {
 }
 
 /// A vehicle of a worksheet as words of facts.
-fn vehicle(words: &[(Fact, &str)], year: i64) -> wherefore::model::Snapshot {
-    let mut snapshot = wherefore::model::Snapshot::default();
+fn vehicle(words: &[(Fact, &str)], year: i64) -> wherefore::internals::model::Snapshot {
+    let mut snapshot = wherefore::internals::model::Snapshot::default();
     words.iter().for_each(|(fact, word)| snapshot.set_word(*fact, word));
     snapshot.set(Fact::ModelYear, Value::Number(year));
     snapshot
@@ -449,5 +449,5 @@ fn worksheets_hold_vehicles_that_a_trainee_could_meet(
     #[case] year: i64,
     #[case] is_ordinary: bool,
 ) {
-    assert_eq!(wherefore::report::vectors::is_ordinary(&vehicle(words, year)), is_ordinary);
+    assert_eq!(wherefore::internals::report::vectors::is_ordinary(&vehicle(words, year)), is_ordinary);
 }

@@ -7,12 +7,12 @@
 use crate::process;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
-use wherefore::certificate::{Certificate, Refusal, verify};
-use wherefore::check::check;
-use wherefore::document;
-use wherefore::program::{Flat, Selection, select};
-use wherefore::source::Source;
-use wherefore::syntax::parse;
+use wherefore::internals::certificate::{Certificate, Refusal, verify};
+use wherefore::internals::check::check;
+use wherefore::internals::document;
+use wherefore::internals::program::{Flat, Selection, select};
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::parse;
 
 fn records(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/records").join(name)
@@ -66,7 +66,7 @@ fn a_changed_record_of_version_0_1_0_is_told() {
 
 fn sealed(mut value: Value) -> String {
     value["digest"].as_object_mut().unwrap().remove("record");
-    value["digest"]["record"] = Value::from(wherefore::report::digest::of(value.to_string().as_bytes()));
+    value["digest"]["record"] = Value::from(wherefore::internals::report::digest::of(value.to_string().as_bytes()));
     value.to_string()
 }
 
@@ -77,7 +77,7 @@ fn heath() -> Flat {
 }
 
 /// The record's snapshot and proof.
-fn forged(name: &str) -> (wherefore::model::Snapshot, Certificate, Value) {
+fn forged(name: &str) -> (wherefore::internals::model::Snapshot, Certificate, Value) {
     let value: Value = serde_json::from_str(&std::fs::read_to_string(records(name)).unwrap()).unwrap();
     let snapshot = document::read(value["snapshot"].to_string().as_bytes()).unwrap().snapshot;
     (snapshot, serde_json::from_value(value["certificate"].clone()).unwrap(), value)
@@ -94,7 +94,7 @@ fn a_proof_that_forgets_what_a_row_of_a_table_tests_is_refused() {
         assert_eq!((value["verdict"].as_str(), proof.verdict.as_str()), (Some("pass"), "fail"), "{name}");
         let refusal: Refusal = verify(&proof, &flat, &snapshot).unwrap_err();
         assert!(refusal.to_string().contains("readiness"), "{name}: {refusal}");
-        let truth = wherefore::ruling::certificate(&flat, &snapshot).unwrap().unwrap();
+        let truth = wherefore::internals::ruling::certificate(&flat, &snapshot).unwrap().unwrap();
         assert_eq!(truth.verdict, "pass");
         assert_eq!(verify(&truth, &flat, &snapshot), Ok(()));
         let (exit, found) = replayed("forged/heath.wherefore", name);
@@ -111,8 +111,8 @@ fn a_proof_that_forgets_what_a_row_of_a_table_tests_is_refused() {
 fn the_same_proof_of_a_vehicle_that_is_not_listed_is_accepted() {
     let flat = heath();
     let (mut snapshot, proof, _) = forged("forged/year-kept.json");
-    snapshot.set(wherefore::model::Fact::ModelYear, wherefore::model::Value::Number(1997));
+    snapshot.set(wherefore::internals::model::Fact::ModelYear, wherefore::internals::model::Value::Number(1997));
     assert_eq!(verify(&proof, &flat, &snapshot), Ok(()));
-    let truth = wherefore::ruling::certificate(&flat, &snapshot).unwrap().unwrap();
+    let truth = wherefore::internals::ruling::certificate(&flat, &snapshot).unwrap().unwrap();
     assert_eq!((truth.verdict.as_str(), verify(&truth, &flat, &snapshot)), ("fail", Ok(())));
 }

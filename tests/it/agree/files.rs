@@ -11,17 +11,17 @@ use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-use wherefore::audit::header::Header;
-use wherefore::audit::json::{Keys, flat, set_aside, snapshots};
-use wherefore::audit::mapping::{Mapping, read};
-use wherefore::audit::{Fields, Judging, Lot, PADDING, Worker, arrow, cut};
-use wherefore::bulk::{Engine, Options};
-use wherefore::document;
-use wherefore::model::table::{all_facts, key_of};
-use wherefore::model::{DeclaredValue, Fact, FactType, Reading, Snapshot, Value as Known, day_number, spec};
-use wherefore::program::Program;
-use wherefore::program::block::DeclaredType;
-use wherefore::ruling::judge;
+use wherefore::internals::audit::header::Header;
+use wherefore::internals::audit::json::{Keys, flat, set_aside, snapshots};
+use wherefore::internals::audit::mapping::{Mapping, read};
+use wherefore::internals::audit::{Fields, Judging, Lot, PADDING, Worker, arrow, cut};
+use wherefore::internals::bulk::{Engine, Options};
+use wherefore::internals::document;
+use wherefore::internals::model::table::{all_facts, key_of};
+use wherefore::internals::model::{DeclaredValue, Fact, FactType, Reading, Snapshot, Value as Known, day_number, spec};
+use wherefore::internals::program::Program;
+use wherefore::internals::program::block::DeclaredType;
+use wherefore::internals::ruling::judge;
 
 /// What is said of a record: the verdicts that are possible, and the clauses that decide where it is judged by clauses.
 /// `None` where it is set aside.
@@ -106,7 +106,8 @@ impl Rows {
             top.insert("format".to_owned(), Value::from("wherefore-snapshot/1"));
             for (key, value) in row {
                 let value = match (key.as_str(), value.as_str()) {
-                    ("communication", Some(word)) => Value::from(word == "established"),
+                    ("communication", Some("none")) => Value::from(false),
+                    ("communication", Some("established")) => Value::from(true),
                     (key, Some(text)) if is_list(key) && text != "not-on-vehicle" => {
                         Value::from(text.split(' ').filter(|entry| *entry != "-").collect::<Vec<_>>())
                     }
@@ -165,7 +166,8 @@ impl Rows {
             if are(Value::is_boolean) {
                 return Arc::new(values.iter().map(|value| value.and_then(Value::as_bool)).collect::<BooleanArray>());
             }
-            let day = |text: &str| text.parse::<wherefore::model::Date>().ok().map(|day| day_number(day) as i32);
+            let day =
+                |text: &str| text.parse::<wherefore::internals::model::Date>().ok().map(|day| day_number(day) as i32);
             if values.iter().flatten().all(|value| value.as_str().is_some_and(|text| day(text).is_some())) {
                 return Arc::new(texts().map(|text| text.and_then(day)).collect::<Date32Array>());
             }
@@ -237,10 +239,11 @@ fn audit_of_random_programs_from_every_form_of_file() {
                 })
                 .collect();
             let (mapping, len) = (rows.mapping(), rows.rows.len());
+            let table = String::from_utf8(rows.csv()).unwrap();
             let same = |form: &str, found: Vec<Told>| {
                 for (row, (found, expected)) in found.iter().zip(&expected).enumerate() {
                     let record = &rows.snapshots[row];
-                    assert_eq!(found, expected, "{form}, seed {seed}, record {row}: {record:?}\n{text}");
+                    assert_eq!(found, expected, "{form}, seed {seed}, record {row}: {record:?}\n{text}\n{table}");
                 }
                 assert_eq!(found.len(), expected.len());
             };

@@ -5,10 +5,12 @@ use crate::bulk::records::{Dice, Records, Vocabulary, in_terms_of};
 use crate::bulk::{Came, by_snapshot, days, flat_on};
 use crate::diagram::oracle::Vehicle;
 use std::collections::BTreeSet;
-use wherefore::model::table::all_facts;
-use wherefore::model::{CodeList, DeclaredValue, Fact, FactType, MonitorSet, Reading, Snapshot, Value, date_of, spec};
-use wherefore::program::block::{Allowance, DeclaredType};
-use wherefore::program::{Flat, Verdict};
+use wherefore::internals::model::table::all_facts;
+use wherefore::internals::model::{
+    CodeList, DeclaredValue, Fact, FactType, MonitorSet, Reading, Snapshot, Value, date_of, spec,
+};
+use wherefore::internals::program::block::{Allowance, DeclaredType};
+use wherefore::internals::program::{Flat, Verdict};
 
 /// The most ways of reading that are tried of one vehicle.
 const MOST: usize = 600;

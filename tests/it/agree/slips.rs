@@ -7,15 +7,15 @@ use crate::bulk::documents::{came, written};
 use crate::bulk::{Came, by_engine, by_snapshot};
 use rstest::rstest;
 use std::collections::BTreeSet;
-use wherefore::bulk::{Batch, Codes, Column, Dates, Documents, Engine, Options, Room};
-use wherefore::certificate::{By, Certificate, Unyielding, verify};
-use wherefore::check::check;
-use wherefore::model::facts::Possible;
-use wherefore::model::{CodeList, Date, Fact, Monitor, MonitorSet, Reading, Snapshot, TroubleCode, Value};
-use wherefore::program::{FactRef, Flat, Program, Selection, select};
-use wherefore::ruling::certificate;
-use wherefore::source::Source;
-use wherefore::syntax::parse;
+use wherefore::internals::bulk::{Batch, Codes, Column, Dates, Documents, Engine, Options, Room};
+use wherefore::internals::certificate::{By, Certificate, Unyielding, verify};
+use wherefore::internals::check::check;
+use wherefore::internals::model::facts::Possible;
+use wherefore::internals::model::{CodeList, Date, Fact, Monitor, MonitorSet, Reading, Snapshot, TroubleCode, Value};
+use wherefore::internals::program::{FactRef, Flat, Program, Selection, select};
+use wherefore::internals::ruling::certificate;
+use wherefore::internals::source::Source;
+use wherefore::internals::syntax::parse;
 
 const HEAD: &str = "program slips \"Slips, invented\"
   authority \"Nobody\"
@@ -104,7 +104,7 @@ fn told(program: &Program, car: &Snapshot) -> BTreeSet<String> {
         .iter()
         .filter(|(fact, _)| **fact != Fact::TestDate)
         .map(|(fact, reading)| {
-            let mut facts = wherefore::model::Facts::unknown();
+            let mut facts = wherefore::internals::model::Facts::unknown();
             facts.learn(*fact, reading);
             (*fact, [facts.get(*fact).clone()])
         })

@@ -170,7 +170,7 @@ change stricter adopted \"All counted monitors must be complete.\"
     let records = "d,l,c\n2026-02-01,no,incomplete\n2026-02-01,no,complete\n2025-12-31,no,incomplete\n\
                    2026-02-01,yes,incomplete\n2026-02-01,no,\n";
     std::fs::write(at("records.csv"), records).unwrap();
-    let constants: String = wherefore::model::Monitor::all()
+    let constants: String = wherefore::internals::model::Monitor::all()
         .filter(|monitor| monitor.name() != "catalyst")
         .map(|monitor| format!("\"monitors.{}\" = \"unsupported\"\n", monitor.name()))
         .collect();
