@@ -106,12 +106,11 @@ const HOLDS: &str = "holds for";
 pub type Analysis = fn(&mut Study<'_>) -> Result<(), TooLarge>;
 
 /// The analyses of one flat program, with what each looks for, in the order in which they are made.
-pub const ANALYSES: [(&str, Analysis); 9] = [
+pub const ANALYSES: [(&str, Analysis); 8] = [
     ("gaps by topic", |study| study.gaps()),
     ("clauses that never bite or decide", |study| study.lines_that_never()),
     ("pairs ranked by the ladder alone", |study| study.ranked_by_the_ladder()),
     ("rows left out twice", |study| study.left_out_twice()),
-    ("rows that reach nobody", |study| study.rows_of_nobody()),
     ("limits", |study| study.limits()),
     ("doing better", |study| study.doing_better()),
     ("passes that lean on nothing", |study| study.passes()),

@@ -1,70 +1,16 @@
-//! Rows that reach nobody: exemptions, `due` and `excuses`. And why a condition does not: its parts exclude each other, or
-//! the program does not cover the vehicles that meet it, leaves them out, or asks nothing of them. With the vehicles that
-//! come nearest to being reached.
+//! Why a condition reaches nobody: its parts exclude each other, or the program does not cover the vehicles that meet it,
+//! leaves them out, or asks nothing of them. With the vehicles that come nearest to being reached.
 
-use super::{Near, Say, Study};
-use crate::diagram::Error;
+use super::{Near, Study};
 use crate::diagram::compile::Of;
 use crate::diagram::cubes::Describer;
 use crate::diagram::forest::{Node, TooLarge};
-use crate::program::flat::Silence;
-use crate::program::{Condition, Flat, Topic};
+use crate::program::Condition;
 
 /// More descriptions than these are no help to a reader.
 const FEW: usize = 3;
 
-const HELP: &str = "if the law still prints it, acknowledge this; else remove the row";
-
 impl Study<'_> {
-    /// Rows of vehicles left out that leave out nobody; rules of `due` and of `excuses` for vehicles that the program does
-    /// not deal with.
-    pub(super) fn rows_of_nobody(&mut self) -> Result<(), TooLarge> {
-        let flat = self.flat;
-        for (row, taken) in flat.left_out.iter().zip(self.nodes.left_out.clone()) {
-            if self.both(taken, self.compiled.exist)? == Node::FALSE {
-                let near = self.nearest_of(&row.condition)?;
-                let message = format!("\"{}\" leaves out no vehicle that the program covers", row.why);
-                let (subject, origin) = (row.why.clone(), Some(row.origin.clone()));
-                self.found_near(near, Say { code: "analysis/leaves-out-nobody", subject, message, help: HELP, origin });
-            }
-        }
-        if flat.due.is_empty() && flat.excuses.is_empty() {
-            return Ok(());
-        }
-        let asking = asking(flat);
-        let mut study = match Study::of(&asking) {
-            Ok(study) => study,
-            Err(Error::TooLarge(error)) => return Err(error),
-            Err(Error::Contradiction) => return Ok(()),
-        };
-        for rule in &flat.due {
-            if study.is_for_nobody(&rule.condition)? {
-                let near = study.nearest_of(&rule.condition)?;
-                let message = format!("\"{}\" makes due no vehicle that the program deals with", rule.why);
-                let (subject, origin) = (rule.why.clone(), Some(rule.origin.clone()));
-                study.found_near(near, Say { code: "analysis/due-for-nobody", subject, message, help: HELP, origin });
-            }
-        }
-        for (place, excuse) in flat.excuses.iter().enumerate() {
-            if study.is_for_nobody(&excuse.condition)? {
-                let near = study.nearest_of(&excuse.condition)?;
-                let message = format!("row {} of `excuses` reaches no vehicle that the program deals with", place + 1);
-                let subject = "excuses".to_owned();
-                study.found_near(
-                    near,
-                    Say { code: "analysis/excuses-nobody", subject, message, help: HELP, origin: None },
-                );
-            }
-        }
-        self.findings.append(&mut study.findings);
-        Ok(())
-    }
-
-    fn is_for_nobody(&mut self, condition: &Condition<usize>) -> Result<bool, TooLarge> {
-        let meeting = self.condition(condition)?;
-        Ok(self.both(meeting, self.dealt)? == Node::FALSE)
-    }
-
     /// Of a condition that reaches no vehicle that the program deals with (or that anything asks about): the vehicles that
     /// meet it all the same, or all of it but one part; and why they are not reached.
     pub(super) fn nearest_of(&mut self, condition: &Condition<usize>) -> Result<Near, TooLarge> {
@@ -141,20 +87,6 @@ impl Study<'_> {
         let cubes: Vec<String> = cover.cubes.iter().map(|cube| cube.conditions.join(" and ")).collect();
         Ok(cubes.join(", or "))
     }
-}
-
-/// A program of the same verdicts that also asks what only its `due` and `excuses` ask: a silence decides nothing.
-fn asking(flat: &Flat) -> Flat {
-    let mut asking = flat.clone();
-    let conditions = flat.due.iter().map(|rule| &rule.condition).chain(flat.excuses.iter().map(|it| &it.condition));
-    let silence = |condition: &Condition<usize>| Silence {
-        topic: Topic::Other,
-        unread: false,
-        condition: condition.clone(),
-        basis: Vec::new(),
-    };
-    asking.silences.extend(conditions.map(silence));
-    asking
 }
 
 /// The parts that must all hold.
