@@ -20,6 +20,8 @@ pub mod check;
 pub mod cli;
 #[path = "decode/mod.rs"]
 pub mod decode;
+#[path = "desk/mod.rs"]
+pub mod desk;
 #[path = "diagnostic/mod.rs"]
 pub mod diagnostic;
 #[path = "diagram/mod.rs"]
@@ -28,6 +30,9 @@ pub mod diagram;
 pub mod document;
 #[path = "evaluate/mod.rs"]
 pub mod evaluate;
+#[cfg(feature = "lsp")]
+#[path = "lsp/mod.rs"]
+pub mod lsp;
 #[path = "model/mod.rs"]
 pub mod model;
 #[path = "program/mod.rs"]

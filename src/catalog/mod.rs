@@ -139,6 +139,13 @@ impl<'f> Catalog<'f> {
         names.into_iter().map(|name| self.entry(&(shelf, name), &[])).collect()
     }
 
+    /// The file of a name, of the first shelf that has it; `None` where none has or it cannot be read.
+    #[must_use]
+    pub fn file(&self, name: &str) -> Option<Arc<Entry>> {
+        let place = self.places().into_iter().find(|(_, known)| known == name)?;
+        self.entry(&place, &[]).ok()
+    }
+
     fn places(&self) -> Vec<Place> {
         let shelves = self.shelves.iter().enumerate();
         shelves.flat_map(|(shelf, files)| files.names().into_iter().map(move |name| (shelf, name))).collect()

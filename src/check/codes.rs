@@ -72,8 +72,14 @@ impl Context {
             (Some(first), Some(last)) if stem.len() >= 2 => Some((first, last)),
             _ => {
                 let message = format!("`{text}` is no trouble code");
-                let help = "a code is P, C, B or U, a digit 0 to 3 and three hexadecimal digits; `x` at the end stands \
-                            for any: `P0420`, `P03xx`";
+                let help = match crate::syntax::words::code_range(text) {
+                    Some(range) => format!("write `{range}`, or `with letters` if codes with letters are meant too"),
+                    None => {
+                        "a code is P, C, B or U, a digit 0 to 3 and three hexadecimal digits; `x` at the end stands \
+                             for any: `P0420`, `P03xx`"
+                            .to_owned()
+                    }
+                };
                 self.error("check/bad-code", word.span, message, help);
                 None
             }

@@ -135,10 +135,36 @@ pub(super) fn unknown<'a>(
         None => format!("there is no {what} `{}`", word.node),
     };
     let diagnostic = Diagnostic::error(code, word.span, message);
-    match nearest(&word.node, known.iter().copied()) {
+    match nearest(&word.node, known.iter().copied()).or_else(|| traded(&word.node, code, &known)) {
         Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+        None if code == "check/unknown-finding" && AFTER_A_YEAR.iter().any(|(said, _)| *said == word.node) => {
+            let written = AFTER_A_YEAR.iter().find(|(said, _)| *said == word.node).map_or("", |(_, written)| written);
+            diagnostic.help(format!("no `and` stands between a year and its bound: write `model year 1996 {written}`"))
+        }
         None if known.is_empty() => diagnostic.help("there is none at all: declare it, or leave this out"),
         None if known.len() <= 16 => diagnostic.help(format!("known: {}", known.join(", "))),
         None => diagnostic.help("see the language reference for the names there are"),
+    }
+}
+
+/// What people write behind a year, where it is taken for the name of a finding, and what is meant.
+const AFTER_A_YEAR: [(&str, &str); 6] = [
+    ("newer", "or later"),
+    ("later", "or later"),
+    ("up", "or later"),
+    ("after", "or later"),
+    ("older", "or earlier"),
+    ("earlier", "or earlier"),
+];
+
+/// What a word of the trade is called here: one of the known names; in a test anything, for people write facts, states and
+/// years in places where a finding could stand.
+fn traded<'a>(name: &str, code: &str, known: &[&'a str]) -> Option<&'a str> {
+    let is_test = ["check/unknown-finding", "check/unknown-fact"].contains(&code);
+    let written =
+        crate::syntax::words::trade(name).filter(|(length, _)| *length == name.len()).map(|(_, written)| written);
+    match written? {
+        written if is_test => Some(written),
+        written => known.iter().copied().find(|one| *one == written),
     }
 }

@@ -28,6 +28,11 @@ impl Context {
             Kind::Presumes { assignment, condition } => self.presumes_item(item, assignment, condition.as_ref()),
             Kind::Acknowledges { code, subject, reason } => {
                 self.properties("`acknowledges`", &item.properties, &[]);
+                if reason.node.trim().is_empty() {
+                    let help =
+                        "say why the finding is a feature of the law: `\"the law keeps a tier that nobody reaches\"`";
+                    self.error("check/reason-missing", reason.span, "the acknowledgement gives no reason", help);
+                }
                 self.program.acknowledged.push(Acknowledgement {
                     code: code.node.clone(),
                     subject: subject.as_ref().map(|word| word.node.clone()),

@@ -36,8 +36,13 @@ pub(super) enum Command {
     /// Judge files of many records, compare with the recorded results, and sum up.
     #[cfg(feature = "audit")]
     Audit(Box<super::command::audit::args::Audit>),
+    /// Begin a program file, with comments on what to fill in.
+    New(New),
     /// Bring program files into canonical form.
     Fmt(Fmt),
+    /// Serve an editor: the Language Server Protocol over standard input and output.
+    #[cfg(feature = "lsp")]
+    Lsp(Lsp),
     /// Print the vocabulary of facts.
     Facts(Facts),
 }
@@ -240,6 +245,9 @@ pub(super) struct Cases {
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: Format,
+    /// The worked cases that the file lacks, as text to paste; what follows is for the writer to take from the law.
+    #[arg(long, conflicts_with_all = ["as_of", "exercise", "format"])]
+    pub(super) missing: bool,
     /// A worksheet of so many vehicles with an answer key.
     #[arg(long, value_name = "N")]
     pub(super) exercise: Option<usize>,
@@ -361,6 +369,12 @@ pub(super) struct Check {
     /// Only the exact analysis of this day; every epoch where not given.
     #[arg(long, value_name = "DATE")]
     pub(super) as_of: Option<String>,
+    /// Draw every finding with its place, an example vehicle and what to do.
+    #[arg(long)]
+    pub(super) verbose: bool,
+    /// What is still open in a file that is being written, in the order of the guide, and nothing else.
+    #[arg(long)]
+    pub(super) todo: bool,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: RulingFormat,
@@ -395,6 +409,13 @@ pub(super) struct Compare {
 }
 
 #[derive(Debug, Args)]
+pub(super) struct New {
+    /// Id of the program, `us-tx`; the file is written beside the others, as `ID.wherefore`.
+    #[arg(value_name = "ID")]
+    pub(super) id: String,
+}
+
+#[derive(Debug, Args)]
 pub(super) struct Fmt {
     /// Program files, or folders of them, whose changed files are named; `-` is standard input, to standard output.
     #[arg(value_name = "FILE", required = true)]
@@ -412,4 +433,15 @@ pub(super) struct Facts {
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: FactsFormat,
+}
+
+#[cfg(feature = "lsp")]
+#[derive(Debug, Args)]
+pub(super) struct Lsp {
+    /// Program files or folders of them besides those of the editor's folders, for what a file adopts.
+    #[arg(long, value_name = "PATH")]
+    pub(super) rules: Vec<PathBuf>,
+    /// Speak over standard input and output, as editors ask; there is no other way.
+    #[arg(long)]
+    pub(super) stdio: bool,
 }

@@ -6,6 +6,15 @@ use crate::source::Source;
 use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode, SourceSpan};
 use std::fmt;
 
+/// Stands for a hyphen while lines are broken, so that none is broken within a name that somebody will copy. A character
+/// for private use, as wide as a hyphen; program files hold none as a rule, and one that does is shown a hyphen.
+const UNBROKEN: char = '\u{e02d}';
+
+/// A text whose hyphens do not break.
+fn unbroken(text: &str) -> String {
+    text.replace('-', &UNBROKEN.to_string())
+}
+
 /// Width of drawn messages.
 const WIDTH: usize = 80;
 
@@ -17,7 +26,7 @@ struct Drawn<'a> {
 
 impl fmt::Display for Drawn<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.diagnostic.message)
+        f.write_str(&unbroken(&self.diagnostic.message))
     }
 }
 
@@ -37,7 +46,7 @@ impl miette::Diagnostic for Drawn<'_> {
 
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
         let lines: Vec<&str> = self.diagnostic.notes.iter().chain(&self.diagnostic.help).map(String::as_str).collect();
-        if lines.is_empty() { None } else { Some(Box::new(lines.join("\n"))) }
+        if lines.is_empty() { None } else { Some(Box::new(unbroken(&lines.join("\n")))) }
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {
@@ -72,5 +81,5 @@ pub(super) fn draw(diagnostic: &Diagnostic, source: &Source) -> String {
         out = format!("{}: {}: {}\n", source.name(), diagnostic.code, diagnostic.message);
     }
     let lines: Vec<&str> = out.lines().map(str::trim_end).collect();
-    lines.join("\n") + "\n"
+    lines.join("\n").replace(UNBROKEN, "-") + "\n"
 }

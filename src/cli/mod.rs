@@ -68,7 +68,10 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Compare(args) => command::compare::run(&args),
         #[cfg(feature = "audit")]
         Command::Audit(args) => command::audit::run(&args),
+        Command::New(args) => command::new::run(&args),
         Command::Fmt(args) => command::fmt::run(&args),
+        #[cfg(feature = "lsp")]
+        Command::Lsp(args) => command::lsp::run(&args),
         Command::Facts(args) => command::facts::run(&args),
     };
     ended(exit).into()

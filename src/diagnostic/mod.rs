@@ -40,6 +40,17 @@ pub struct Diagnostic {
     pub notes: Vec<String>,
     /// What the finding is about (a clause, a topic, a limit), for acknowledging it.
     pub subject: Option<String>,
+    /// A change of the text that is probably meant, for an editor to offer.
+    pub fix: Option<Fix>,
+}
+
+/// A change of a text: other words at a place.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Fix {
+    /// What is replaced; an empty run of bytes where something is added.
+    pub span: Span,
+    /// By what.
+    pub text: String,
 }
 
 impl Diagnostic {
@@ -57,13 +68,25 @@ impl Diagnostic {
 
     fn new(code: &'static str, severity: Severity, span: Span, message: String) -> Diagnostic {
         let labels = vec![Label { span, text: String::new() }];
-        Diagnostic { code, severity, message, labels, help: None, notes: Vec::new(), subject: None }
+        Diagnostic { code, severity, message, labels, help: None, notes: Vec::new(), subject: None, fix: None }
     }
 
-    /// With what to do.
+    /// With what to do. A nearest word that it asks about is offered as a change of the main place.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Diagnostic {
-        self.help = Some(help.into());
+        let help = help.into();
+        let meant = help.strip_prefix("did you mean `").and_then(|rest| rest.strip_suffix("`?"));
+        if let (Some(text), Some(label)) = (meant, self.labels.first()) {
+            self.fix = Some(Fix { span: label.span, text: text.to_owned() });
+        }
+        self.help = Some(help);
+        self
+    }
+
+    /// With a change that is probably meant: other words at a place.
+    #[must_use]
+    pub fn fix(mut self, span: Span, text: impl Into<String>) -> Diagnostic {
+        self.fix = Some(Fix { span, text: text.into() });
         self
     }
 

@@ -7,7 +7,7 @@ use super::show;
 use crate::analysis::cases::{Mutant, Vector, Vectors};
 use crate::diagram::example::Example;
 use crate::evaluate::{Bound, Walk, interpret, verdict};
-use crate::model::{Fact, Monitor, MonitorState, Reading, Value};
+use crate::model::{Date, Fact, Monitor, MonitorState, Reading, Snapshot, Value};
 use crate::program::{FactRef, Flat, Given, GivenError, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -113,6 +113,23 @@ pub fn score(flat: &Flat, set: &Vectors) -> Result<Score, GivenError> {
     score.missed = left.into_iter().map(|mutant| mutant.what.clone()).collect();
     score.disputed.sort_unstable();
     Ok(score)
+}
+
+/// Which of some changes a vehicle catches, by their places: those with which the interpreter answers otherwise. None where
+/// no such vehicle can be.
+#[must_use]
+pub fn caught(flat: &Flat, way: &[(String, String)], day: Date, vehicle: &Snapshot, changes: &[&Mutant]) -> Vec<usize> {
+    let read = as_read(flat, way);
+    let Ok(given) = Given::of(&read, vehicle) else { return Vec::new() };
+    let found = answers(&read, &given);
+    let catches = |mutant: &&Mutant| {
+        let changed = as_read(&mutant.flat, way);
+        let presumes = changed.presumptions != read.presumptions;
+        let own = presumes.then(|| Given::of(&changed, vehicle).ok()).flatten();
+        mutant.change.day().is_none_or(|asked| asked == day)
+            && answers(&changed, own.as_ref().unwrap_or(&given)) != found
+    };
+    changes.iter().enumerate().filter(|(_, mutant)| catches(mutant)).map(|(at, _)| at).collect()
 }
 
 /// From so many unsupported monitors on, a person is told that there are no others, not their names.

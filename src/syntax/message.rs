@@ -110,8 +110,11 @@ impl<'t> Stop<'t> {
 pub(super) fn of(view: &View<'_>, bytes: &Range<usize>, error: &Error<Rule>) -> Diagnostic {
     let stop = Stop::new(view, bytes, error);
     let slips = [alternatives, nested, colon_missing, date, figure, quotes, monitor_state];
-    let slip = slips.iter().find_map(|slip| slip(&stop));
-    slip.or_else(|| suggest::word(&stop)).or_else(|| suggest::fact(&stop)).unwrap_or_else(|| plain(&stop))
+    let slip = super::slips::early(&stop).or_else(|| slips.iter().find_map(|slip| slip(&stop)));
+    slip.or_else(|| suggest::word(&stop))
+        .or_else(|| super::slips::trade(&stop))
+        .or_else(|| suggest::fact(&stop))
+        .unwrap_or_else(|| plain(&stop))
 }
 
 /// `or` between tests.

@@ -14,6 +14,7 @@ mod node;
 mod parse;
 mod recover;
 mod scan;
+mod slips;
 mod suggest;
 mod upgrade;
 pub mod words;

@@ -18,6 +18,20 @@ use std::ops::Range;
 /// Longest piece that is tried for completeness, in bytes: keeps the second reading linear.
 const TRIED_BYTES: usize = 1024;
 
+/// What people begin a property with, and what it is called here.
+const OTHER_PROPERTIES: [(&str, &str); 10] = [
+    ("until", "through"),
+    ("till", "through"),
+    ("to", "through"),
+    ("ending", "through"),
+    ("since", "from"),
+    ("effective", "from"),
+    ("starting", "from"),
+    ("beginning", "from"),
+    ("see", "per"),
+    ("cite", "per"),
+];
+
 /// Lines of an item that are read together.
 struct Piece {
     bytes: Range<usize>,
@@ -63,6 +77,13 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
         return Some(error.help("indent a property by two spaces under its item"));
     }
     let error = Diagnostic::error("syntax/unknown-item", span, format!("no item begins with `{word}`"));
+    if ["/", "*", ";"].contains(&word) || text.starts_with("--") {
+        return Some(error.help("a comment begins with `#` and goes to the end of its line"));
+    }
+    if ["if", "when", "rule", "test", "vehicle", "requirement", "criteria", "reject", "fail"].contains(&word) {
+        let help = "a rule is a `clause ID on TOPIC`, and under it, indented, an outcome, `where` and a condition";
+        return Some(error.help(help));
+    }
     Some(error.help(match near(text, ITEMS) {
         Some(keyword) => format!("did you mean `{keyword}`?"),
         None => {
@@ -194,6 +215,11 @@ fn unknown_property(piece: &Piece, text: &str, view: &View<'_>) -> Diagnostic {
     let span = Span::new(start, start + word.len());
     if let Some(quote) = message::other_quote(word, span) {
         return quote;
+    }
+    if let Some((_, written)) = OTHER_PROPERTIES.iter().find(|(said, _)| *said == word) {
+        return Diagnostic::error("syntax/unknown-property", span, format!("no property begins with `{word}`"))
+            .help(format!("write `{written}`"))
+            .fix(span, *written);
     }
     let message = if view.text.get(start..start + 1) == Some("-") {
         "a bullet stands within a bullet".to_owned()

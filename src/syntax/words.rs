@@ -130,6 +130,113 @@ pub const OBSERVERS: &[&str] = &["reader", "look", "papers", "visit"];
 /// Units, as files have them in the plural.
 pub const UNITS: &[&str] = &["lb", "kg", "km", "miles", "minutes", "hours", "days"];
 
+/// Words of the trade, in lower case, and what program files say for them.
+pub const TRADE: &[(&str, &str)] = &[
+    ("mil is on", "lamp commanded on"),
+    ("mil is off", "lamp not commanded on"),
+    ("mil commanded on", "lamp commanded on"),
+    ("mil on", "lamp commanded on"),
+    ("mil off", "lamp not commanded on"),
+    ("mil", "lamp commanded on"),
+    ("cel on", "lamp commanded on"),
+    ("cel", "lamp commanded on"),
+    ("check engine light on", "lamp commanded on"),
+    ("check engine light", "lamp commanded on"),
+    ("check-engine", "lamp commanded on"),
+    ("lamp is on", "lamp commanded on"),
+    ("lamp is off", "lamp not commanded on"),
+    ("lamp on", "lamp commanded on"),
+    ("lamp off", "lamp not commanded on"),
+    ("dtcs", "any stored code"),
+    ("dtc", "any stored code"),
+    ("gvwr", "gross weight"),
+    ("gvw", "gross weight"),
+    ("weight", "gross weight"),
+    ("dlc", "connector"),
+    ("obd port", "connector"),
+    ("my", "model year"),
+    ("year", "model year"),
+    ("mileage", "odometer"),
+    ("miles", "odometer"),
+    ("county", "area"),
+    ("hev", "hybrid"),
+    ("phev", "plug-in"),
+    ("bev", "fuel is electric"),
+    ("gas", "gasoline"),
+    ("petrol", "gasoline"),
+    ("cng", "natural-gas"),
+    ("lng", "natural-gas"),
+    ("lpg", "propane"),
+    ("ev", "electric"),
+    ("evap", "evaporative"),
+    ("cat", "catalyst"),
+    ("catalytic converter", "catalyst"),
+    ("o2", "oxygen-sensor"),
+    ("o2-sensor", "oxygen-sensor"),
+    ("o2s", "oxygen-sensor"),
+    ("oxygen sensor", "oxygen-sensor"),
+    ("htr", "oxygen-sensor-heater"),
+    ("o2-heater", "oxygen-sensor-heater"),
+    ("egr", "egr-vvt"),
+    ("vvt", "egr-vvt"),
+    ("air", "secondary-air"),
+    ("ac", "air-conditioning"),
+    ("ccm", "components"),
+    ("comprehensive", "components"),
+    ("fuel system", "fuel-system"),
+    ("heated catalyst", "heated-catalyst"),
+    ("not ready", "incomplete"),
+    ("not-ready", "incomplete"),
+    ("ready", "supported and complete"),
+    ("incomplete monitors", "counted monitors are incomplete"),
+    ("not complete", "incomplete"),
+    ("not supported", "unsupported"),
+    ("n/a", "unsupported"),
+    ("passenger car", "light-duty"),
+    ("ldv", "light-duty"),
+    ("ldt", "light-truck"),
+    ("mdpv", "medium-duty-passenger"),
+    ("hdv", "heavy-duty"),
+    ("motorcycles", "motorcycle"),
+    ("reinspection", "retest"),
+    ("first", "initial"),
+    ("mil-lamp", "lamp"),
+    ("readiness-monitors", "readiness"),
+    ("monitors", "readiness"),
+    ("bulb", "bulb-check"),
+    ("koeo", "bulb-check"),
+    ("codes", "stored-codes"),
+    ("vin", "identity"),
+];
+
+/// Whether a text is a code of five places.
+pub(super) fn is_code(text: &str) -> bool {
+    text.len() == 5
+        && text.starts_with(['P', 'B', 'C', 'U'])
+        && text.chars().skip(1).all(|mark| mark.is_ascii_hexdigit())
+}
+
+/// What a program file says for codes joined by a hyphen, `P0420-P0439` or `P0420-39`.
+#[must_use]
+pub fn code_range(text: &str) -> Option<String> {
+    let large = text.to_ascii_uppercase();
+    let (first, last) = large.split_once('-').filter(|(first, last)| is_code(first) && !last.is_empty())?;
+    // The end of a code stands for the whole.
+    let kept = if is_code(last) { "" } else { first.get(..first.len().checked_sub(last.len())?)? };
+    let last = format!("{kept}{last}");
+    is_code(&last).then(|| format!("{first} through {last} digits only"))
+}
+
+/// What a program file says for a word of the trade that a text begins with: the length of what is said, and what is
+/// written for it.
+#[must_use]
+pub fn trade(text: &str) -> Option<(usize, &'static str)> {
+    let lower = text.lines().next().unwrap_or("").to_ascii_lowercase();
+    let ends = |rest: &str| !rest.starts_with(is_name_character);
+    let said = TRADE.iter().filter(|(said, _)| lower.strip_prefix(said).is_some_and(ends));
+    said.max_by_key(|(said, _)| said.len()).map(|(said, written)| (said.len(), *written))
+}
+
 /// Whether a text begins with a keyword, the words of which may stand apart by any space.
 pub(super) fn begins_with(text: &str, keyword: &str) -> bool {
     let mut rest = text;

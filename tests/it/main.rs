@@ -45,6 +45,7 @@ mod document;
 mod every;
 mod faults;
 mod federal_floor;
+mod first_tries;
 mod front;
 mod fuzz_seeds;
 mod guide;
@@ -54,6 +55,8 @@ mod kept_records;
 mod kernel;
 mod language_two;
 mod lints_exact;
+#[cfg(all(feature = "lsp", feature = "cli"))]
+mod lsp;
 mod parts;
 mod practice;
 mod presumed;

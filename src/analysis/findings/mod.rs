@@ -3,6 +3,7 @@
 //! draws them. Nothing here reads text, and nothing is estimated.
 
 mod clauses;
+mod decides;
 mod holes;
 mod limits;
 mod monotonicity;
@@ -11,6 +12,7 @@ mod passes;
 mod questions;
 mod unreachable;
 
+pub use decides::decides;
 pub use over_time::analyse;
 
 use crate::diagram::count::Count;

@@ -8,8 +8,10 @@ use crate::catalog::{BuiltIn, Catalog, Files};
 use crate::cli::args::{Cases, Format};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
+use crate::desk;
 use crate::program::{Program, Selection, epochs, select};
 use crate::report::vectors::{self as report, Sheet};
+use crate::report::wrap::wrapped;
 use crate::ruling::vectors::score;
 use std::path::{Path, PathBuf};
 
@@ -40,6 +42,9 @@ fn made(args: &Cases) -> Result<Exit, String> {
     };
     let asked = usable(&id, &catalog)?;
     let program = &*asked.program;
+    if args.missing {
+        return missing(program);
+    }
     let Some(text) = &args.as_of else {
         if args.exercise.is_some() {
             return Err("a worksheet asks about the law of one date: give --as-of DATE".to_owned());
@@ -61,6 +66,25 @@ fn made(args: &Cases) -> Result<Exit, String> {
         (None, Format::Text) => print::data(&report::text(&sheet, program)),
     }
     Ok(worst(program, &sheet))
+}
+
+/// The cases that the file lacks, and what they would catch.
+fn missing(program: &Program) -> Result<Exit, String> {
+    let found = desk::missing(program).map_err(|error| format!("{}: {error}", program.id))?;
+    let head = format!(
+        "{}: of {} slips of one place that would change an answer, the worked cases catch {}; the {} below would catch {} \
+         more. Give each a title, the outcome that follows from the law, and where it follows from.",
+        program.id,
+        found.changes,
+        found.caught,
+        found.cases.len(),
+        found.would_catch
+    );
+    print::data(&wrapped("# ", Some(2), &head).replace("\n  ", "\n# "));
+    for case in &found.cases {
+        print::data(&format!("\n{case}"));
+    }
+    Ok(if found.cases.is_empty() { Exit::Good } else { Exit::Negative })
 }
 
 /// One set for all epochs, and what it comes to.

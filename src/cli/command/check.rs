@@ -2,22 +2,19 @@
 //! used, 1 with a finding or a failed case, 0 when clean.
 
 use super::date;
-use crate::catalog::cases::{self, CaseResult};
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
-use crate::check::lint;
 use crate::cli::args::{Check, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, print, threads};
+use crate::desk::{self, Told};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::model::Date;
-use crate::program::Program;
 use crate::report::diagnostic::Message;
-use crate::report::finding::{self, Shares};
+use crate::report::finding::Shares;
 use crate::report::pages::{self, Page};
 use crate::report::wrap::wrapped;
-use crate::ruling::Ruling;
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// What was found, all files together.
@@ -38,15 +35,6 @@ impl Summary {
         self.cases += file.cases;
         self.failed += file.failed;
     }
-}
-
-/// The messages of one file, and how many worked cases it has and how many of them fail.
-struct Told {
-    entry: Arc<Entry>,
-    cases: usize,
-    failed: usize,
-    messages: Vec<Diagnostic>,
-    shares: Shares,
 }
 
 #[derive(Serialize)]
@@ -104,9 +92,26 @@ pub(crate) fn run(args: &Check) -> Exit {
             for message in &unreadable {
                 print::error(message);
             }
-            let drawn =
-                told.iter().flat_map(|it| it.messages.iter().map(|message| draw::draw(message, &it.entry.source)));
-            print::data(&drawn.map(|text| text + "\n").collect::<String>());
+            if args.todo {
+                let open = told.iter().map(|it| desk::todo(it));
+                print::data(&open.collect::<Vec<_>>().join("\n"));
+                return exit;
+            }
+            let is_drawn = |message: &&Diagnostic| {
+                args.verbose || message.severity == Severity::Error || message.code == "case/fails"
+            };
+            for it in &told {
+                let drawn = it.messages.iter().filter(is_drawn).map(|message| draw::draw(message, &it.entry.source));
+                print::data(&drawn.map(|text| text + "\n").collect::<String>());
+            }
+            let folded: String = told
+                .iter()
+                .map(|it| desk::folded(&it.entry.source, it.messages.iter().filter(|one| !is_drawn(one))))
+                .collect();
+            if !folded.is_empty() {
+                print::data(&folded);
+                print::data("\n`--verbose` shows each finding with its place, an example vehicle and what to do.\n\n");
+            }
             if let [only] = told.as_slice()
                 && let Some(words) = only.shares.words()
             {
@@ -157,86 +162,7 @@ fn page(told: &[Told]) -> Exit {
 }
 
 fn tell_of(entry: &Result<Arc<Entry>, String>, as_of: Option<Date>) -> Result<Told, String> {
-    entry.as_ref().map(|entry| tell(entry, as_of)).map_err(Clone::clone)
-}
-
-fn tell(entry: &Arc<Entry>, as_of: Option<Date>) -> Told {
-    let mut told = Told {
-        entry: Arc::clone(entry),
-        cases: 0,
-        failed: 0,
-        messages: entry.diagnostics.clone(),
-        shares: Shares::default(),
-    };
-    if let Some(program) = entry.program.as_deref().filter(|_| !entry.is_advice) {
-        let results = cases::run(program);
-        told.cases = results.len();
-        for result in results.iter().filter(|result| !result.faults.is_empty()) {
-            told.failed += 1;
-            let message = format!("worked case \"{}\": {}", result.case.title, result.faults.join("; "));
-            let help = "mend the clause or the case; the case's basis says what it follows from";
-            told.messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
-        }
-        told.shares = shares_of(&results);
-        told.messages.extend(findings(entry, program, as_of, &results, &told.shares));
-        told.messages = lint::silence(program, std::mem::take(&mut told.messages), &["check", "analysis"]);
-        once(&mut told.messages);
-        told.messages.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));
-        told.messages.dedup();
-    }
-    told
-}
-
-/// A topic on which nothing is said leaves a gap too; that is told once.
-fn once(messages: &mut Vec<Diagnostic>) {
-    let open: BTreeSet<String> =
-        messages.iter().filter(|it| it.code == "check/topic-open").filter_map(|it| it.subject.clone()).collect();
-    messages.retain(|it| it.code != "analysis/gap" || it.subject.as_ref().is_none_or(|topic| !open.contains(topic)));
-}
-
-/// What the lints, the worked cases and the exact analyses find.
-fn findings(
-    entry: &Entry,
-    program: &Program,
-    as_of: Option<Date>,
-    results: &[CaseResult<'_>],
-    shares: &Shares,
-) -> Vec<Diagnostic> {
-    let mut found = lint::lint(program, &entry.file);
-    let rulings = results.iter().filter_map(|result| result.ruling.as_ref());
-    let reached: BTreeSet<String> = rulings
-        .flat_map(|ruling| ruling.grounds.iter().map(|ground| &ground.clause).chain(&ruling.deciding).cloned())
-        .collect();
-    found.extend(lint::unreached(program, &reached));
-    found.extend(shares.diagnostics(program, &entry.file));
-    match finding::analysed(program, as_of) {
-        Ok(list) => found.extend(finding::diagnostics(program, &entry.file, &list)),
-        Err(error) => found.push(finding::not_analysed(program, &entry.file, &error)),
-    }
-    found
-}
-
-/// What the worked cases rest on.
-fn shares_of(results: &[CaseResult<'_>]) -> Shares {
-    let mut shares = Shares::default();
-    for ruling in results.iter().filter_map(|result| result.ruling.as_ref()) {
-        let unread = ruling.trace.iter().flat_map(|line| &line.why).any(|why| why.ends_with("was not read"));
-        let is_single = ruling.possible.len() == 1;
-        shares.add(is_single, unread, &bases(ruling), !ruling.so_far_as_read.is_empty());
-    }
-    shares
-}
-
-/// The texts that a ruling rests on, the weakest last.
-fn bases(ruling: &Ruling) -> Vec<(String, bool)> {
-    let deciding = ruling
-        .grounds
-        .iter()
-        .filter(|ground| ruling.deciding.contains(&ground.clause) || ruling.coverage.state == ground.clause);
-    let mut bases: Vec<_> =
-        deciding.map(|ground| ground.basis).chain(ruling.weak.iter().map(|weak| weak.basis)).collect();
-    bases.sort_by_key(|basis| basis.rank());
-    bases.iter().map(|basis| (basis.words(), basis.is_weak())).collect()
+    entry.as_ref().map(|entry| desk::told(entry, as_of)).map_err(Clone::clone)
 }
 
 fn summary_line(summary: &Summary) -> String {

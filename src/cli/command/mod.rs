@@ -11,6 +11,9 @@ pub(super) mod decode;
 pub(super) mod facts;
 pub(super) mod fmt;
 pub(super) mod judge;
+#[cfg(feature = "lsp")]
+pub(super) mod lsp;
+pub(super) mod new;
 pub(super) mod next;
 pub(super) mod programs;
 pub(super) mod replay;

@@ -1,0 +1,114 @@
+//! Worked cases that nobody has written yet: vehicles that would catch a slip in the file which no case catches. What
+//! outcome follows is left blank: the writer takes it from the law, never from what the program says.
+
+use super::facts::facts;
+use crate::diagram::Error;
+use crate::analysis::cases::{Vector, suite};
+use crate::model::{Date, Fact, Facts, Snapshot, Value};
+use crate::program::dump::dump;
+use crate::program::{Program, Selection, select};
+use crate::ruling::vectors::caught;
+use std::collections::BTreeSet;
+
+/// Cases to write, and what they come to.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Missing {
+    /// The cases as text of a program file, an outcome missing in each.
+    pub cases: Vec<String>,
+    /// Changes of one place that change the answer on some vehicle.
+    pub changes: usize,
+    /// Of these, how many the file's cases catch.
+    pub caught: usize,
+    /// How many more the missing cases would catch.
+    pub would_catch: usize,
+}
+
+/// The cases that are missing from a program.
+///
+/// # Errors
+/// Where a diagram outgrows its budget.
+pub fn missing(program: &Program) -> Result<Missing, Error> {
+    let mut found = Missing::default();
+    for part in suite(program)?.parts {
+        found.changes += part.set.effective.len();
+        let mut left: Vec<_> = part.set.effective.iter().collect();
+        let own = dump(&part.flat);
+        // A case of another day counts where the rules of its day are the same.
+        let is_here = |day: Date| {
+            part.epoch.from <= day && day <= part.epoch.through
+                || select(program, &Selection::on(day)).is_ok_and(|flat| dump(&flat) == own)
+        };
+        for case in &program.cases {
+            let Some(day) = case.facts.test_date().filter(|day| is_here(*day)) else { continue };
+            let way: Vec<(String, String)> =
+                case.takes.iter().map(|take| (take.name.clone(), take.value.clone())).collect();
+            let done = caught(&part.flat, &way, day, &case.facts, &left);
+            left = without(left, &done);
+        }
+        found.caught += part.set.effective.len() - left.len();
+        let mut vectors: Vec<&Vector> = part.set.vectors.iter().collect();
+        while !left.is_empty() && !vectors.is_empty() {
+            // The vehicle that catches most comes first; of several, the first of the set.
+            let scored = vectors.iter().enumerate().filter_map(|(at, vector)| {
+                let (vehicle, text) = written(program, vector)?;
+                let done = caught(&part.flat, &vector.example.readings, vector.day, &vehicle, &left);
+                (!done.is_empty()).then_some((at, done, text))
+            });
+            let Some((at, done, text)) = scored.max_by_key(|(at, done, _)| (done.len(), usize::MAX - at)) else {
+                break;
+            };
+            vectors.remove(at);
+            found.would_catch += done.len();
+            let what = done
+                .iter()
+                .filter_map(|place| left.get(*place))
+                .map(|mutant| mutant.what.as_str())
+                .next()
+                .unwrap_or("");
+            found.cases.push(format!(
+                "# catches {} {}, such as: {}\n{text}",
+                done.len(),
+                if done.len() == 1 { "slip" } else { "slips" },
+                one_line(what)
+            ));
+            left = without(left, &done);
+        }
+    }
+    Ok(found)
+}
+
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn without<T>(list: Vec<T>, places: &[usize]) -> Vec<T> {
+    let places: BTreeSet<usize> = places.iter().copied().collect();
+    list.into_iter().enumerate().filter(|(at, _)| !places.contains(at)).map(|(_, one)| one).collect()
+}
+
+/// A vehicle as a case, and the vehicle that the case then says: with what the ordinary one fills in, if such a vehicle
+/// can exist; else with its own facts alone.
+fn written(program: &Program, vector: &Vector) -> Option<(Snapshot, String)> {
+    let mut snapshot = vector.example.snapshot.clone();
+    snapshot.set(Fact::TestDate, Value::Date(vector.day));
+    let mut filled = program.ordinary.clone();
+    filled.readings.extend(snapshot.readings.clone());
+    filled.declared.extend(snapshot.declared.clone());
+    // A fact that the vector leaves open on purpose stays open.
+    if vector.not_known.is_some() {
+        filled = snapshot.clone();
+    }
+    let is_ordinary = !program.ordinary.readings.is_empty() && Facts::of(&filled).is_ok();
+    let (vehicle, words) = match is_ordinary {
+        true => (filled.clone(), facts(program, &filled, &program.ordinary)?),
+        false => (snapshot.clone(), facts(program, &snapshot, &Snapshot::default())?),
+    };
+    let end = if is_ordinary { "otherwise ordinary" } else { "" };
+    let words: Vec<&str> = words.iter().map(String::as_str).chain([end]).filter(|word| !word.is_empty()).collect();
+    let mut text = format!("case \"\"\n  on {}\n", vector.day);
+    for (question, reading) in &vector.example.readings {
+        text.push_str(&format!("  take {question} {reading}\n"));
+    }
+    text.push_str(&format!("  facts {}\n  expect\n  follows from\n", words.join("; ")));
+    Some((vehicle, text))
+}

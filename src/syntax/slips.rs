@@ -1,0 +1,366 @@
+//! What people write who have not read the reference: symbols, numbers as words, words of the trade, `or newer`. Each is
+//! told with the words to write instead.
+
+use super::grammar::Rule;
+use super::message::{Stop, first_word};
+use super::words;
+use crate::diagnostic::Diagnostic;
+
+/// Signs, the longest first, with what is written instead; a blank stands for what a bullet must say.
+const SYMBOLS: &[(&str, &str)] = &[
+    ("<=", "at most"),
+    ("=<", "at most"),
+    ("\u{2264}", "at most"),
+    (">=", "at least"),
+    ("=>", "at least"),
+    ("\u{2265}", "at least"),
+    ("<>", "is not"),
+    ("!=", "is not"),
+    ("\u{2260}", "is not"),
+    ("==", "is"),
+    ("<", "below"),
+    (">", "above"),
+    ("=", "is"),
+    ("&&", "and"),
+    ("&", "and"),
+    ("||", ""),
+    ("|", ""),
+    ("!", "not"),
+    ("\u{2013}", "through"),
+    ("\u{2014}", "through"),
+    ("\u{2212}", "through"),
+    ("\u{2026}", "through"),
+    ("...", "through"),
+    ("..", "through"),
+    ("+", "or later"),
+];
+
+/// Numbers that people spell out.
+const NUMBERS: [&str; 13] =
+    ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+
+/// Ways to say that a number is a bound, behind the number, with what is written instead of them.
+const BOUNDS: &[(&str, &str)] = &[
+    ("newer", "or later"),
+    ("later", "or later"),
+    ("up", "or later"),
+    ("after", "or later"),
+    ("on", "or later"),
+    ("onward", "or later"),
+    ("onwards", "or later"),
+    ("upward", "or later"),
+    ("upwards", "or later"),
+    ("above", "at least"),
+    ("more", "at least"),
+    ("greater", "at least"),
+    ("over", "at least"),
+    ("heavier", "at least"),
+    ("higher", "at least"),
+    ("older", "or earlier"),
+    ("earlier", "or earlier"),
+    ("before", "or earlier"),
+    ("prior", "or earlier"),
+    ("less", "at most"),
+    ("fewer", "at most"),
+    ("below", "at most"),
+    ("under", "at most"),
+    ("lighter", "at most"),
+    ("lower", "at most"),
+];
+
+/// Ways to say how a number is bounded, before the number.
+const COMPARED: &[(&str, &str)] = &[
+    ("more than", "above"),
+    ("greater than", "above"),
+    ("heavier than", "above"),
+    ("over", "above"),
+    ("exceeds", "above"),
+    ("exceeding", "above"),
+    ("newer than", "above"),
+    ("less than", "below"),
+    ("fewer than", "below"),
+    ("lighter than", "below"),
+    ("older than", "below"),
+    ("under", "below"),
+    ("not more than", "at most"),
+    ("no more than", "at most"),
+    ("not over", "at most"),
+    ("up to", "at most"),
+    ("maximum", "at most"),
+    ("max", "at most"),
+    ("not less than", "at least"),
+    ("no less than", "at least"),
+    ("minimum", "at least"),
+    ("min", "at least"),
+    ("equals", "is"),
+    ("equal to", "is"),
+    ("from", "is"),
+    ("between", "is"),
+];
+
+/// The message about such a way of saying it; `None` where the place is none of them.
+pub(super) fn early(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let slips = [
+        symbol,
+        slashes,
+        code_range,
+        small_code,
+        spelled,
+        bound_behind,
+        bound_before,
+        code_words,
+        said_around,
+        no_quotes,
+        in_quotes,
+    ];
+    slips.iter().find_map(|slip| slip(stop))
+}
+
+fn told(stop: &Stop<'_>, length: usize, help: String, fix: Option<String>) -> Diagnostic {
+    let span = stop.span_of(length);
+    let written = stop.after().get(..length).unwrap_or("").trim();
+    let error =
+        Diagnostic::error("syntax/other-words", span, format!("`{written}` is not how it is said here")).help(help);
+    match fix {
+        Some(text) => error.fix(span, text),
+        None => error,
+    }
+}
+
+/// What follows on the line, as far as the next `and`, at most a few words: the amount that a sign stands before.
+fn amount(after: &str) -> String {
+    let line = after.lines().next().unwrap_or("").trim();
+    let line = line.split([';', ':', ',']).next().unwrap_or("");
+    let words = line.split_whitespace().take_while(|word| !["and", "or", "where", ":", "-"].contains(word)).take(2);
+    let joined = words.collect::<Vec<_>>().join(" ");
+    joined.trim_end_matches([':', ',', ';', ')']).to_owned()
+}
+
+fn symbol(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let after = stop.after();
+    let (sign, written) = SYMBOLS.iter().find(|(sign, _)| after.starts_with(sign))?;
+    let follows = amount(after.get(sign.len()..)?);
+    match *written {
+        "" => {
+            let help =
+                "`or` joins the words of one fact only; for alternatives end with `any of` and give each a bullet";
+            Some(told(stop, sign.len(), help.to_owned(), None))
+        }
+        // Within a number or a name a point or a plus says something else.
+        "through" | "or later"
+            if !stop.before().ends_with(|last: char| last.is_ascii_alphanumeric() || last == ' ') =>
+        {
+            None
+        }
+        "through" => {
+            let help = format!("no dashes or dots: write `{} through {follows}`", stop.previous());
+            Some(told(stop, sign.len(), help, Some(" through ".to_owned())))
+        }
+        "or later" => {
+            let help = format!("no symbols: write `{} or later`", stop.previous());
+            Some(told(stop, sign.len(), help, Some(" or later".to_owned())))
+        }
+        word if stop.expects(Rule::number) && word != "not" => {
+            let help = format!("no symbols: write `{word} {follows}`");
+            Some(told(stop, sign.len(), help, Some(format!("{word} "))))
+        }
+        word => {
+            let help = match follows.is_empty() {
+                true => format!("no symbols: write `{word}`"),
+                false => format!("no symbols: write `{word} {follows}`"),
+            };
+            Some(told(stop, sign.len(), help, Some(format!("{word} "))))
+        }
+    }
+}
+
+/// `P0420-P0439`
+fn code_range(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let written = words::code_range(stop.found())?;
+    let help =
+        format!("write `{written}`, or `with letters` in place of `digits only` if codes with letters are meant too");
+    Some(told(stop, stop.found().len(), help, Some(written)))
+}
+
+/// `p0420`
+fn small_code(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let (found, large) = (stop.found(), stop.found().to_ascii_uppercase());
+    let is_small = found != large && words::is_code(&large);
+    is_small.then(|| told(stop, found.len(), format!("codes are written in capitals: write `{large}`"), Some(large)))
+}
+
+/// `1/1/2006`
+fn slashes(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let digits = stop.previous();
+    let is_number = !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
+    let joins = stop.found() == "/" && stop.before().len() == stop.at && is_number;
+    let rest: usize = stop.after().bytes().take_while(|byte| byte.is_ascii_digit() || *byte == b'/').count();
+    (joins && rest > 1).then(|| {
+        let span = stop.span_at(stop.at - digits.len(), digits.len() + rest);
+        let written = stop.piece.get(stop.at - digits.len()..stop.at + rest).unwrap_or("");
+        Diagnostic::error("syntax/date", span, format!("`{written}` is not written as a date"))
+            .help("write dates as `2012-07-01`: year, month, day, with leading zeros")
+    })
+}
+
+/// `area is Adams`
+fn no_quotes(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let before = stop.before();
+    let before = before.strip_suffix(" not").unwrap_or(before).strip_suffix(" is")?;
+    let of_texts = ["area", "make", "model", "engine"];
+    let fact = before.split_whitespace().next_back().filter(|word| of_texts.contains(word))?;
+    let found = stop.found();
+    let is_word = found.starts_with(|first: char| first.is_alphabetic());
+    is_word.then(|| {
+        let help = format!("put texts between straight double quotes: `{fact} is \"{found}\"`");
+        told(stop, found.len(), help, Some(format!("\"{found}\"")))
+    })
+}
+
+/// `fail where "the lamp is on"`
+fn in_quotes(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let is_text = stop.found().starts_with('"') && stop.expects(Rule::condition);
+    is_text.then(|| {
+        Diagnostic::error("syntax/other-words", stop.span(), "a test is not written in quotes")
+            .help("write the test in the words of the language, as in `fail where lamp commanded on`")
+    })
+}
+
+/// `mil on`, `check engine light on`: the grammar takes the first word for a name and stops behind it.
+fn said_around(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let mut start = stop.before().len();
+    for _ in 0..3 {
+        let before = stop.piece.get(..start)?.trim_end();
+        start = before.rfind(|mark: char| mark.is_whitespace()).map_or(0, |at| at + 1);
+        let said = words::trade(stop.piece.get(start..)?).filter(|(length, _)| {
+            let reaches = start + length >= stop.before().len();
+            // One word by itself is told where it stands, not from behind.
+            reaches && stop.piece.get(start..start + length).is_some_and(|text| text.contains(' '))
+        });
+        if let Some((length, written)) = said {
+            let span = stop.span_at(start, length);
+            let said = stop.piece.get(start..start + length).unwrap_or("");
+            let error = Diagnostic::error("syntax/other-words", span, format!("`{said}` is not how it is said here"));
+            return Some(error.help(format!("write `{written}`")).fix(span, written));
+        }
+        if start == 0 {
+            break;
+        }
+    }
+    None
+}
+
+/// `at most two`
+fn spelled(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let found = stop.found().to_ascii_lowercase();
+    let value = NUMBERS.iter().position(|word| *word == found)?;
+    let wanted = [Rule::number, Rule::bounds, Rule::amount, Rule::interval];
+    wanted
+        .iter()
+        .any(|rule| stop.expects(*rule))
+        .then(|| told(stop, found.len(), format!("write the number in digits: `{value}`"), Some(value.to_string())))
+}
+
+/// `1996 or newer`, `1996 and up`, `8500 lb or less`
+fn bound_behind(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let found = stop.found();
+    let joins = ["or", "and"].contains(&found);
+    let rest = if joins { stop.after().get(found.len()..)?.trim_start() } else { stop.after() };
+    let word = first_word(rest);
+    let (_, written) = BOUNDS.iter().find(|(said, _)| *said == word)?;
+    let before = stop.before();
+    let mut words = before.split_whitespace().rev();
+    let last = words.next()?;
+    let (number, unit) = match last.parse::<i64>() {
+        Ok(_) => (last, ""),
+        Err(_) if words::UNITS.contains(&last) => (words.next().filter(|word| word.parse::<i64>().is_ok())?, last),
+        Err(_) => return None,
+    };
+    let amount = format!("{number} {unit}").trim().to_owned();
+    let is_year = unit.is_empty() && number.len() == 4;
+    let help = match (*written, is_year) {
+        ("or later" | "at least", true) => format!("write `{amount} or later`"),
+        ("or earlier" | "at most", true) => format!("write `{amount} or earlier`"),
+        ("or later" | "at least", false) => format!("write `at least {amount}`"),
+        (_, false) => format!("write `at most {amount}`"),
+        (other, true) => format!("write `{other} {amount}`"),
+    };
+    let length = stop.after().len() - rest.len() + word.len();
+    let fix = is_year.then(|| help.contains("or later")).map(|later| if later { "or later" } else { "or earlier" });
+    Some(told(stop, length, help, fix.map(str::to_owned)))
+}
+
+/// `gross weight over 8500 lb`, `model year between 1996 and 2000`
+fn bound_before(stop: &Stop<'_>) -> Option<Diagnostic> {
+    if stop.previous() == "not" {
+        return negated(stop);
+    }
+    if !(stop.expects(Rule::bounds) || stop.expects(Rule::at_least) || stop.expects(Rule::kw_at_least)) {
+        return None;
+    }
+    let lower = stop.after().lines().next().unwrap_or("").to_ascii_lowercase();
+    let follows = |said: &str| {
+        lower.strip_prefix(said).is_some_and(|rest| rest.trim_start().starts_with(|mark: char| mark.is_ascii_digit()))
+    };
+    let (said, written) = COMPARED.iter().filter(|(said, _)| follows(said)).max_by_key(|(said, _)| said.len())?;
+    let rest = stop.after().get(said.len()..)?;
+    let amount = amount(rest);
+    if ["from", "between"].contains(said) {
+        let line = rest.lines().next().unwrap_or("");
+        let numbers: Vec<&str> = line.split_whitespace().filter(|word| word.parse::<i64>().is_ok()).take(2).collect();
+        let [first, last] = numbers.as_slice() else { return None };
+        return Some(told(stop, said.len(), format!("write `{first} through {last}`; both ends belong to it"), None));
+    }
+    Some(told(stop, said.len(), format!("write `{written} {amount}`"), Some((*written).to_owned())))
+}
+
+/// `gross weight not more than 8500 lb`
+fn negated(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let bounds = [
+        ("more than", "at most"),
+        ("greater than", "at most"),
+        ("over", "at most"),
+        ("above", "at most"),
+        ("less than", "at least"),
+        ("fewer than", "at least"),
+        ("under", "at least"),
+        ("below", "at least"),
+    ];
+    let after = stop.after();
+    let (said, written) = bounds.iter().find(|(said, _)| {
+        after.strip_prefix(said).is_some_and(|rest| rest.trim_start().starts_with(|mark: char| mark.is_ascii_digit()))
+    })?;
+    let amount = amount(after.get(said.len()..)?);
+    let span = stop.previous_span().to(stop.span_of(said.len()));
+    let error = Diagnostic::error("syntax/other-words", span, format!("`not {said}` is not how it is said here"));
+    Some(error.help(format!("write `{written} {amount}`")).fix(span, *written))
+}
+
+/// `any stored DTC`
+fn code_words(stop: &Stop<'_>) -> Option<Diagnostic> {
+    // The grammar stops before `stored` where what follows it is no `code`.
+    let after = stop.after();
+    let first = first_word(after);
+    let lists = ["stored", "pending", "permanent", "confirmed"];
+    let (skip, kind) = if lists.contains(&first) { (first.len(), first) } else { (0, "") };
+    let rest = after.get(skip..)?;
+    let word = first_word(rest.trim_start());
+    let lower = word.to_ascii_lowercase();
+    let is_code = ["dtc", "dtcs", "codes"].contains(&lower.as_str());
+    if !kind.is_empty() && is_code {
+        let kind = if kind == "confirmed" { "stored" } else { kind };
+        let start = stop.at + skip + (rest.len() - rest.trim_start().len());
+        let span = stop.span_at(start, word.len());
+        let error = Diagnostic::error("syntax/other-words", span, format!("`{word}` is not how it is said here"));
+        return Some(error.help(format!("write `{kind} code`")).fix(span, "code"));
+    }
+    None
+}
+
+/// `MIL on`, `GVWR`
+pub(super) fn trade(stop: &Stop<'_>) -> Option<Diagnostic> {
+    // A word that could stand there is left to the check, which knows what is declared.
+    let (said, written) = words::trade(stop.after())?;
+    let help = format!("write `{written}`");
+    Some(told(stop, said, help, Some(written.to_owned())))
+}

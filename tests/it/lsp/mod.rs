@@ -1,0 +1,7 @@
+//! The language server, spoken to as an editor does: every feature over one small program, a file that is typed and cut
+//! at random, and the program itself over its standard input and output.
+
+mod client;
+mod features;
+mod process;
+mod typing;
