@@ -1,0 +1,186 @@
+//! What a writer of program files is given: a file to fill in, what is open in one, cases that are missing.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use wherefore::catalog::{BuiltIn, Catalog, Entry, Files};
+use wherefore::desk::{self, Missing};
+use wherefore::diagnostic::Severity;
+use wherefore::model::{Fact, Snapshot};
+use wherefore::program::{Program, Selection, select};
+use wherefore::ruling::judge;
+use wherefore::syntax::words;
+
+const HEATH: &str = include_str!("../../examples/exact/heath.wherefore");
+
+struct Texts(BTreeMap<String, String>);
+
+impl Files for Texts {
+    fn names(&self) -> Vec<String> {
+        self.0.keys().cloned().collect()
+    }
+    fn text(&self, name: &str) -> Result<String, String> {
+        self.0.get(name).cloned().ok_or_else(|| name.to_owned())
+    }
+    fn beside(&self, _name: &str, _table: &str) -> Option<String> {
+        None
+    }
+    fn tables(&self, _name: &str) -> Vec<String> {
+        Vec::new()
+    }
+}
+
+fn entry(text: &str) -> Arc<Entry> {
+    let files = Texts(BTreeMap::from([("x.wherefore".to_owned(), text.to_owned())]));
+    let catalog = Catalog::new(vec![&files, &BuiltIn]);
+    catalog.file("x.wherefore").unwrap()
+}
+
+fn program(text: &str) -> Arc<Program> {
+    let entry = entry(text);
+    assert!(!entry.is_faulty(), "{:?}\n{text}", entry.diagnostics);
+    entry.program.clone().unwrap()
+}
+
+#[test]
+fn a_new_file_is_open_until_it_is_filled_in() {
+    let text = desk::begin("zz-heath").unwrap();
+    let told = desk::told(&entry(&text), None);
+    let errors = told.messages.iter().filter(|one| one.severity == Severity::Error).count();
+    assert!(errors >= 6, "what is blank is an error: {errors}");
+    // Filled in, by what the comments ask for, nothing is wrong with it.
+    let mut filled = text.clone();
+    for (blank, with) in [
+        ("program zz-heath \"\"", "program zz-heath \"Heath\""),
+        ("authority \"\"", "authority \"Heath council\""),
+        ("source r1 \"\" law", "source r1 \"1 HC 2\" law, read 2026-11-25"),
+        ("in force from\n", "in force from 2020-01-01\n"),
+        ("covers where\n", "covers where fuel is gasoline\n"),
+        ("every vehicle: at most\n", "every vehicle: at most 1\n"),
+        ("silent on\n", "silent on stored-codes, pending-codes, permanent-codes, since-clearing, readiness-at-retest\n"),
+        ("unread on\n", "unread on connector, communication, identity, bulb-check\n"),
+        ("case \"\"", "case \"sound\""),
+        ("  on\n", "  on 2021-01-01\n"),
+        ("expect\n", "expect pass\n"),
+    ] {
+        assert_eq!(filled.matches(blank).count(), 1, "{blank}");
+        filled = filled.replace(blank, with);
+    }
+    program(&filled);
+    for (id, is_one) in [("us-tx", true), ("x2", true), ("", false), ("US-TX", false), ("us tx", false), ("../x", false), ("us-", false)] {
+        assert_eq!(desk::begin(id).is_ok(), is_one, "{id}");
+    }
+    // Every topic is named, so that none is forgotten.
+    for topic in words::TOPICS.iter().filter(|topic| **topic != "other") {
+        assert!(text.contains(topic), "{topic}");
+    }
+}
+
+#[test]
+fn what_is_open_is_told_in_the_order_of_the_guide() {
+    let text = HEATH
+        .replace("fail where over the limit", "fail where over teh limit")
+        .replace("standing checked", "standing draft")
+        .replace("  per text\n\ncovers", "  per txt\n\ncovers");
+    let told = desk::todo(&desk::told(&entry(&text), None));
+    let steps = ["Mend what cannot be read: 1 open", "Start the file", "over the limit"];
+    let places: Vec<Option<usize>> = steps.iter().map(|step| told.find(step)).collect();
+    assert!(places.iter().all(Option::is_some), "{told}");
+    assert!(places[0] < places[1] && places[0] < places[2], "{told}");
+    let sound = desk::todo(&desk::told(&entry(HEATH), None));
+    assert!(sound.contains("Describe an ordinary vehicle, and write worked cases: "), "{sound}");
+    assert!(sound.contains("no worked case reaches clause `lamp-heavy`"), "{sound}");
+}
+
+#[test]
+fn findings_about_one_thing_are_one_line() {
+    let told = desk::told(&entry(HEATH), None);
+    let finding = told.messages.iter().find(|one| one.code == "check/no-case-reaches").unwrap();
+    let mut later = finding.clone();
+    later.labels[0].span.start += 40;
+    let entry = entry(HEATH);
+    let text = desk::folded(&entry.source, [finding, &later, finding].into_iter());
+    let joined = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(joined, "x.wherefore:22: no worked case reaches clause `lamp-light`, and 2 more like it [check/no-case-reaches]");
+    assert_eq!(desk::folded(&entry.source, std::iter::empty()), "");
+}
+
+/// The file with its missing cases, each with the outcome that the program gives: for this test alone, which asks whether
+/// the cases say what they are meant to and catch what they are said to.
+fn completed(text: &str, missing: &Missing) -> String {
+    let program = program(text);
+    let mut whole = text.to_owned();
+    for (at, case) in missing.cases.iter().enumerate() {
+        let titled = case.replacen("case \"\"", &format!("case \"{at}\""), 1);
+        let provisional = titled.replacen("expect\n", "expect pass\n", 1).replacen("follows from\n", "follows from text\n", 1);
+        let facts = self::program(&format!("{text}\n{provisional}")).cases.last().unwrap().facts.clone();
+        let flat = select(&program, &Selection::on(facts.test_date().unwrap())).unwrap();
+        let ruling = judge(&flat, &program, &facts).unwrap();
+        let outcome = &ruling.possible[0].name;
+        assert_eq!(ruling.possible.len(), 1);
+        let filled = titled.replacen("expect\n", &format!("expect {outcome}\n"), 1);
+        whole.push_str(&format!("\n{}", filled.replacen("follows from\n", "follows from text\n", 1)));
+    }
+    whole
+}
+
+#[test]
+fn missing_cases_catch_what_no_case_catches() {
+    let before = desk::missing(&program(HEATH)).unwrap();
+    assert_eq!(before.caught, 0, "the file has no case");
+    assert_eq!(before.would_catch, before.changes);
+    assert!(before.changes > 5 && before.cases.len() < before.changes, "{before:?}");
+    for case in &before.cases {
+        assert!(case.contains("\n  expect\n") && case.contains("\n  follows from\n"), "an outcome was filled in: {case}");
+        let parsed = entry(&format!("{HEATH}\n{case}"));
+        assert!(parsed.is_faulty(), "a case without an outcome passes: {case}");
+    }
+    let whole = completed(HEATH, &before);
+    let after = desk::missing(&program(&whole)).unwrap();
+    assert_eq!(after.cases, Vec::<String>::new());
+    assert_eq!((after.changes, after.caught), (before.changes, before.changes));
+    // One case taken out again, the slips that it alone catches are told.
+    let fewer = whole.rsplit_once("\n# catches").unwrap().0;
+    let again = desk::missing(&program(fewer)).unwrap();
+    assert_eq!(again.caught + again.would_catch, again.changes);
+    assert_eq!(again.cases.len(), 1);
+}
+
+#[test]
+fn facts_are_written_as_a_case_reads_them() {
+    let full = "ordinary sound; model year 2010; fuel is diesel; hybrid; make is \"A \\\"B\\\"\"; gross weight 4500 kg;\n  \
+         first registered 2006-02-03; visit is retest; odometer 12 miles; earlier incomplete visits 2;\n  \
+         time since the previous test 30 hours; incomplete earlier: catalyst, evaporative; lit the lamp earlier: none;\n  \
+         lamp flashing; stored codes P0420, P0171; no pending code; permanent code not on this vehicle;\n  \
+         warm-ups since clearing 15; complete: catalyst; incomplete: evaporative; unsupported: secondary-air\n";
+    let text = format!("{HEATH}\n{full}");
+    let own = program(&text);
+    let written = desk::facts(&own, &own.ordinary, &Snapshot::default()).unwrap();
+    let again = program(&format!("{HEATH}\nordinary {}\n", written.join("; ")));
+    assert_eq!(again.ordinary, own.ordinary, "{written:?}");
+    // Beside another vehicle only the differences are written, and what is not known is said.
+    let mut other = own.ordinary.clone();
+    other.set_word(Fact::Fuel, "gasoline");
+    other.readings.remove(&Fact::Make);
+    let written = desk::facts(&own, &other, &own.ordinary).unwrap();
+    assert_eq!(written, ["fuel is gasoline", "make not known"]);
+}
+
+/// The grammar for editors that read such grammars knows the keywords that the language has.
+#[test]
+fn the_textmate_grammar_has_every_keyword() {
+    let text = include_str!("../../docs/editor/wherefore.tmLanguage.json");
+    let grammar: serde_json::Value = serde_json::from_str(text).unwrap();
+    let words_of = |name: &str| {
+        let all = grammar["patterns"].as_array().unwrap().iter();
+        let rule = all.clone().find(|rule| rule["name"] == name).unwrap()["match"].as_str().unwrap().to_owned();
+        rule.split(['(', ')']).flat_map(|part| part.split('|')).map(str::to_owned).collect::<Vec<String>>()
+    };
+    let items = words_of("meta.item.wherefore");
+    let properties = words_of("keyword.other.property.wherefore");
+    for keyword in words::ITEMS.iter().filter(|keyword| keyword.word != "replaces") {
+        assert!(items.iter().any(|word| word == keyword.word), "{}", keyword.word);
+    }
+    for keyword in words::PROPERTIES {
+        assert!(properties.iter().any(|word| word == keyword.word), "{}", keyword.word);
+    }
+}
