@@ -2,8 +2,8 @@
 //! outcome follows is left blank: the writer takes it from the law, never from what the program says.
 
 use super::facts::facts;
-use crate::diagram::Error;
 use crate::analysis::cases::{Vector, suite};
+use crate::diagram::Error;
 use crate::model::{Date, Fact, Facts, Snapshot, Value};
 use crate::program::dump::dump;
 use crate::program::{Program, Selection, select};

@@ -1,10 +1,10 @@
 //! What takes longer than a keystroke: lints, worked cases, the exact analyses. A job holds all it needs, so that it can
 //! run beside the editor's requests; its study is handed back when it is done.
 
+use crate::analysis::findings;
 use crate::catalog::Entry;
 use crate::desk;
 use crate::diagnostic::Diagnostic;
-use crate::analysis::findings;
 use crate::report::overview::shown_flat;
 use std::collections::BTreeMap;
 use std::sync::Arc;

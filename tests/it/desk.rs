@@ -56,7 +56,10 @@ fn a_new_file_is_open_until_it_is_filled_in() {
         ("in force from\n", "in force from 2020-01-01\n"),
         ("covers where\n", "covers where fuel is gasoline\n"),
         ("every vehicle: at most\n", "every vehicle: at most 1\n"),
-        ("silent on\n", "silent on stored-codes, pending-codes, permanent-codes, since-clearing, readiness-at-retest\n"),
+        (
+            "silent on\n",
+            "silent on stored-codes, pending-codes, permanent-codes, since-clearing, readiness-at-retest\n",
+        ),
         ("unread on\n", "unread on connector, communication, identity, bulb-check\n"),
         ("case \"\"", "case \"sound\""),
         ("  on\n", "  on 2021-01-01\n"),
@@ -66,7 +69,15 @@ fn a_new_file_is_open_until_it_is_filled_in() {
         filled = filled.replace(blank, with);
     }
     program(&filled);
-    for (id, is_one) in [("us-tx", true), ("x2", true), ("", false), ("US-TX", false), ("us tx", false), ("../x", false), ("us-", false)] {
+    for (id, is_one) in [
+        ("us-tx", true),
+        ("x2", true),
+        ("", false),
+        ("US-TX", false),
+        ("us tx", false),
+        ("../x", false),
+        ("us-", false),
+    ] {
         assert_eq!(desk::begin(id).is_ok(), is_one, "{id}");
     }
     // Every topic is named, so that none is forgotten.
@@ -100,7 +111,10 @@ fn findings_about_one_thing_are_one_line() {
     let entry = entry(HEATH);
     let text = desk::folded(&entry.source, [finding, &later, finding].into_iter());
     let joined = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert_eq!(joined, "x.wherefore:22: no worked case reaches clause `lamp-light`, and 2 more like it [check/no-case-reaches]");
+    assert_eq!(
+        joined,
+        "x.wherefore:22: no worked case reaches clause `lamp-light`, and 2 more like it [check/no-case-reaches]"
+    );
     assert_eq!(desk::folded(&entry.source, std::iter::empty()), "");
 }
 
@@ -111,7 +125,8 @@ fn completed(text: &str, missing: &Missing) -> String {
     let mut whole = text.to_owned();
     for (at, case) in missing.cases.iter().enumerate() {
         let titled = case.replacen("case \"\"", &format!("case \"{at}\""), 1);
-        let provisional = titled.replacen("expect\n", "expect pass\n", 1).replacen("follows from\n", "follows from text\n", 1);
+        let provisional =
+            titled.replacen("expect\n", "expect pass\n", 1).replacen("follows from\n", "follows from text\n", 1);
         let facts = self::program(&format!("{text}\n{provisional}")).cases.last().unwrap().facts.clone();
         let flat = select(&program, &Selection::on(facts.test_date().unwrap())).unwrap();
         let ruling = judge(&flat, &program, &facts).unwrap();
@@ -130,7 +145,10 @@ fn missing_cases_catch_what_no_case_catches() {
     assert_eq!(before.would_catch, before.changes);
     assert!(before.changes > 5 && before.cases.len() < before.changes, "{before:?}");
     for case in &before.cases {
-        assert!(case.contains("\n  expect\n") && case.contains("\n  follows from\n"), "an outcome was filled in: {case}");
+        assert!(
+            case.contains("\n  expect\n") && case.contains("\n  follows from\n"),
+            "an outcome was filled in: {case}"
+        );
         let parsed = entry(&format!("{HEATH}\n{case}"));
         assert!(parsed.is_faulty(), "a case without an outcome passes: {case}");
     }

@@ -40,6 +40,7 @@ mod decode_real;
 mod decode_support;
 mod decode_vectors;
 mod decode_vin;
+mod desk;
 mod diagram;
 mod document;
 mod every;
