@@ -31,6 +31,7 @@ pub mod replay;
 pub mod reread;
 pub mod rule;
 pub mod schema;
+pub mod sentences;
 pub mod sketch;
 pub mod table;
 pub mod text;

@@ -3,6 +3,7 @@
 
 use super::finding::Shares;
 use super::overview::{Change, Row, limits, shown_flat, versions};
+use super::sentences::{Said, sentences};
 use super::{draw, picture, words};
 use crate::diagnostic::Diagnostic;
 use crate::program::block::Allowance;
@@ -103,7 +104,8 @@ fn value(page: Page<'_>) -> Value {
         "ladder": program.outcomes.iter().map(|outcome| {
             format!("{} ({})", outcome.name, outcome.class.word())
         }).collect::<Vec<_>>(),
-        "clauses": flat.as_ref().map(|flat| clauses(program, flat)).unwrap_or_default(),
+        "clauses": flat.as_ref().map(|flat| clauses(program, source, flat)).unwrap_or_default(),
+        "cases": cases(program),
         "parts": flat.as_ref().map(|flat| parts(program, source, flat)).unwrap_or_default(),
         "drafts": drafts(program, source),
         "silences": flat.as_ref().map(silences).unwrap_or_default(),
@@ -124,7 +126,34 @@ fn law_words(flat: &Flat, citations: &[crate::program::Citation]) -> Vec<String>
     laws(&flat.sources, citations).iter().map(words::law).collect()
 }
 
-fn clauses(program: &Program, flat: &Flat) -> Vec<Value> {
+/// The worked cases: title, day, what is expected, and what it follows from.
+fn cases(program: &Program) -> Vec<Value> {
+    let case = |case: &crate::program::block::Case| {
+        let by = case.by.as_ref().map(|by| format!(" by {by}")).unwrap_or_default();
+        json!({
+            "title": case.title,
+            "on": case.facts.test_date().map(|day| day.to_string()),
+            "expected": format!("{}{by}", case.expected.join(" or ")),
+            "law": laws(&program.sources, &case.basis).iter().map(words::law).collect::<Vec<_>>(),
+        })
+    };
+    program.cases.iter().map(case).collect()
+}
+
+fn clauses(program: &Program, source: &Source, flat: &Flat) -> Vec<Value> {
+    let said = sentences(&crate::syntax::parse(source).file, source);
+    // A line stands within the item of its clause, of which there may be several versions.
+    let of_line = |line: &crate::program::flat::Line| {
+        let is_own = line.origin.program == program.id;
+        let holds = |one: &&Said| {
+            is_own
+                && one.clause == line.clause
+                && one.span.start <= line.origin.span.start
+                && line.origin.span.end <= one.span.end
+        };
+        let found = said.iter().find(holds);
+        found.map(|one| one.of_line(line.origin.span)).unwrap_or_default()
+    };
     let line = |line: &crate::program::flat::Line| {
         let mut aside: Vec<&str> = line
             .gives_way
@@ -138,6 +167,7 @@ fn clauses(program: &Program, flat: &Flat) -> Vec<Value> {
             "topic": line.topic.word(),
             "outcome": flat.outcomes.get(line.outcome).map_or("", |outcome| outcome.name.as_str()),
             "message": line.message,
+            "says": of_line(line),
             "sets_aside": aside,
             "law": law_words(flat, &line.basis),
             "origin": (line.origin.program != program.id).then_some(&line.origin.program),

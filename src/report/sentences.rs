@@ -10,8 +10,20 @@ pub struct Said {
     pub clause: String,
     /// Place of the item.
     pub span: Span,
-    /// A sentence for each line, then what it gives way to.
-    pub sentences: Vec<String>,
+    /// A sentence for each line, with the line's place.
+    pub lines: Vec<(Span, String)>,
+    /// What it gives way to, in a sentence.
+    pub ways: Option<String>,
+}
+
+impl Said {
+    /// The sentence of the line at a place; all of them where the place is the whole clause.
+    #[must_use]
+    pub fn of_line(&self, place: Span) -> Vec<String> {
+        let meets = |line: Span| line.start < place.end && place.start < line.end;
+        let lines = self.lines.iter().filter(|(line, _)| meets(*line)).map(|(_, text)| text.clone());
+        lines.chain(self.ways.clone()).collect()
+    }
 }
 
 /// Every clause of a file in sentences, in the order of the file.
@@ -19,24 +31,25 @@ pub struct Said {
 pub fn sentences(file: &File, source: &Source) -> Vec<Said> {
     let said = |item: &Item| match &item.kind {
         Kind::Clause { id, .. } => {
-            Some(Said { clause: id.node.clone(), span: item.span, sentences: clause(item, source) })
+            let (lines, ways) = clause(item, source);
+            Some(Said { clause: id.node.clone(), span: item.span, lines, ways })
         }
         _ => None,
     };
     file.items.iter().filter_map(said).collect()
 }
 
-fn clause(item: &Item, source: &Source) -> Vec<String> {
+fn clause(item: &Item, source: &Source) -> (Vec<(Span, String)>, Option<String>) {
     let mut whom = Vec::new();
     let mut lines = Vec::new();
     let mut ways = Vec::new();
     for property in &item.properties {
         match &property.kind {
             PropertyKind::Concerns(condition) | PropertyKind::Where(condition) => whom.push(words(condition, source)),
-            PropertyKind::Line(line) => lines.push(line),
+            PropertyKind::Line(line) => lines.push((property.span, line)),
             PropertyKind::Bullet(bullet) => {
                 if let BulletKind::Line(line) = &bullet.kind {
-                    lines.push(line);
+                    lines.push((property.span, line));
                 }
             }
             PropertyKind::GivesWay(way) => ways.push(match way {
@@ -50,11 +63,8 @@ fn clause(item: &Item, source: &Source) -> Vec<String> {
         true => String::new(),
         false => format!("Of vehicles with {}: ", whom.join("; and ")),
     };
-    let mut said: Vec<String> = lines.into_iter().map(|line| format!("{whom}{}", sentence(line, source))).collect();
-    if !ways.is_empty() {
-        said.push(format!("Gives way to {}.", ways.join(" and to ")));
-    }
-    said
+    let said = lines.into_iter().map(|(span, line)| (span, format!("{whom}{}", sentence(line, source)))).collect();
+    (said, (!ways.is_empty()).then(|| format!("Gives way to {}.", ways.join(" and to "))))
 }
 
 fn sentence(line: &Line, source: &Source) -> String {
@@ -84,7 +94,8 @@ fn words(condition: &Condition, source: &Source) -> String {
             Join::None => "none of these holds",
             Join::NotAll => "not all of these hold",
         };
-        let bullets = group.bullets.iter().map(|bullet| format!("({})", joined(&mut bullet.iter().map(|test| test.span))));
+        let bullets =
+            group.bullets.iter().map(|bullet| format!("({})", joined(&mut bullet.iter().map(|test| test.span))));
         parts.push(format!("{join}: {}", bullets.collect::<Vec<_>>().join(", ")));
     }
     parts.join(" and ")

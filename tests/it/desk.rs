@@ -202,3 +202,25 @@ fn the_textmate_grammar_has_every_keyword() {
         assert!(properties.iter().any(|word| word == keyword.word), "{}", keyword.word);
     }
 }
+
+/// Rules as sentences, for one who does not know the language: who, what, and what it gives way to.
+#[test]
+fn a_clause_is_told_in_sentences() {
+    let text = HEATH.replace(
+        "clause readiness on readiness\n  fail where over the limit\n",
+        "clause readiness on readiness\n  concerns model year 1996 or later\n  - fail where over the limit\n  \
+         - requires any of\n    - lamp not commanded on\n    - model year 2000 or earlier and hybrid\n    or else fail\n",
+    );
+    let entry = entry(&text);
+    let said = wherefore::report::sentences::sentences(&entry.file, &entry.source);
+    let readiness = said.iter().find(|one| one.clause == "readiness").unwrap();
+    let lines: Vec<&str> = readiness.lines.iter().map(|(_, line)| line.as_str()).collect();
+    assert_eq!(
+        lines,
+        [
+            "Of vehicles with model year 1996 or later: The outcome is fail where over the limit.",
+            "Of vehicles with model year 1996 or later: Required: at least one of these holds: (lamp not commanded on), \
+             (model year 2000 or earlier and hybrid); or else the outcome is fail.",
+        ]
+    );
+}

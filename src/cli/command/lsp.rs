@@ -17,7 +17,7 @@ enum Event {
     Closed,
 }
 
-pub(in crate::internals::cli) fn run(args: &Lsp) -> Exit {
+pub(crate) fn run(args: &Lsp) -> Exit {
     let (connection, threads) = Connection::stdio();
     let exit = match serve(&connection, &args.rules) {
         Ok(()) => Exit::Good,

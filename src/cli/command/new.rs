@@ -5,7 +5,7 @@ use crate::cli::{Exit, files, print};
 use crate::desk;
 use std::path::Path;
 
-pub(in crate::internals::cli) fn run(args: &New) -> Exit {
+pub(crate) fn run(args: &New) -> Exit {
     let text = match desk::begin(&args.id) {
         Ok(text) => text,
         Err(error) => {
