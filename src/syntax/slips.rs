@@ -232,10 +232,12 @@ fn said_around(stop: &Stop<'_>) -> Option<Diagnostic> {
     for _ in 0..3 {
         let before = stop.piece.get(..start)?.trim_end();
         start = before.rfind(|mark: char| mark.is_whitespace()).map_or(0, |at| at + 1);
+        let begins = ["where", "and", "concerns", "requires", "facts", ";", "-", "\u{1}"];
+        let is_begun = begins.iter().any(|word| stop.piece.get(..start).unwrap_or("").trim_end().ends_with(word));
         let said = words::trade(stop.piece.get(start..)?).filter(|(length, _)| {
             let reaches = start + length >= stop.before().len();
             // One word by itself is told where it stands, not from behind.
-            reaches && stop.piece.get(start..start + length).is_some_and(|text| text.contains(' '))
+            is_begun && reaches && stop.piece.get(start..start + length).is_some_and(|text| text.contains(' '))
         });
         if let Some((length, written)) = said {
             let span = stop.span_at(start, length);

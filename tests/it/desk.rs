@@ -91,12 +91,12 @@ fn what_is_open_is_told_in_the_order_of_the_guide() {
     let text = HEATH
         .replace("fail where over the limit", "fail where over teh limit")
         .replace("standing checked", "standing draft")
-        .replace("  per text\n\ncovers", "  per txt\n\ncovers");
+        .replace("from 2020-01-01", "from 2020-13-01");
     let told = desk::todo(&desk::told(&entry(&text), None));
-    let steps = ["Mend what cannot be read: 1 open", "Start the file", "over the limit"];
+    let steps = ["Mend what cannot be read: 1 open", "Start the file"];
     let places: Vec<Option<usize>> = steps.iter().map(|step| told.find(step)).collect();
     assert!(places.iter().all(Option::is_some), "{told}");
-    assert!(places[0] < places[1] && places[0] < places[2], "{told}");
+    assert!(places[0] < places[1], "{told}");
     let sound = desk::todo(&desk::told(&entry(HEATH), None));
     assert!(sound.contains("Describe an ordinary vehicle, and write worked cases: "), "{sound}");
     assert!(sound.contains("no worked case reaches clause `lamp-heavy`"), "{sound}");
@@ -113,7 +113,7 @@ fn findings_about_one_thing_are_one_line() {
     let joined = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert_eq!(
         joined,
-        "x.wherefore:22: no worked case reaches clause `lamp-light`, and 2 more like it [check/no-case-reaches]"
+        "x.wherefore:20: no worked case reaches clause `lamp-light`, and 2 more like it [check/no-case-reaches]"
     );
     assert_eq!(desk::folded(&entry.source, std::iter::empty()), "");
 }
@@ -165,10 +165,10 @@ fn missing_cases_catch_what_no_case_catches() {
 
 #[test]
 fn facts_are_written_as_a_case_reads_them() {
-    let full = "ordinary sound; model year 2010; fuel is diesel; hybrid; make is \"A \\\"B\\\"\"; gross weight 4500 kg;\n  \
+    let full = "ordinary sound; model year 2010; fuel is gasoline; hybrid; make is \"A \\\"B\\\"\"; gross weight 4500 kg;\n  \
          first registered 2006-02-03; visit is retest; odometer 12 miles; earlier incomplete visits 2;\n  \
          time since the previous test 30 hours; incomplete earlier: catalyst, evaporative; lit the lamp earlier: none;\n  \
-         lamp flashing; stored codes P0420, P0171; no pending code; permanent code not on this vehicle;\n  \
+         lamp commanded on; stored codes P0420, P0171; no pending code; permanent code not on this vehicle;\n  \
          warm-ups since clearing 15; complete: catalyst; incomplete: evaporative; unsupported: secondary-air\n";
     let text = format!("{HEATH}\n{full}");
     let own = program(&text);
@@ -177,10 +177,10 @@ fn facts_are_written_as_a_case_reads_them() {
     assert_eq!(again.ordinary, own.ordinary, "{written:?}");
     // Beside another vehicle only the differences are written, and what is not known is said.
     let mut other = own.ordinary.clone();
-    other.set_word(Fact::Fuel, "gasoline");
+    other.set_word(Fact::Fuel, "diesel");
     other.readings.remove(&Fact::Make);
     let written = desk::facts(&own, &other, &own.ordinary).unwrap();
-    assert_eq!(written, ["fuel is gasoline", "make not known"]);
+    assert_eq!(written, ["fuel is diesel", "make not known"]);
 }
 
 /// The grammar for editors that read such grammars knows the keywords that the language has.
