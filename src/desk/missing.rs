@@ -17,7 +17,7 @@ pub struct Missing {
     pub cases: Vec<String>,
     /// Changes of one place that change the answer on some vehicle.
     pub changes: usize,
-    /// Of these, how many the file's cases catch.
+    /// Of these, how many the file's cases catch, those of a day whose rules are the same to the last year.
     pub caught: usize,
     /// How many more the missing cases would catch.
     pub would_catch: usize,

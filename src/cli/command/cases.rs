@@ -72,8 +72,8 @@ fn made(args: &Cases) -> Result<Exit, String> {
 fn missing(program: &Program) -> Result<Exit, String> {
     let found = desk::missing(program).map_err(|error| format!("{}: {error}", program.id))?;
     let head = format!(
-        "{}: of {} slips of one place that would change an answer, the worked cases catch {}; the {} below would catch {} \
-         more. Give each a title, the outcome that follows from the law, and where it follows from.",
+        "{}: of {} slips of one place that would change an answer, the worked cases of the days on which it would catch {} \
+         (cases of other days, of the same rules or not, are not counted); the {} below would catch {} more. Give each a title, the outcome that follows from the law, and where it follows from.",
         program.id,
         found.changes,
         found.caught,
