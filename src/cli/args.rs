@@ -3,6 +3,8 @@
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
+pub(super) use super::more::{Completions, Explain, Man, Recorded};
+
 /// Vehicle inspection programs (their on-board-diagnostic part) as data: rulings with the reasons and the law.
 ///
 /// A ruling is advice. The official inspection decides; local rules and licensed practice come first.
@@ -45,6 +47,12 @@ pub(super) enum Command {
     Lsp(Lsp),
     /// Print the vocabulary of facts.
     Facts(Facts),
+    /// Tell in plain words what a monitor, a topic or a fact is.
+    Explain(Explain),
+    /// Completions for a shell.
+    Completions(Completions),
+    /// Manual pages, one a command.
+    Man(Man),
 }
 
 /// Text for people, or JSON.
@@ -52,7 +60,7 @@ pub(super) enum Command {
 pub(super) enum Format {
     /// For people, eighty columns.
     Text,
-    /// For programs.
+    /// For software.
     Json,
 }
 
@@ -61,7 +69,7 @@ pub(super) enum Format {
 pub(super) enum RulingFormat {
     /// For people, eighty columns.
     Text,
-    /// For programs: one ruling a line.
+    /// For software: one document a line.
     Json,
     /// A page to print, with nothing from outside.
     Html,
@@ -71,7 +79,7 @@ pub(super) enum RulingFormat {
 pub(super) enum FactsFormat {
     /// For people, eighty columns.
     Text,
-    /// For programs.
+    /// For software.
     Json,
     /// The JSON Schema of a snapshot.
     Schema,
@@ -100,7 +108,7 @@ pub(super) struct Law {
     /// Program file or folder, searched before the built-in programs.
     #[arg(long, value_name = "PATH")]
     pub(super) rules: Option<PathBuf>,
-    /// Date whose law applies; the date of the visit where not given.
+    /// Date whose law applies; the date of the visit where not given. The date of the visit is the snapshot's.
     #[arg(long, value_name = "DATE")]
     pub(super) as_of: Option<String>,
     /// Law as it had been published by this date.
@@ -116,23 +124,26 @@ pub(super) struct Judge {
     /// Snapshot: a JSON document, or several, one a line; `-` is standard input.
     #[arg(value_name = "SNAPSHOT")]
     pub(super) snapshot: PathBuf,
-    /// Program to judge by (repeatable), or `all`.
-    #[arg(long, value_name = "ID")]
+    /// Program to judge by (repeatable): its id, a name (texas, pa), an area, or a program file; `all` for all.
+    #[arg(long, value_name = "PROGRAM")]
     pub(super) program: Vec<String>,
     #[command(flatten)]
     pub(super) law: Law,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: RulingFormat,
-    /// Tell every clause, also those that are met or do not concern the vehicle.
-    #[arg(long)]
-    pub(super) trace: bool,
-    /// Tell every proviso and the exact set of outcomes besides the headline; as `--trace` does.
+    /// Tell all: every reason, source, presumption and proviso, and the exact set of outcomes.
     #[arg(long)]
     pub(super) full: bool,
+    /// Tell besides every clause, also those that are met or do not concern the vehicle.
+    #[arg(long)]
+    pub(super) trace: bool,
     /// Let the ruling carry a proof that `replay` checks (JSON only).
     #[arg(long)]
     pub(super) certificate: bool,
+    /// The result that a station recorded: whether it follows from the facts, or what to ask there (text only).
+    #[arg(long, value_enum, value_name = "RESULT")]
+    pub(super) recorded: Option<Recorded>,
 }
 
 /// One vehicle and one program.
@@ -141,20 +152,23 @@ pub(super) struct Vehicle {
     /// Snapshot: a JSON document; `-` is standard input.
     #[arg(value_name = "SNAPSHOT")]
     pub(super) snapshot: PathBuf,
-    /// Program to judge by.
-    #[arg(long, value_name = "ID")]
+    /// Program to judge by: its id, a name (texas, pa), an area, or a program file.
+    #[arg(long, value_name = "PROGRAM")]
     pub(super) program: Option<String>,
     #[command(flatten)]
     pub(super) law: Law,
     /// Class to lead to; a less grave one will do.
     #[arg(long, value_enum, default_value = "pass")]
     pub(super) class: Goal,
-    /// Tell every proviso, not the three weightiest.
+    /// The day of the visit: plan backwards from it, under the law of that day.
+    #[arg(long, value_name = "DATE")]
+    pub(super) by: Option<String>,
+    /// Tell all: every proviso, what must hold before each step, every plan that is as quick, special care.
     #[arg(long)]
     pub(super) full: bool,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
-    pub(super) format: Format,
+    pub(super) format: RulingFormat,
 }
 
 /// What a plan may lead to; nobody asks for worse.
@@ -173,9 +187,11 @@ pub(super) enum Goal {
 pub(super) enum TreeFormat {
     /// For people, eighty columns.
     Text,
-    /// For programs.
+    /// For software.
     Json,
-    /// A picture to print, with nothing from outside.
+    /// A page to print, with nothing from outside: of the ruling at the end, or of the tree.
+    Html,
+    /// A picture of the tree to print, with nothing from outside.
     Svg,
 }
 
@@ -184,8 +200,8 @@ pub(super) struct Ask {
     /// Snapshot with what is known already: a JSON document. Without it, everything is asked.
     #[arg(value_name = "SNAPSHOT")]
     pub(super) snapshot: Option<PathBuf>,
-    /// Program to judge by.
-    #[arg(long, value_name = "ID")]
+    /// Program to judge by: its id, a name (texas, pa), an area, or a program file.
+    #[arg(long, value_name = "PROGRAM")]
     pub(super) program: Option<String>,
     #[command(flatten)]
     pub(super) law: Law,
@@ -227,6 +243,7 @@ impl Judge {
             trace: false,
             full: false,
             certificate: false,
+            recorded: None,
         }
     }
 }
@@ -244,7 +261,7 @@ pub(super) struct Cases {
     pub(super) as_of: Option<String>,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
-    pub(super) format: Format,
+    pub(super) format: RulingFormat,
     /// The worked cases that the file lacks, as text to paste; what follows is for the writer to take from the law.
     #[arg(long, conflicts_with_all = ["as_of", "exercise", "format"])]
     pub(super) missing: bool,
@@ -277,13 +294,13 @@ pub(super) struct Decode {
     /// Model year, from the label or the papers.
     #[arg(long, value_name = "YEAR")]
     pub(super) model_year: Option<u16>,
-    /// Fuel, a word of the vocabulary.
+    /// Fuel, a word of the vocabulary or a short form (gas).
     #[arg(long, value_name = "WORD")]
     pub(super) fuel: Option<String>,
     /// Class of the vehicle, a word of the vocabulary.
     #[arg(long, value_name = "WORD")]
     pub(super) class: Option<String>,
-    /// Gross weight rating in pounds.
+    /// Gross vehicle weight rating (GVWR) in pounds.
     #[arg(long, value_name = "LB", value_parser = pounds)]
     pub(super) weight_lb: Option<u32>,
     /// VIN as read on the vehicle.
@@ -301,18 +318,24 @@ pub(super) struct Decode {
     /// Odometer in kilometres.
     #[arg(long, value_name = "KM")]
     pub(super) odometer_km: Option<u32>,
-    /// The lamp with the key on and the engine off.
+    /// The malfunction lamp (MIL) with the key on and the engine off (KOEO).
     #[arg(long, value_enum, value_name = "STATE")]
     pub(super) lamp_bulb: Option<Bulb>,
-    /// The lamp with the engine running.
+    /// The malfunction lamp (MIL) with the engine running.
     #[arg(long, value_enum, value_name = "STATE")]
     pub(super) lamp_running: Option<Running>,
-    /// State of the connector, a word of the vocabulary.
+    /// State of the diagnostic connector (DLC), a word of the vocabulary.
     #[arg(long, value_name = "WORD")]
     pub(super) connector: Option<String>,
     /// Whether the vehicle answers.
     #[arg(long, value_enum, value_name = "STATE")]
     pub(super) communication: Option<Answers>,
+    /// Write the snapshot to a new file.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Let --out replace a file that is there.
+    #[arg(long, requires = "out")]
+    pub(super) force: bool,
 }
 
 /// A weight: whole pounds.
@@ -405,7 +428,7 @@ pub(super) struct Compare {
     pub(super) expect_only: Option<PathBuf>,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
-    pub(super) format: Format,
+    pub(super) format: RulingFormat,
 }
 
 #[derive(Debug, Args)]

@@ -7,13 +7,16 @@ mod beside;
 mod command;
 mod draw;
 mod files;
+mod help;
 mod interrupt;
+mod more;
 mod print;
+mod progress;
 mod rules;
 mod threads;
 
 use args::{Cli, Command};
-use clap::Parser;
+use clap::FromArgMatches;
 use std::ffi::OsString;
 use std::process::ExitCode;
 
@@ -44,7 +47,7 @@ impl From<Exit> for ExitCode {
 /// Runs the program with its arguments, the first of which is its own name.
 #[must_use]
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let cli = match Cli::try_parse_from(arguments) {
+    let cli = match help::command().try_get_matches_from(arguments).and_then(|it| Cli::from_arg_matches(&it)) {
         Ok(cli) => cli,
         Err(error) => {
             let text = error.render().to_string();
@@ -73,6 +76,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         #[cfg(feature = "lsp")]
         Command::Lsp(args) => command::lsp::run(&args),
         Command::Facts(args) => command::facts::run(&args),
+        Command::Explain(args) => command::explain::run(&args),
+        Command::Completions(args) => command::shell::completions(&args),
+        Command::Man(args) => command::shell::man(&args),
     };
     ended(exit).into()
 }

@@ -4,7 +4,9 @@
 //! What is printed may hold whatever a file held, its name included. Characters that move the cursor, change colours or
 //! turn the direction of writing never reach a terminal: they are written out, as `\u001b` (in JSON the same text).
 
+use crate::report::brief::Emphasis;
 use crate::report::harmless::harmless;
+use crate::report::page;
 use std::io::{self, IsTerminal, Write};
 use std::sync::Mutex;
 use std::sync::PoisonError;
@@ -24,6 +26,35 @@ static OUTPUT: Mutex<Output> = Mutex::new(Output::Open);
 /// Prints data.
 pub(super) fn data(text: &str) {
     put(&harmless(text));
+}
+
+/// Prints data in parts; on a terminal, and where `NO_COLOR` is not set, what is strong is bold and what is faint is dim
+/// (ECMA-48, select graphic rendition 1, 2 and 0). No colour is used, and the text says the same without.
+pub(super) fn parts(parts: &[(Emphasis, String)]) {
+    let is_plain = !io::stdout().is_terminal() || std::env::var_os("NO_COLOR").is_some_and(|it| !it.is_empty());
+    for (emphasis, text) in parts {
+        let start = match emphasis {
+            Emphasis::Strong if !is_plain => "\u{1b}[1m",
+            Emphasis::Faint if !is_plain => "\u{1b}[2m",
+            _ => {
+                data(text);
+                continue;
+            }
+        };
+        put(&format!("{start}{}\u{1b}[0m\n", harmless(text.trim_end_matches('\n'))));
+    }
+}
+
+/// Prints a text of eighty columns as a page; whether it could be drawn.
+pub(super) fn page_of(title: &str, text: &str) -> bool {
+    match page::of_text(title, text) {
+        Ok(page) => data(&page),
+        Err(fault) => {
+            error(&format!("the page cannot be drawn: {fault}"));
+            return false;
+        }
+    }
+    true
 }
 
 /// Prints a text as it is, byte by byte, where a file or a program reads it; a terminal gets what [`data`] would print.

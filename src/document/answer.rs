@@ -5,7 +5,7 @@
 use super::fault::Fault;
 use super::tree::Node;
 use super::value::{ABSENT, reading};
-use crate::model::{CodeList, Fact, FactType, Monitor, MonitorSet, MonitorState, Reading, Unit, Value, spec};
+use crate::model::{CodeList, Fact, FactType, Monitor, MonitorSet, MonitorState, Reading, Unit, Value, alias, spec};
 
 /// The words for *not on this vehicle*.
 const NOT_ON_VEHICLE: &str = "not on this vehicle";
@@ -21,7 +21,10 @@ pub fn answer(fact: Fact, text: &str) -> Result<Reading, String> {
         return Ok(Reading::NotOnVehicle);
     }
     match spec.kind {
-        FactType::YesNo { .. } => Ok(place(yes_no(text)?)),
+        FactType::YesNo { .. } => match alias::word(fact, text) {
+            Some(word) => by_word(fact, word),
+            None => Ok(place(yes_no(text)?)),
+        },
         FactType::Words(_) if fact == Fact::Communication => match yes_no(text) {
             Ok(yes) => Ok(place(yes)),
             Err(_) => by_word(fact, text),
@@ -31,10 +34,39 @@ pub fn answer(fact: Fact, text: &str) -> Result<Reading, String> {
         FactType::Words(_) if fact == Fact::Visit && text.eq_ignore_ascii_case("first") => by_word(fact, "initial"),
         FactType::Words(_) => by_word(fact, text),
         FactType::Number { unit, .. } => number(fact, unit, text),
-        FactType::Date => of_node(fact, None, Node::Text(text.to_owned())),
+        FactType::Date => of_node(fact, None, Node::Text(iso(text).unwrap_or_else(|| text.to_owned()))),
         FactType::Text => of_node(fact, None, Node::Text(text.trim_matches('"').to_owned())),
         FactType::Monitors => monitors(text).map(|set| Reading::Known(Value::Monitors(set))),
         FactType::Codes => codes(fact, text),
+    }
+}
+
+/// A date as people of the trade write it, in the form of documents: `11/28/2026` (month first, as papers of the United
+/// States have it), `28 Nov 2026`, `Nov 28, 2026`. Where the first two numbers may be day and month as well, the month comes
+/// first only with slashes; with dots it is not read.
+#[must_use]
+pub fn iso(text: &str) -> Option<String> {
+    const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+    let text = text.trim();
+    let whole = |part: &str| part.parse::<u16>().ok().filter(|_| part.chars().all(|it| it.is_ascii_digit()));
+    let made = |year: u16, month: u16, day: u16| {
+        let date = format!("{year:04}-{month:02}-{day:02}");
+        (year >= 1900 && super::parse_date(&date).is_some()).then_some(date)
+    };
+    let parts: Vec<&str> = text.split('/').collect();
+    if let [month, day, year] = parts.as_slice() {
+        return made(whole(year)?, whole(month)?, whole(day)?);
+    }
+    let words: Vec<String> = text.split([' ', ',']).filter(|it| !it.is_empty()).map(str::to_lowercase).collect();
+    let [first, second, year] = words.as_slice() else { return None };
+    let month = |word: &str| {
+        let begins = |name: &str| word.get(..3) == Some(name) && word.chars().all(char::is_alphabetic);
+        MONTHS.iter().position(|name| begins(name)).and_then(|at| u16::try_from(at + 1).ok())
+    };
+    match (month(first), month(second)) {
+        (Some(month), None) => made(whole(year)?, month, whole(second)?),
+        (None, Some(month)) => made(whole(year)?, month, whole(first)?),
+        _ => None,
     }
 }
 
@@ -86,7 +118,7 @@ fn by_word(fact: Fact, text: &str) -> Result<Reading, String> {
         Fact::Monitor(_) => &MonitorState::WORDS[..],
         other => other.words(),
     };
-    let found = choose(text, words)?;
+    let found = choose(alias::word(fact, text).unwrap_or(text), words)?;
     u8::try_from(found).map(place).map_err(|_| "there are too many words".to_owned())
 }
 
@@ -138,6 +170,13 @@ fn monitors(text: &str) -> Result<MonitorSet, String> {
 /// # Errors
 /// With a sentence, where none or several do.
 pub fn monitor(text: &str) -> Result<Monitor, String> {
+    if let Some(monitor) = alias::monitor(text) {
+        return Ok(monitor);
+    }
+    // AIR is the trade's short form of the first, and the beginning of the second.
+    if text.trim().eq_ignore_ascii_case("air") {
+        return Err("\"air\" may be secondary-air or air-conditioning; write one letter more".to_owned());
+    }
     let all: Vec<Monitor> = Monitor::all().collect();
     let names: Vec<&str> = all.iter().map(|monitor| monitor.name()).collect();
     let place = choose(text, &names)?;
@@ -182,7 +221,7 @@ pub fn answers(fact: Fact) -> String {
             let full = if saturates { format!("; {most} means that or more") } else { String::new() };
             format!("a whole number from {least} through {most}{unit}{full}")
         }
-        FactType::Date => "a date such as 2012-03-01".to_owned(),
+        FactType::Date => "a date such as 2012-03-01 or 3/1/2012".to_owned(),
         FactType::Text => "a name as the papers have it".to_owned(),
         FactType::Monitors => "names of monitors such as catalyst, evaporative; or none".to_owned(),
         FactType::Codes => "codes such as P0420, P0171; none; or at least P0420 where there may be more".to_owned(),

@@ -6,7 +6,7 @@ use super::tree::Node;
 use super::value::{reading, text, too_much};
 use super::{Document, FORMAT};
 use crate::diagnostic::nearest;
-use crate::model::{DeclaredValue, Fact, Reading, Unit, Value};
+use crate::model::{DeclaredValue, Fact, Monitor, Reading, Unit, Value, alias};
 use std::collections::BTreeSet;
 
 /// Greatest size of one text, in bytes (16 MiB): far above any visit's data with its provenance.
@@ -194,7 +194,15 @@ impl Reader {
             KEYS.iter().map(|key| key.path.as_str()).find(|path| path.rsplit('.').next() == Some(last))
         };
         let all = || if object.is_empty() { TOP.join(", ") } else { known.join(", ") };
-        let help = match (nearest(name, known.iter().copied()), elsewhere()) {
+        // A short form of the trade, or a key that has the name as one of its words.
+        let short = || match object {
+            "monitors" => alias::monitor(name).map(Monitor::name),
+            _ => {
+                let mut those = known.iter().copied().filter(|key| key.split('_').any(|word| word == name));
+                those.next().filter(|_| those.next().is_none())
+            }
+        };
+        let help = match (short().or_else(|| nearest(name, known.iter().copied())), elsewhere()) {
             (Some(near), _) => format!("did you mean \"{near}\"?"),
             (None, Some(path)) => format!("its place is {path}"),
             (None, None) => format!("known keys: {}", all()),

@@ -5,7 +5,9 @@ use super::fault::{Fault, FaultKind};
 use super::key::MAX_TEXT;
 use super::tree::{MAX_DEPTH, MAX_ENTRIES, Node};
 use crate::diagnostic::nearest;
-use crate::model::{CodeList, Date, Fact, FactType, Monitor, MonitorSet, Reading, TroubleCode, Unit, Value, spec};
+use crate::model::{
+    CodeList, Date, Fact, FactType, Monitor, MonitorSet, Reading, TroubleCode, Unit, Value, alias, spec,
+};
 
 /// The word for a fact that this vehicle does not have.
 pub(super) const ABSENT: &str = "not-on-vehicle";
@@ -102,14 +104,15 @@ fn word(fact: Fact, words: &'static [&'static str], node: &Node, path: &str, fau
     let place = place_of(words, text);
     if place.is_none() {
         let allowed = if let Fact::Monitor(_) = fact { monitor_states() } else { allowed(fact) };
-        faults.push(unknown_word(path, text, words, &allowed));
+        faults.push(unknown_word(path, text, words, &allowed, alias::word(fact, text)));
     }
     place.map(Value::Word)
 }
 
-fn unknown_word(path: &str, text: &str, words: &[&str], allowed: &str) -> Fault {
+fn unknown_word(path: &str, text: &str, words: &[&str], allowed: &str, short: Option<&str>) -> Fault {
+    let meant = short.or_else(|| nearest(text, words.iter().copied()));
     let short = Node::Text(text.to_owned()).show();
-    let help = match nearest(text, words.iter().copied()) {
+    let help = match meant {
         Some(word) => format!("did you mean \"{word}\"? allowed: {allowed}"),
         None => format!("allowed: {allowed}"),
     };
@@ -214,7 +217,7 @@ fn monitors(node: &Node, path: &str, faults: &mut Vec<Fault>) -> Option<MonitorS
                     let names = monitor_names();
                     let classic: Vec<&str> = names.iter().copied().filter(|name| !name.starts_with("hd-")).collect();
                     let allowed = format!("{}, and the hd- names of J1939", classic.join(", "));
-                    faults.push(unknown_word(&path, name, &names, &allowed));
+                    faults.push(unknown_word(&path, name, &names, &allowed, alias::monitor(name).map(Monitor::name)));
                 }
             },
             other => {

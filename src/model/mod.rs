@@ -1,6 +1,7 @@
 //! The vocabulary: facts, their types, units, ranges and where they come from; monitors; trouble codes; what a vehicle
 //! that can exist looks like. Pure data: no parsing of program text, no input or output, no opinion about any law.
 
+pub mod alias;
 pub mod code;
 pub mod county;
 pub mod exclusion;

@@ -196,7 +196,14 @@ fn cannot_say(prospect: &Prospect) -> String {
 fn other_test(prospect: &Prospect) -> String {
     let named = |name: &String| {
         let is_named = ["test", "inspection", "check"].iter().any(|word| name.contains(word));
-        if is_named { format!("the {name}") } else { format!("another test ({name})") }
+        let is_led = name.starts_with("the ") || name.starts_with("The ");
+        if is_led {
+            name.clone()
+        } else if is_named {
+            format!("the {name}")
+        } else {
+            format!("another test ({name})")
+        }
     };
     let names: Vec<String> = prospect.other_tests.iter().map(named).collect();
     if names.is_empty() { "another test".to_owned() } else { joined(&names, "or") }

@@ -6,7 +6,7 @@ use super::wrap::{joined, wrapped};
 use crate::analysis::ask::{Turn, turn, unpresumed};
 use crate::document::answer::{answer, answers, choose, monitor, yes_no};
 use crate::model::facts::Possible;
-use crate::model::{DeclaredValue, Fact, MonitorState, Reading, Snapshot, Value};
+use crate::model::{DeclaredValue, Fact, MonitorState, Reading, Snapshot, Value, alias, spec};
 use crate::program::block::DeclaredType;
 use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Given};
@@ -16,6 +16,9 @@ use std::collections::BTreeSet;
 /// What a person may say beside an answer.
 pub const HELP: &str = "Answer with a word, or the beginning of one. Say ? where nobody knows, back to take the last \
                         answer back, why to see which clauses turn on it, stop to end with what is known.";
+
+/// More questions than this are not counted beforehand.
+const MOST_USUAL: usize = 40;
 
 /// What was made of a line.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -84,8 +87,46 @@ impl<'a> Interview<'a> {
         let head = format!("Question {}, at most {at_most} from here on{more}", self.answered() + 1);
         let mut out = wrapped("", None, &head);
         out.push_str(&wrapped("  ", None, &format!("{} ({})", question(self.flat, fact), told_by(self.flat, fact))));
-        out.push_str(&wrapped("  ", None, &format!("{}; ? don't know", self.allowed(fact))));
+        let enter = self.offered(fact).map_or(String::new(), |word| format!("; Enter for {word}"));
+        out.push_str(&wrapped("  ", None, &format!("{}{enter}; ? don't know", self.allowed(fact))));
         Some(out)
+    }
+
+    /// What an empty line stands for: of papers and visits what is so of nearly all of them. What has to be looked at or
+    /// read is never offered.
+    fn offered(&self, fact: &FactRef<usize>) -> Option<&'static str> {
+        match fact {
+            FactRef::Known(Fact::Visit) => Some("initial"),
+            FactRef::Known(Fact::Purpose) => Some("renewal"),
+            FactRef::Known(Fact::Hybrid | Fact::PlugIn) => Some("no"),
+            _ => None,
+        }
+    }
+
+    /// How many questions are usual: as many as are put where the answers are those of an ordinary vehicle in good order.
+    #[must_use]
+    pub fn usual(&self) -> Option<String> {
+        let mut state = self.now.clone();
+        let mut many = 0usize;
+        while let Some(fact) = state.turn.fact.clone() {
+            many += 1;
+            if many > MOST_USUAL {
+                return None;
+            }
+            let mut snapshot = state.snapshot.clone();
+            let mut given_up = state.given_up.clone();
+            match ordinary(&fact) {
+                Some((fact, reading)) => drop(snapshot.readings.insert(fact, reading)),
+                None => drop(given_up.insert(fact)),
+            }
+            state = State::of(self.flat, snapshot, given_up).ok()?;
+        }
+        match (many, self.now.turn.at_most) {
+            (0, _) => None,
+            (1, _) => Some("One question is usual.".to_owned()),
+            (many, most) if many < most => Some(format!("About {many} questions are usual, the most is {most}.")),
+            (many, _) => Some(format!("About {many} questions are usual.")),
+        }
     }
 
     fn allowed(&self, fact: &FactRef<usize>) -> String {
@@ -109,7 +150,10 @@ impl<'a> Interview<'a> {
         };
         let again = |text: String| Heard::Again(wrapped("  ", None, &text));
         match line.trim() {
-            "" => again(format!("Answer: {}.", self.allowed(&fact))),
+            "" => match self.offered(&fact) {
+                Some(word) => self.hear(word),
+                None => again(format!("Answer: {}.", self.allowed(&fact))),
+            },
             "stop" => Heard::Stop,
             "why" => Heard::Again(self.why(&fact)),
             "help" => again(HELP.to_owned()),
@@ -186,9 +230,10 @@ impl<'a> Interview<'a> {
     /// Several monitors at once: `catalyst incomplete, others complete`; a state alone is that of the monitor asked for.
     fn monitors(&self, snapshot: &mut Snapshot, asked: crate::model::Monitor, text: &str) -> Result<(), String> {
         let mut others = None;
+        let text = alias::states_in_a_word(text);
         for part in text.split([',', ';']).map(str::trim).filter(|part| !part.is_empty()) {
             let (name, state) = part.rsplit_once(' ').unwrap_or(("", part));
-            let state = choose(state, &MonitorState::WORDS)?;
+            let state = choose(alias::word(Fact::Monitor(asked), state).unwrap_or(state), &MonitorState::WORDS)?;
             let state = u8::try_from(state).map_err(|_| "there is no such state".to_owned())?;
             let name = name.trim().trim_end_matches(" is").trim_end_matches(':');
             match name {
@@ -238,6 +283,30 @@ impl<'a> Interview<'a> {
         }
         out
     }
+}
+
+/// What an ordinary vehicle in good order shows, where one can say.
+fn ordinary(fact: &FactRef<usize>) -> Option<(Fact, Reading)> {
+    let FactRef::Known(fact) = *fact else { return None };
+    let word = match fact {
+        Fact::Monitor(_) => "complete",
+        Fact::Visit => "initial",
+        Fact::Purpose => "renewal",
+        Fact::Fuel | Fact::FuelInUse => "gasoline",
+        Fact::Ignition => "spark",
+        Fact::Hybrid | Fact::PlugIn | Fact::LampCommanded => "no",
+        Fact::Class => return word_of(fact, alias::word(Fact::Class, "car")?),
+        Fact::StoredCodes | Fact::PendingCodes | Fact::PermanentCodes => {
+            return Some((fact, Reading::Known(Value::Codes(crate::model::CodeList::default()))));
+        }
+        other => spec(other).sound?,
+    };
+    word_of(fact, word)
+}
+
+fn word_of(fact: Fact, word: &str) -> Option<(Fact, Reading)> {
+    let place = fact.words().iter().position(|known| *known == word)?;
+    Some((fact, Reading::Known(Value::Word(u8::try_from(place).ok()?))))
 }
 
 impl State {

@@ -1,24 +1,45 @@
 //! Rulings as one page to print: a single HTML file with its style inside, nothing from outside and no scripts. States
 //! are told in words; the page would say the same without any colour.
 
+use super::brief::Purpose;
 use super::pages::environment;
 use super::record::{Record, json_value};
-use super::words;
 use super::wrap::joined;
+use super::{headline, words};
 use minijinja::context;
 use serde_json::{Value, json};
 
-/// The page.
+/// The page in its long form: every reason, source and clause.
 ///
 /// # Errors
 /// Where the template cannot be drawn, which the tests rule out.
 pub fn page(records: &[Record]) -> Result<String, minijinja::Error> {
-    let rulings: Vec<Value> = records.iter().map(ruling).collect();
-    environment()?.get_template("ruling.html")?.render(context! { rulings })
+    drawn(records, Purpose::Judge, true)
+}
+
+/// A page of a text of eighty columns, with a title: what has no page of its own is printed so.
+///
+/// # Errors
+/// Where the template cannot be drawn, which the tests rule out.
+pub fn of_text(title: &str, text: &str) -> Result<String, minijinja::Error> {
+    environment()?.get_template("plain.html")?.render(context! { title, text })
+}
+
+/// The page of the answers in brief; where there are several rulings, a table of them first.
+///
+/// # Errors
+/// Where the template cannot be drawn, which the tests rule out.
+pub fn in_brief(records: &[Record], purpose: Purpose) -> Result<String, minijinja::Error> {
+    drawn(records, purpose, false)
+}
+
+fn drawn(records: &[Record], purpose: Purpose, full: bool) -> Result<String, minijinja::Error> {
+    let rulings: Vec<Value> = records.iter().map(|record| ruling(record, purpose)).collect();
+    environment()?.get_template("ruling.html")?.render(context! { rulings, full })
 }
 
 /// The record with the sentences that text and page share.
-fn ruling(record: &Record) -> Value {
+fn ruling(record: &Record, purpose: Purpose) -> Value {
     let ruling = &record.ruling;
     let mut value = json_value(record);
     let sentences = json!({
@@ -45,8 +66,14 @@ fn ruling(record: &Record) -> Value {
         }).collect::<Vec<_>>(),
         "times": ruling.advice.iter().map(|advice| advice.minutes.map(words::minutes)).collect::<Vec<_>>(),
     });
+    let (headline, missing) = match &record.prospect {
+        Some(prospect) => headline::missing(prospect),
+        None => (ruling.verdict.clone(), "-".to_owned()),
+    };
     if let Some(object) = value.as_object_mut() {
         object.insert("sentences".to_owned(), sentences);
+        object.insert("brief".to_owned(), json!(record.brief(purpose)));
+        object.insert("row".to_owned(), json!({"headline": headline, "missing": missing}));
     }
     value
 }

@@ -37,6 +37,7 @@ pub(super) fn environment() -> Result<Environment<'static>, minijinja::Error> {
     environment.add_template("style.html", include_str!("templates/style.html"))?;
     environment.add_template("programs.html", include_str!("templates/programs.html"))?;
     environment.add_template("program.html", include_str!("templates/program.html"))?;
+    environment.add_template("plain.html", include_str!("templates/plain.html"))?;
     Ok(environment)
 }
 

@@ -2,17 +2,14 @@
 
 use super::headline::{self, Provisos};
 use super::wrap::{joined, wrapped};
-use crate::analysis::next::{Action, Branch, End, Kind, Plan};
-use crate::model::table::key_of;
-use crate::model::{Fact, Monitor, spec};
-use crate::ruling::{AdviceShown, CAUTIONS, HeadlineKind, Prospect, ProvisoShown, Ruling, advice_on};
-use serde_json::{Value, json};
+use crate::analysis::next::{Action, Branch, End, Plan};
+use crate::model::{Monitor, spec};
+use crate::ruling::{AdviceShown, CAUTIONS, Prospect, Ruling, advice_on};
 
-/// The format of the answer of `next`.
-pub const FORMAT: &str = "wherefore-plans/2";
+pub use super::plan_json::{FORMAT, branches_json, headline_json, json, state};
 
 /// What no plan ever holds, told with every plan.
-const NOT_TO_DO: &str = "Do not clear codes or disconnect the battery to put out the lamp: that hides the fault and \
+pub(super) const NOT_TO_DO: &str = "Do not clear codes or disconnect the battery to put out the lamp: that hides the fault and \
                          makes every supported monitor incomplete. Codes are cleared only as part of a repair.";
 
 /// The most plans of the same cost that a person is told.
@@ -56,7 +53,7 @@ fn monitors(plan: &Plan) -> Vec<Monitor> {
 
 /// Further advice on the monitors of the plans that is, or may be, for this vehicle: what a plug-in, a cold climate, a
 /// battery lately disconnected ask for. Each once.
-fn further<'a>(told: &Told<'a>) -> Vec<&'a AdviceShown> {
+pub(super) fn further<'a>(told: &Told<'a>) -> Vec<&'a AdviceShown> {
     let advice = &told.prospect.advice;
     let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(monitors).collect();
     let names = |it: &AdviceShown| monitors.iter().any(|monitor| it.monitors.iter().any(|name| name == monitor.name()));
@@ -67,7 +64,7 @@ fn further<'a>(told: &Told<'a>) -> Vec<&'a AdviceShown> {
 }
 
 /// Further advice in lines: whether it is for this vehicle, what it says, what must hold first.
-fn further_lines(advice: &AdviceShown) -> Vec<String> {
+pub(super) fn further_lines(advice: &AdviceShown) -> Vec<String> {
     let about = match advice.turns_on.as_slice() {
         [] => String::new(),
         facts => format!("perhaps ({} not known): ", joined(facts, "and")),
@@ -80,7 +77,7 @@ fn further_lines(advice: &AdviceShown) -> Vec<String> {
     lines
 }
 
-fn step(prospect: &Prospect, action: Action) -> String {
+pub(super) fn step(prospect: &Prospect, action: Action) -> String {
     let codes = match prospect.codes.as_slice() {
         [] => String::new(),
         codes => format!(" ({})", codes.join(", ")),
@@ -109,7 +106,7 @@ fn step(prospect: &Prospect, action: Action) -> String {
 }
 
 /// How a step is usually done: what advice says, how long it takes, what must hold first, and what it rests on.
-fn how(told: &Told<'_>, action: Action) -> Vec<String> {
+pub(super) fn how(told: &Told<'_>, action: Action) -> Vec<String> {
     let Action::DriveUntilComplete(monitor) = action else {
         return Vec::new();
     };
@@ -139,7 +136,7 @@ fn rests_on(told: &Told<'_>) -> Option<String> {
 }
 
 /// How long all drives of a plan take together, by the advice on each.
-fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
+pub(super) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
     let drives: Vec<Monitor> = plan
         .steps
         .iter()
@@ -161,21 +158,9 @@ fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
     Some(format!("In all about {least} to {most} minutes of driving{repaired}{more}; one drive may complete several."))
 }
 
-fn slug(action: Action) -> &'static str {
-    match action {
-        Action::RepairFault => "repair-fault",
-        Action::RepairConnector => "repair-connector",
-        Action::RepairCommunication => "repair-communication",
-        Action::RepairLamp => "repair-lamp",
-        Action::RepairLampWiring => "repair-lamp-wiring",
-        Action::DriveUntilComplete(_) => "drive-until-complete",
-        Action::DriveUntil(..) => "drive-until",
-    }
-}
-
 /// The monitors of a choice as a sentence: `either the catalyst or the evaporative monitor; the catalyst is usually
 /// quicker`.
-fn choice(plan: &Plan) -> Option<String> {
+pub(super) fn choice(plan: &Plan) -> Option<String> {
     let names: Vec<String> = plan.choice.iter().map(|monitor| monitor.name().to_owned()).collect();
     let drives = plan.steps.iter().filter(|step| matches!(step, Action::DriveUntilComplete(_))).count();
     match (drives, names.as_slice()) {
@@ -321,12 +306,10 @@ fn steps_from(told: &Told<'_>, out: &mut String, list: &[Action], from: usize) {
 }
 
 /// What not to do, the cautions that go with every plan, and those of the advice it uses; each once.
-fn cautions(told: &Told<'_>) -> Vec<String> {
+pub(super) fn cautions(told: &Told<'_>) -> Vec<String> {
     let lamp = told.ruling.lamp.iter().map(|lamp| lamp.caution.to_owned());
     let mut list: Vec<String> = std::iter::once(NOT_TO_DO.to_owned()).chain(lamp).collect();
-    let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(monitors).collect();
-    let own = monitors.iter().filter_map(|monitor| advice_on(&told.prospect.advice, *monitor));
-    let own: Vec<String> = own.chain(further(told)).flat_map(|advice| advice.cautions.iter().cloned()).collect();
+    let own = own_cautions(told).into_iter().chain(of_advice(further(told)));
     let (last, first) = CAUTIONS.split_last().map_or((None, &CAUTIONS[..]), |(last, first)| (Some(last), first));
     let standing = |text: &&str| (*text).to_owned();
     for caution in first.iter().map(standing).chain(own).chain(last.iter().map(|text| standing(text))) {
@@ -341,8 +324,18 @@ fn cautions(told: &Told<'_>) -> Vec<String> {
     list
 }
 
+fn of_advice<'a>(advice: impl IntoIterator<Item = &'a AdviceShown>) -> Vec<String> {
+    advice.into_iter().flat_map(|advice| advice.cautions.iter().cloned()).collect()
+}
+
+/// The cautions of the advice on the monitors that are driven.
+pub(super) fn own_cautions(told: &Told<'_>) -> Vec<String> {
+    let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(monitors).collect();
+    of_advice(monitors.iter().filter_map(|monitor| advice_on(&told.prospect.advice, *monitor)))
+}
+
 /// What a caution is about, of those that several say in other words.
-fn subject(caution: &str) -> Option<&'static str> {
+pub(super) fn subject(caution: &str) -> Option<&'static str> {
     let says = |word: &str| caution.to_lowercase().contains(word);
     if says("closed space") {
         Some("air")
@@ -374,120 +367,12 @@ pub fn first_line(told: &Told<'_>) -> Option<String> {
     Some(format!("{}{how}{more}. `next` tells all.", step(told.prospect, action)))
 }
 
-/// The headline as JSON.
-#[must_use]
-pub fn headline_json(told: &Told<'_>) -> Value {
-    let prospect = told.prospect;
-    let provisos: &[ProvisoShown] =
-        prospect.branches.first().filter(|_| prospect.branches.len() == 1).map_or(&[], |it| it.provisos.as_slice());
-    json!({
-        "kind": prospect.kind.word(),
-        "sentence": headline::sentence(prospect, told.ruling, Provisos::All),
-        "provisos": provisos.iter().map(proviso_json).collect::<Vec<_>>(),
-    })
+/// Every action of the plans that are told.
+pub(super) fn actions(told: &Told<'_>) -> Vec<Action> {
+    plans(told).into_iter().flat_map(|plan| plan.steps.iter().copied()).collect()
 }
 
-fn proviso_json(proviso: &ProvisoShown) -> Value {
-    let kind = match proviso.kind {
-        Kind::Sound => "sound",
-        Kind::NoCodes => "no-codes",
-        Kind::Ordinary => "practice",
-        Kind::Federal => "federal-class",
-        Kind::Presumed => "presumed",
-    };
-    json!({
-        "fact": proviso.key, "text": proviso.phrase, "observer": proviso.observer.word(), "rests_on": kind,
-    })
-}
-
-/// The branches as JSON: what tells each, its provisos, its plans.
-#[must_use]
-pub fn branches_json(told: &Told<'_>) -> Value {
-    let prospect = told.prospect;
-    let branches = prospect.next.branches.iter().zip(&prospect.branches).map(|(branch, shown)| {
-        let (state, plans): (&str, &[Plan]) = match &branch.end {
-            End::Already => ("already", &[]),
-            End::Plans(plans) => ("plans", plans),
-            End::NotAsked => ("not-asked", &[]),
-            End::OtherTest => ("other-test", &[]),
-            End::Nothing => ("none", &[]),
-            End::FindOut { .. } => ("find-out", &[]),
-            End::TooMany => ("too-many", &[]),
-        };
-        let least = match &branch.end {
-            End::FindOut { least: Some(plan), .. } => plan_json(told, plan),
-            _ => Value::Null,
-        };
-        json!({
-            "when": branch.when.iter().map(|split| split.text.clone()).collect::<Vec<_>>(),
-            "state": state,
-            "text": headline::one(prospect, told.ruling, branch, shown, Provisos::All),
-            "provisos": shown.provisos.iter().map(proviso_json).collect::<Vec<_>>(),
-            "some_not_asked": headline::some_not_asked(branch),
-            "against": shown.against,
-            "plans": plans.iter().map(|plan| plan_json(told, plan)).collect::<Vec<_>>(),
-            "least": least,
-        })
-    });
-    Value::Array(branches.collect())
-}
-
-fn plan_json(told: &Told<'_>, plan: &Plan) -> Value {
-    let one = |action: &Action| {
-        let (of, until) = match action {
-            Action::DriveUntilComplete(monitor) => (Some(key_of(Fact::Monitor(*monitor))), Some("complete".to_owned())),
-            Action::DriveUntil(fact, number) => (Some(key_of(*fact)), Some(super::facts::unit_of(*fact).show(*number))),
-            _ => (None, None),
-        };
-        json!({
-            "action": slug(*action), "fact": of, "until": until, "text": step(told.prospect, *action),
-            "how": how(told, *action),
-        })
-    };
-    let names: Vec<&str> = plan.choice.iter().map(|monitor| monitor.name()).collect();
-    json!({
-        "steps": plan.steps.iter().map(one).collect::<Vec<_>>(),
-        "any_as_many_of": names,
-        "text": choice(plan),
-        "time": time(told, plan),
-    })
-}
-
-/// What the answer of `next` is called in one word: whether a plan exists, none is needed, none can be.
-#[must_use]
-pub fn state(prospect: &Prospect) -> &'static str {
-    match prospect.kind {
-        HeadlineKind::Passes | HeadlineKind::PassesProvided => "passes-already",
-        HeadlineKind::After | HeadlineKind::OtherTestAfter => "plans",
-        HeadlineKind::NoPass | HeadlineKind::FailsUnless => "none",
-        HeadlineKind::OtherTest => "other-test",
-        HeadlineKind::NotAsked | HeadlineKind::NoLaw => "not-asked",
-        HeadlineKind::ByCase => "by-case",
-        HeadlineKind::CannotSay => "facts-missing",
-    }
-}
-
-/// The answer of `next` as JSON.
-#[must_use]
-pub fn json(told: &Told<'_>) -> Value {
-    let Told { ruling, prospect, .. } = told;
-    let one = |action: &Action| json!({"action": slug(*action), "text": step(prospect, *action)});
-    json!({
-        "format": FORMAT,
-        "program": ruling.program,
-        "as_of": ruling.as_of.to_string(),
-        "verdict": ruling.verdict,
-        "class": prospect.goal.word(),
-        "state": state(prospect),
-        "headline": headline_json(told),
-        "common": prospect.next.common.iter().map(one).collect::<Vec<_>>(),
-        "branches": branches_json(told),
-        "further_advice": further(told).into_iter().map(further_lines).collect::<Vec<_>>(),
-        "unknown": prospect.unknown.iter()
-            .map(|it| json!({"fact": it.key, "question": it.question, "observer": it.observer.word()}))
-            .collect::<Vec<_>>(),
-        "questions": prospect.questions,
-        "not_to_do": NOT_TO_DO,
-        "cautions": cautions(told),
-    })
+/// Whether there is further advice that is surely for a vehicle such as this: a plug-in, codes cleared lately.
+pub(super) fn has_special(told: &Told<'_>) -> bool {
+    further(told).into_iter().any(|advice| advice.is_special && advice.turns_on.is_empty())
 }

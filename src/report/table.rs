@@ -27,7 +27,7 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = (&'a Ruling, Option<&'a Prosp
             word.push_str(" !");
         }
         let weakest = ruling.weakest.map_or("-".to_owned(), |basis| basis.words());
-        line(&mut out, [&ruling.program, &word, &missing], &within_a_line(&weakest));
+        line(&mut out, [&ruling.program, &word, &missing], &weakest);
     }
     out
 }
@@ -42,29 +42,48 @@ pub fn legend() -> &'static str {
      The weakest source is that of all that the outcome leans on, dates included.\n"
 }
 
+/// The room that a line of eighty columns leaves for the last column.
+const ROOM: usize = 24;
+
+/// A row: a cell that is too long for its column goes on below, and no word is cut.
 fn line(out: &mut String, cells: [&str; 3], last: &str) {
-    for (cell, width) in cells.into_iter().zip(WIDTHS) {
-        let cell = fitted(cell, width - 1);
-        let _ = write!(out, "{cell:<width$}");
+    let broken = |text: &str, width: usize| -> Vec<String> { pieces(text, width) };
+    let columns: Vec<Vec<String>> = cells
+        .into_iter()
+        .zip(WIDTHS)
+        .map(|(cell, width)| broken(cell, width - 1))
+        .chain([broken(last, ROOM)])
+        .collect();
+    let height = columns.iter().map(Vec::len).max().unwrap_or(0);
+    for row in 0..height {
+        let mut text = String::new();
+        for (column, width) in columns.iter().zip(WIDTHS.into_iter().chain([ROOM])) {
+            let cell = column.get(row).map_or("", String::as_str);
+            let _ = write!(text, "{cell:<width$}");
+        }
+        out.push_str(text.trim_end());
+        out.push('\n');
     }
-    out.push_str(last);
-    out.push('\n');
 }
 
-/// The weakest source in the room that a line of eighty columns leaves: where kind, how seen and currency are too long
-/// together, how it was seen gives way; the ruling itself says all three.
-fn within_a_line(weakest: &str) -> String {
-    const ROOM: usize = 24;
-    let parts: Vec<&str> = weakest.split(", ").collect();
-    match parts.as_slice() {
-        [kind, _, currency] if weakest.chars().count() > ROOM => fitted(&format!("{kind}, {currency}"), ROOM),
-        _ => weakest.to_owned(),
+/// A text in lines of so many columns, broken at blanks; a word that is longer than a line is broken after its hyphens.
+fn pieces(text: &str, width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let mut add = |part: &str, glue: &str| match lines.last_mut() {
+        Some(line) if line.chars().count() + glue.len() + part.chars().count() <= width => {
+            line.push_str(glue);
+            line.push_str(part);
+        }
+        _ => lines.push(part.to_owned()),
+    };
+    for word in text.split(' ') {
+        if word.chars().count() <= width {
+            add(word, " ");
+        } else {
+            for (place, part) in word.split_inclusive('-').enumerate() {
+                add(part, if place == 0 { " " } else { "" });
+            }
+        }
     }
-}
-
-fn fitted(text: &str, width: usize) -> String {
-    if text.chars().count() <= width {
-        return text.to_owned();
-    }
-    text.chars().take(width - 1).chain(['…']).collect()
+    lines
 }

@@ -13,6 +13,8 @@ pub enum Detail {
     /// What decides and what to do.
     #[default]
     Short,
+    /// Every proviso and the exact set besides.
+    Full,
     /// Every clause besides.
     Trace,
 }
@@ -20,7 +22,7 @@ pub enum Detail {
 /// A ruling as text: the headline first, with the first thing to do; with every detail the exact set besides.
 #[must_use]
 pub fn of_record(record: &Record, detail: Detail) -> String {
-    let provisos = if detail == Detail::Trace { Provisos::All } else { Provisos::Weightiest };
+    let provisos = if detail == Detail::Short { Provisos::Weightiest } else { Provisos::All };
     let Some(told) = record.told(provisos) else {
         return text(&record.ruling, detail);
     };
@@ -30,7 +32,7 @@ pub fn of_record(record: &Record, detail: Detail) -> String {
     if let Some(first) = plan::first_line(&told) {
         out.push_str(&wrapped("Do: ", Some(2), &first));
     }
-    if detail == Detail::Trace {
+    if detail != Detail::Short {
         exactly(&mut out, ruling);
     }
     rest(&mut out, ruling, detail);

@@ -13,7 +13,7 @@ pub fn class_sentence(class: Class) -> &'static str {
         Class::Pass => "Passes",
         Class::Conditional => "Passes for now, on conditions",
         Class::OtherTest => "Goes to another test",
-        Class::Reject => "Cannot be tested now; come back",
+        Class::Reject => "Turned away",
         Class::Fail => "Fails",
         Class::NotSubject => "Not subject to this program",
         Class::NoLaw => "No law in this file for the date",
@@ -44,7 +44,7 @@ pub fn summary(ruling: &Ruling) -> String {
         [one] if one.class == Class::NoLaw => format!("No law in this file for {}.", ruling.as_of),
         [_] if ruling.coverage.state == "ended" => format!("{sentence}. {}", ruling.coverage.message),
         [one] if is_plain(one) => format!("{sentence}{read}{supposed}."),
-        [one] => format!("{sentence}{read} ({}){supposed}.", named(one)),
+        [one] => format!("{sentence}{read}{supposed}: {}.", one.label.as_ref().unwrap_or(&one.name)),
         _ => format!("{sentence}: {}.", joined(&names, "or")),
     }
 }
@@ -61,7 +61,11 @@ pub fn provided(provided: &Provided) -> String {
     let facts: Vec<String> = provided.facts.iter().map(|fact| fact.phrase.clone()).collect();
     let verdict = &provided.verdict;
     let sentence = class_sentence(verdict.class);
-    let name = if is_plain(verdict) { String::new() } else { format!(" ({})", named(verdict)) };
+    let name = match &verdict.label {
+        _ if is_plain(verdict) => String::new(),
+        Some(label) => format!(" ({label})"),
+        None => format!(" ({})", verdict.name),
+    };
     format!("{sentence}{name}, provided: {}.", joined(&facts, "and"))
 }
 
@@ -254,6 +258,13 @@ pub fn change(change: &ChangeShown) -> String {
     let text = change.text.trim_end_matches('.');
     let begins = change_begins(change);
     format!("{begins}: {text}. It could turn {turned} into {into}{perhaps} [{}].", change.basis.words())
+}
+
+/// The same up to the end of its text's first sentence.
+#[must_use]
+pub fn change_in_brief(change: &ChangeShown) -> String {
+    let text = change.text.split(". ").next().unwrap_or_default().trim_end_matches('.');
+    format!("{}: {text} [{}].", change_begins(change), change.basis.words())
 }
 
 fn change_begins(change: &ChangeShown) -> String {

@@ -34,6 +34,8 @@ pub struct AdviceShown {
     pub law: Vec<Law>,
     /// The weakest of them.
     pub basis: Basis,
+    /// Whether it is for some vehicles only, as a condition of it says.
+    pub is_special: bool,
     /// What decides whether it is for this vehicle and is not known, in words; empty: it is.
     pub turns_on: Vec<String>,
 }
@@ -85,9 +87,19 @@ pub(super) fn advice(walk: &Walk<'_>, program: &Program, monitors: MonitorSet) -
             basis: Basis::of(&law),
             law,
             turns_on,
+            is_special: asks_more_than_fuel(&advice.condition),
         });
     }
     list
+}
+
+/// Whether advice is for vehicles of some kind or state, not only for all of some fuel.
+fn asks_more_than_fuel(condition: &Condition<String>) -> bool {
+    let mut found = false;
+    condition.each_test(&mut |test| {
+        found |= !matches!(test, Test::Word { fact: FactRef::Known(Fact::Fuel | Fact::FuelInUse), .. });
+    });
+    found
 }
 
 fn is_known(walk: &Walk<'_>, fact: &FactRef<usize>) -> bool {

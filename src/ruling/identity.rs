@@ -21,14 +21,27 @@ pub fn identity(snapshot: &Snapshot) -> Option<String> {
         _ => None,
     };
     let name: Vec<String> = [Fact::ModelYear, Fact::Make, Fact::Model].into_iter().filter_map(word).collect();
-    let class = word(Fact::Class).filter(|_| known(Fact::Make).is_none() && known(Fact::Model).is_none());
+    let is_named = known(Fact::Make).is_some() || known(Fact::Model).is_some();
+    let class = word(Fact::Class).filter(|_| !is_named).map(|word| class_words(&word));
     let weight = match known(Fact::GrossWeight) {
         Some(Value::Number(weight)) => Some(grouped(&Unit::Pound.telling(*weight).show(*weight))),
         _ => None,
     };
+    let name: Vec<String> = name.into_iter().chain(class).collect();
     let name = if name.is_empty() { None } else { Some(name.join(" ")) };
-    let parts: Vec<String> = [name, class, word(Fact::Fuel), weight].into_iter().flatten().collect();
+    let parts: Vec<String> = [name, word(Fact::Fuel), weight].into_iter().flatten().collect();
     if parts.is_empty() { None } else { Some(parts.join(", ")) }
+}
+
+/// A class as 40 CFR 86.1803-01 calls it, where it has a name there; else its word.
+fn class_words(word: &str) -> String {
+    match word {
+        "light-duty" => "passenger car".to_owned(),
+        "light-truck" => "light-duty truck".to_owned(),
+        "medium-duty-passenger" => "medium-duty passenger vehicle".to_owned(),
+        "heavy-duty" => "heavy-duty vehicle".to_owned(),
+        other => other.replace('-', " "),
+    }
 }
 
 /// How a vehicle stands to the limit on incomplete monitors.

@@ -109,6 +109,8 @@ pub struct Prospect {
     pub advice: Vec<AdviceShown>,
     /// Codes read: stored, then permanent, then pending ones.
     pub codes: Vec<String>,
+    /// Whether it is surely a plug-in, whose engine seldom runs.
+    pub is_plug_in: bool,
     /// Names of outcomes of class other-test that are possible, in the program's words.
     pub other_tests: Vec<String>,
 }
@@ -176,6 +178,9 @@ pub fn prospect(
         questions: told,
         advice,
         codes: codes(&given),
+        is_plug_in: Fact::PlugIn
+            .word_bit("yes")
+            .is_some_and(|yes| *given.facts.get(Fact::PlugIn) == Possible::Words(yes)),
         other_tests: other_tests(flat, &next),
         next,
     }))

@@ -127,7 +127,10 @@ fn all_programs_make_a_table() {
     let output = run(&["judge", "--rules", RULES, "--program", "all", "tests/cli/cars/lamp.json"]);
     let table = text(&output.stdout);
     assert_eq!(text(&output.stderr), "");
-    let listed: Vec<&str> = table.lines().skip(1).take_while(|line| !line.starts_with('*')).collect();
+    // A cell that is too long for its column goes on below: no word is cut.
+    let listed: Vec<&str> =
+        table.lines().skip(1).take_while(|line| !line.starts_with('*')).filter(|line| !line.starts_with(' ')).collect();
+    assert!(!table.contains('…'), "{table}");
     let programs = run(&["programs", "--rules", RULES, "--format", "json"]);
     let rows: Vec<serde_json::Value> =
         text(&programs.stdout).lines().map(|line| serde_json::from_str(line).unwrap()).collect();
@@ -140,7 +143,7 @@ fn all_programs_make_a_table() {
     assert_eq!(first, checked);
     assert!(table.lines().all(|line| line.chars().count() <= 80), "{table}");
     let demo = listed.iter().find(|line| line.starts_with("demo ")).unwrap();
-    insta::assert_snapshot!(demo, @"demo              not yet           repair, 4 monitors… law, read");
+    assert!(demo.contains(" not yet ") && demo.contains(" repair, 4 monitors"), "{demo}");
 }
 
 /// Rules beside the built-in programs stand before them, also under the same id.
@@ -150,7 +153,7 @@ fn rules_stand_before_the_built_in_programs() {
     let own = fs::read_to_string(format!("{ROOT}/tests/cli/rules/demo.wherefore")).unwrap();
     fs::write(folder.join("mine.wherefore"), own.replacen("program demo", "program us-ca", 1)).unwrap();
     let rules = folder.to_string_lossy().into_owned();
-    let output = run(&["judge", "--rules", &rules, "--program", "us-ca", "tests/cli/cars/pass.json"]);
+    let output = run(&["judge", "--full", "--rules", &rules, "--program", "us-ca", "tests/cli/cars/pass.json"]);
     assert!(text(&output.stdout).contains("Larkspur County inspection (invented)"), "{}", text(&output.stdout));
 }
 
@@ -357,7 +360,7 @@ fn decode_and_judge_work_through_a_pipe() {
     );
     assert_eq!(exit(&decoded), 0, "{}", text(&decoded.stderr));
     let judged = run_with_input(&["judge", "--rules", RULES, "-"], &decoded.stdout);
-    assert!(text(&judged.stdout).starts_with("demo: "), "{}", text(&judged.stdout));
+    assert!(text(&judged.stdout).lines().next().unwrap().contains(" demo "), "{}", text(&judged.stdout));
     assert_eq!(exit(&judged), 3);
 }
 

@@ -138,15 +138,16 @@ fn answers_are_written_whole_or_not_at_all() {
     let folder = scratch("out");
     let out = folder.join("answers.json");
     let path = out.to_string_lossy().into_owned();
-    let asked = |more: &[&str]| run_with_input(command(&[&ASK[..], &["--out"], more].concat()), b"2026-11-25\nyes\n");
+    let asked =
+        |more: &[&str]| run_with_input(command(&[&ASK[..], &["--out"], more].concat()), b"2026-11-25\ngasoline\n");
     assert_ne!(asked(&[&path]).status.code(), Some(2));
-    assert!(fs::read_to_string(&out).unwrap().contains("commanded"));
+    assert!(fs::read_to_string(&out).unwrap().contains("gasoline"));
     let again = asked(&[&path]);
     assert_eq!(again.status.code(), Some(2));
     assert!(text(&again.stderr).contains("answers.json: is there already"), "{}", text(&again.stderr));
     fs::write(&out, "mine").unwrap();
     assert_ne!(asked(&[&path, "--force"]).status.code(), Some(2));
-    assert!(fs::read_to_string(&out).unwrap().contains("commanded"));
+    assert!(fs::read_to_string(&out).unwrap().contains("gasoline"));
     let of_folder = asked(&[&folder.to_string_lossy()]);
     assert_eq!(of_folder.status.code(), Some(2), "{}", text(&of_folder.stderr));
     let no_folder = asked(&[&folder.join("none/answers.json").to_string_lossy()]);
@@ -182,7 +183,7 @@ fn stopped_asking_keeps_the_answers(#[case] with: &str, #[case] exit: Option<i32
     let folder = scratch(&format!("stopped{with}"));
     let path = folder.join("answers.json");
     let arguments = [&ASK[..], &["--out", path.to_str().unwrap()]].concat();
-    let (child, pipe) = waiting(&arguments, b"2026-11-25\nyes\n");
+    let (child, pipe) = waiting(&arguments, b"2026-11-25\ngasoline\n");
     signal(&child, with);
     let output = child.wait_with_output().unwrap();
     drop(pipe);
@@ -191,7 +192,7 @@ fn stopped_asking_keeps_the_answers(#[case] with: &str, #[case] exit: Option<i32
     assert_eq!(names(&folder), left);
     if is_kept {
         assert!(text(&output.stderr).contains("the answers so far are in"), "{}", text(&output.stderr));
-        assert!(fs::read_to_string(&path).unwrap().contains("commanded"));
+        assert!(fs::read_to_string(&path).unwrap().contains("gasoline"));
     }
 }
 

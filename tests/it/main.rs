@@ -27,6 +27,7 @@ mod cases_named;
 mod check;
 mod cli;
 mod cli_exact;
+mod counter;
 mod coverage;
 mod decode_aggregate;
 mod decode_bad_input;

@@ -12,7 +12,7 @@ use crate::diagram::kernel::Compiled;
 use crate::diagram::level::Var;
 use crate::diagram::{BUDGET, Error};
 use crate::model::facts::Possible;
-use crate::model::{Fact, Snapshot, spec};
+use crate::model::{Fact, Observer, Snapshot, spec};
 use crate::program::block::Presumed;
 use crate::program::{FactRef, Flat, Given, GivenError, Verdict};
 use policy::Policy;
@@ -245,12 +245,28 @@ fn askable(
     list
 }
 
-/// What it costs to find a fact out: by its observer.
+/// What a question costs a person: the papers lie at hand, then one looks, then a reader is plugged in; what an earlier test
+/// said concerns few visits. Where no order saves questions, the cheaper is asked first.
 #[must_use]
 pub fn cost(flat: &Flat, fact: &FactRef<usize>) -> u32 {
-    match fact {
-        FactRef::Known(fact) => spec(*fact).observer.cost(),
-        FactRef::Declared(place) => flat.facts.get(*place).map_or(1, |fact| fact.observer.cost()),
+    let observer = match fact {
+        FactRef::Known(
+            Fact::EarlierIncompleteVisits
+            | Fact::HoursSincePrevious
+            | Fact::DistanceSincePrevious
+            | Fact::EarlierFailureCodes
+            | Fact::EarlierCodes
+            | Fact::EarlierIncomplete
+            | Fact::EarlierIncompleteCount
+            | Fact::EarlierLampMonitors,
+        ) => return 4,
+        FactRef::Known(fact) => spec(*fact).observer,
+        FactRef::Declared(place) => flat.facts.get(*place).map_or(Observer::Papers, |fact| fact.observer),
+    };
+    match observer {
+        Observer::Papers | Observer::Visit => 1,
+        Observer::Look => 2,
+        Observer::Reader => 3,
     }
 }
 

@@ -6,18 +6,21 @@ use super::judge::{exit_of, single, single_document, single_program};
 use crate::analysis::ask::ask;
 use crate::cli::args::{Ask, TreeFormat};
 use crate::cli::interrupt::{self, Kept};
+use crate::cli::progress::Progress;
 use crate::cli::{Exit, files, print};
+use crate::document::answer::iso;
 use crate::document::{self, Document, parse_date};
 use crate::model::{Fact, Snapshot, Value};
 use crate::program::Flat;
+use crate::report::brief::Purpose;
 use crate::report::headline::{self, Provisos};
 use crate::report::interview::{HELP, Heard, Interview};
-use crate::report::{plan, questions, rule, sketch, text, wrap};
+use crate::report::{page, plan, questions, rule, sketch, wrap};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 pub(crate) fn run(args: &Ask) -> Exit {
-    let tree = args.tree || args.format != TreeFormat::Text;
+    let tree = args.tree || !matches!(args.format, TreeFormat::Text | TreeFormat::Html);
     match if tree { tree_of(args) } else { asked(args) } {
         Ok(exit) => exit,
         Err(messages) => {
@@ -37,10 +40,15 @@ fn tree_of(args: &Ask) -> Result<Exit, Vec<String>> {
             (rule::flat(&only.program, &document, &request).map_err(|message| vec![message])?, document)
         }
     };
+    let progress = Progress::of("looking for the questions", None);
     let tree = ask(&flat, &document.snapshot).map_err(|error| vec![error.to_string()])?;
+    drop(progress);
     match args.format {
         TreeFormat::Text => print::data(&questions::text(&flat, &tree)),
         TreeFormat::Json => print::data(&format!("{}\n", questions::json(&flat, &tree))),
+        TreeFormat::Html => {
+            print::page_of(&format!("Questions: {}", flat.title), &questions::text(&flat, &tree));
+        }
         TreeFormat::Svg => print::data(&sketch::svg(&flat, &tree)),
     }
     Ok(if tree.depth() == 0 { Exit::Good } else { Exit::Undecided })
@@ -105,7 +113,13 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     if !is_whole {
         print::message("There were more questions; the ruling is on what is known.");
     }
-    print::data(&text::of_record(&record, text::Detail::Short));
+    match args.format {
+        TreeFormat::Html => match page::in_brief(std::slice::from_ref(&record), Purpose::Judge) {
+            Ok(page) => print::data(&page),
+            Err(error) => return Err(one(format!("the page cannot be drawn: {error}"))),
+        },
+        _ => print::parts(&record.brief(Purpose::Judge).parts()),
+    }
     Ok(exit_of(std::iter::once(&record.ruling)))
 }
 
@@ -120,21 +134,40 @@ fn keep(interview: &Interview<'_>, document: &Document, args: &Ask) {
     interrupt::keep(args.out.as_ref().map(kept));
 }
 
-/// Asks for the date of the visit; whether there is one, or none is needed.
+/// Asks for the date of the visit; whether there is one, or none is needed. The clock is read to offer today, and what was
+/// taken is shown.
 fn date_of_visit(lines: &Lines, snapshot: &mut Snapshot, has_law: bool) -> bool {
+    let today = jiff::ZonedDateTime::now().date();
+    let how = format!(
+        "  Enter for today ({today}), or a date such as 2026-11-25, 11/25/2026 or 25 Nov 2026{}",
+        if has_law { "; ? where it is not known" } else { "" }
+    );
+    print::message(&format!("On what date is the test? (visit)\n{how}"));
     loop {
-        print::message("On what date is the test? (visit)\n  a date such as 2026-11-25");
         let Some(line) = lines.next() else {
             return has_law;
         };
-        if let Some(date) = parse_date(&line) {
+        let text = line.trim().to_lowercase();
+        // Of a file an empty line is no answer: only a person sees what Enter stands for.
+        let date = match text.as_str() {
+            "" if lines.is_terminal => Some(today),
+            "today" => Some(today),
+            "tomorrow" => today.tomorrow().ok(),
+            _ => parse_date(&line).or_else(|| parse_date(&iso(&line)?)),
+        };
+        if let Some(date) = date {
             snapshot.set(Fact::TestDate, Value::Date(date));
+            print::message(&format!("  Visit on {date}."));
             return true;
         }
-        if line == "?" && has_law {
-            return true;
+        match text.as_str() {
+            "?" if has_law => return true,
+            "?" => print::message("  The law and the vehicle's age go by it; today will do for a first look."),
+            "stop" => return false,
+            "help" => print::message(wrap::wrapped("  ", None, HELP).trim_end()),
+            "back" => print::message("  This is the first question."),
+            _ => print::message(&format!("  \"{line}\" is no date.\n{how}")),
         }
-        print::message(&format!("  \"{line}\" is no date; write year, month and day."));
     }
 }
 
@@ -151,6 +184,9 @@ fn questioned(
     print::message(&format!("{}; law of {}", flat.title, flat.as_of));
     if interview.turn().fact.is_some() {
         print::message(wrap::wrapped("", None, HELP).trim_end());
+        if let Some(usual) = interview.usual() {
+            print::message(wrap::wrapped("", None, &usual).trim_end());
+        }
     }
     while let Some(prompt) = interview.prompt() {
         print::message(&format!("\n{}", prompt.trim_end()));

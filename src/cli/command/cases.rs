@@ -2,10 +2,11 @@
 //! cannot be used or analysed, 1 where a change goes uncaught or the two engines disagree, else 0.
 
 use super::date;
-use super::judge::usable;
+use super::find::by_name;
 use crate::analysis::cases::{suite, vectors_on};
 use crate::catalog::{BuiltIn, Catalog, Files};
-use crate::cli::args::{Cases, Format};
+use crate::cli::args::{Cases, RulingFormat};
+use crate::cli::progress::Progress;
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
 use crate::desk;
@@ -40,7 +41,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
         Some(Err(message)) if is_file => return Err(message.clone()),
         _ => args.program.clone(),
     };
-    let asked = usable(&id, &catalog)?;
+    let asked = by_name(&id, &catalog)?;
     let program = &*asked.program;
     if args.missing {
         return missing(program);
@@ -57,13 +58,23 @@ fn made(args: &Cases) -> Result<Exit, String> {
     let Some(run) = run.filter(|_| flat.in_force.is_yes()) else {
         return Err(format!("program `{id}` is not in force on {date}"));
     };
+    let progress = Progress::of("looking for vectors", None);
     let set = vectors_on(program, &flat).map_err(|error| format!("{id} on {date}: {error}"))?;
     let score = score(&flat, &set).map_err(|error| format!("{id} on {date}: {error}"))?;
+    drop(progress);
     let sheet = Sheet { dates: (date, run.through), flat: &flat, set: &set, score: &score };
     match (args.exercise, args.format) {
-        (Some(many), _) => print::data(&report::worksheet(&sheet, program, many, args.seed)),
-        (None, Format::Json) => print::data(&format!("{}\n", report::json_value(&sheet, program))),
-        (None, Format::Text) => print::data(&report::text(&sheet, program)),
+        (Some(many), RulingFormat::Html) => {
+            let sheet = report::worksheet(&sheet, program, many, args.seed);
+            print::page_of(&format!("Worksheet: {}", program.title), &sheet);
+        }
+        (Some(_), RulingFormat::Json) => return Err("a worksheet is text or a page: --format text or html".to_owned()),
+        (Some(many), RulingFormat::Text) => print::data(&report::worksheet(&sheet, program, many, args.seed)),
+        (None, RulingFormat::Json) => print::data(&format!("{}\n", report::json_value(&sheet, program))),
+        (None, RulingFormat::Text) => print::data(&report::text(&sheet, program)),
+        (None, RulingFormat::Html) => {
+            print::page_of(&format!("Vectors: {}", program.title), &report::text(&sheet, program));
+        }
     }
     Ok(worst(program, &sheet))
 }
@@ -90,8 +101,10 @@ fn missing(program: &Program) -> Result<Exit, String> {
 /// One set for all epochs, and what it comes to.
 fn every_epoch(args: &Cases, program: &Program) -> Result<Exit, String> {
     let id = &program.id;
+    let progress = Progress::of("looking for vectors", None);
     let suite = suite(program).map_err(|error| format!("{id}: {error}"))?;
-    let (mut exit, mut missed) = (Exit::Good, Vec::new());
+    drop(progress);
+    let (mut exit, mut missed, mut page) = (Exit::Good, Vec::new(), String::new());
     for part in &suite.parts {
         let score = score(&part.flat, &part.set).map_err(|error| format!("{id} from {}: {error}", part.epoch.from))?;
         missed.extend(score.missed.iter().cloned());
@@ -103,13 +116,18 @@ fn every_epoch(args: &Cases, program: &Program) -> Result<Exit, String> {
             continue;
         }
         match args.format {
-            Format::Json => print::data(&format!("{}\n", report::json_value(&sheet, program))),
-            Format::Text => print::data(&report::text(&sheet, program)),
+            RulingFormat::Json => print::data(&format!("{}\n", report::json_value(&sheet, program))),
+            RulingFormat::Text => print::data(&report::text(&sheet, program)),
+            RulingFormat::Html => page.push_str(&report::text(&sheet, program)),
         }
     }
     match args.format {
-        Format::Json => print::data(&format!("{}\n", report::suite_value(&suite, program, &missed))),
-        Format::Text => print::data(&report::suite_text(&suite, program, &missed)),
+        RulingFormat::Json => print::data(&format!("{}\n", report::suite_value(&suite, program, &missed))),
+        RulingFormat::Text => print::data(&report::suite_text(&suite, program, &missed)),
+        RulingFormat::Html => {
+            page.push_str(&report::suite_text(&suite, program, &missed));
+            print::page_of(&format!("Vectors: {}", program.title), &page);
+        }
     }
     Ok(exit)
 }

@@ -4,6 +4,7 @@
 use super::date;
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::cli::args::{Check, RulingFormat};
+use crate::cli::progress::Progress;
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, print, threads};
 use crate::desk::{self, Told};
@@ -69,7 +70,15 @@ pub(crate) fn run(args: &Check) -> Exit {
     let mut told = Vec::new();
     let mut unreadable = paths.twice();
     summary.errors += unreadable.len();
-    for file in threads::each(&catalog.shelf(0), |entry| tell_of(entry, as_of)) {
+    let shelf = catalog.shelf(0);
+    let progress = Progress::of("files checked", Some(shelf.len()));
+    let files = threads::each(&shelf, |entry| {
+        let told = tell_of(entry, as_of);
+        progress.step();
+        told
+    });
+    drop(progress);
+    for file in files {
         summary.files += 1;
         match file {
             Ok(file) => {

@@ -2,10 +2,11 @@
 //! `--expect-only`, where nothing but what was meant changes), 1 where they differ, 2 where one cannot be used.
 
 use super::date;
-use super::judge::{drawn_errors, missing};
+use super::find::by_name;
+use super::judge::drawn_errors;
 use crate::analysis;
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
-use crate::cli::args::{Compare, Format};
+use crate::cli::args::{Compare, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
 use crate::model::Date;
@@ -127,8 +128,7 @@ fn side(text: &str, drafts: bool, catalog: &Catalog<'_>, of_files: &Catalog<'_>)
         Some((id, day)) => (id, Some(date(text, day)?)),
         None => (text, None),
     };
-    let entry = catalog.find(id).map_err(|error| missing(&error))?;
-    Ok(Side { program: usable(&entry)?, law_of, drafts, with: None })
+    Ok(Side { program: by_name(id, catalog)?.program, law_of, drafts, with: None })
 }
 
 fn usable(entry: &Entry) -> Result<Arc<Program>, String> {
@@ -184,10 +184,13 @@ fn flat(side: &Side, visit: Date) -> Result<Flat, String> {
 }
 
 fn tell(args: &Compare, compared: &Compared, meant: Option<&Compared>) -> Exit {
-    print::data(&match args.format {
-        Format::Text => report::text(compared),
-        Format::Json => report::json(compared),
-    });
+    match args.format {
+        RulingFormat::Text => print::data(&report::text(compared)),
+        RulingFormat::Json => print::data(&report::json(compared)),
+        RulingFormat::Html => {
+            print::page_of(&format!("{} and {}", compared.first, compared.second), &report::text(compared));
+        }
+    }
     let Some(meant) = meant else {
         return if compared.equal { Exit::Good } else { Exit::Negative };
     };

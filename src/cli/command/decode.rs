@@ -4,7 +4,9 @@ use super::at_lines;
 use crate::cli::args::{Answers, Bulb, Decode, Running};
 use crate::cli::{Exit, files, print};
 use crate::decode::{BulbCheck, Communication, Options, RunningLamp, decode};
+use crate::document::answer::iso;
 use crate::document::{self, Node};
+use crate::model::{Fact, alias};
 
 /// Largest capture, in bytes (256 MiB).
 const MAX_BYTES: u64 = 256 << 20;
@@ -41,18 +43,32 @@ pub(crate) fn run(args: &Decode) -> Exit {
             print::message(&format!("note: {}{} [{}]", at_lines(flag.lines.iter()), flag.message, flag.slug));
         }
     }
-    print::data(&(serde_json::to_string_pretty(&document::write(&document)).unwrap_or_default() + "\n"));
+    let text = serde_json::to_string_pretty(&document::write(&document)).unwrap_or_default() + "\n";
+    match &args.out {
+        None => print::data(&text),
+        Some(path) => {
+            if let Err(fault) = files::write_new(path, &text, args.force) {
+                print::error(&fault);
+                return Exit::Unusable;
+            }
+        }
+    }
     Exit::Good
+}
+
+/// The word that a short form of the trade stands for, or what was typed.
+fn word(fact: Fact, typed: Option<&String>) -> Option<String> {
+    typed.map(|typed| alias::word(fact, typed).map_or_else(|| typed.clone(), str::to_owned))
 }
 
 fn options(args: &Decode) -> Options {
     Options {
         model_year: args.model_year,
-        fuel: args.fuel.clone(),
+        fuel: word(Fact::Fuel, args.fuel.as_ref()),
         gross_weight_lb: args.weight_lb,
-        class: args.class.clone(),
+        class: word(Fact::Class, args.class.as_ref()),
         vin: args.vin.clone(),
-        date: args.date.clone(),
+        date: args.date.as_ref().map(|date| iso(date).unwrap_or_else(|| date.clone())),
         visit_kind: args.visit.clone(),
         area: args.area.clone(),
         odometer_km: args.odometer_km,
@@ -65,7 +81,7 @@ fn options(args: &Decode) -> Options {
             Running::Dark => RunningLamp::Dark,
             Running::Flashing => RunningLamp::Flashing,
         }),
-        connector: args.connector.clone(),
+        connector: word(Fact::Connector, args.connector.as_ref()),
         communication: args.communication.map(|answers| match answers {
             Answers::Yes => Communication::Yes,
             Answers::No => Communication::No,

@@ -3,16 +3,19 @@
 //! Snapshots are read and ruled on one by one; what is wrong with one leaves the others as they are. The clock is never
 //! read.
 
+use super::find::{by_name, id_of_file, program_files};
 use super::snapshots::{One, Snapshots};
 use super::{at_lines, date};
 use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
-use crate::cli::args::{Judge, RulingFormat};
+use crate::cli::args::{Judge, Recorded, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, files, print, threads};
 use crate::diagnostic::{Severity, nearest};
 use crate::document::{self, Document, Node};
+use crate::model::{Date, Fact, Value};
 use crate::program::block::Standing;
 use crate::program::{Class, Flat, Program, Under};
+use crate::report::brief::Purpose;
 use crate::report::rule::{self, Request, names_to_take};
 use crate::report::{Record, page, record, table, text, wrap};
 use crate::ruling::Ruling;
@@ -42,24 +45,33 @@ pub(super) struct Single {
     pub(super) program: Arc<Program>,
     pub(super) flat: Flat,
     pub(super) document: Document,
-    pub(super) ruling: Ruling,
+    pub(super) record: Record,
 }
 
 /// One snapshot under one program.
 pub(super) fn single(args: &Judge) -> Result<Single, Vec<String>> {
+    single_on(args, None, &mut None)
+}
+
+/// The same for a visit on another day than the snapshot's, which is handed back.
+pub(super) fn single_on(args: &Judge, by: Option<Date>, read_on: &mut Option<Date>) -> Result<Single, Vec<String>> {
     let (only, request) = single_program(args)?;
-    let document = single_document(args, &only)?;
+    let mut document = single_document(args, &only)?;
+    if let Some(by) = by {
+        *read_on = document.snapshot.test_date();
+        document.snapshot.set(Fact::TestDate, Value::Date(by));
+    }
     let one = |message: String| vec![message];
     let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
     let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
-    Ok(Single { program: Arc::clone(&only.program), flat, document, ruling: record.ruling })
+    Ok(Single { program: Arc::clone(&only.program), flat, document, record })
 }
 
 /// The one program asked for, and what is asked.
 pub(super) fn single_program(args: &Judge) -> Result<(Asked, Request), Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
-    let disk = Disk::of(&args.law.rules).map_err(one)?;
+    let disk = Disk::of(args.law.rules.iter().chain(&program_files(&args.program))).map_err(one)?;
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
     let (asked, faults) = asked(args, &catalog)?;
@@ -84,7 +96,7 @@ pub(super) fn single_document(args: &Judge, asked: &Asked) -> Result<Document, V
 fn judged(args: &Judge) -> Result<Exit, Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
-    let disk = Disk::of(&args.law.rules).map_err(one)?;
+    let disk = Disk::of(args.law.rules.iter().chain(&program_files(&args.program))).map_err(one)?;
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
     let (asked, faults) = asked(args, &catalog)?;
@@ -120,7 +132,8 @@ fn judged(args: &Judge) -> Result<Exit, Vec<String>> {
         }
     }
     if args.format == RulingFormat::Html && !all.is_empty() {
-        match page::page(&all) {
+        let drawn = if is_long(args) { page::page(&all) } else { page::in_brief(&all, Purpose::Judge) };
+        match drawn {
             Ok(page) => print::data(&page),
             Err(error) => exit = exit.max(told(&[format!("the page cannot be drawn: {error}")])),
         }
@@ -169,6 +182,9 @@ fn request(args: &Judge) -> Result<Request, Vec<String>> {
     let takes = takes(&args.law.take, &mut faults);
     let brief = args.format == RulingFormat::Text && args.program.iter().any(|id| id == "all");
     let certificate = args.certificate;
+    if args.recorded.is_some() && args.format != RulingFormat::Text {
+        faults.push("--recorded is told in text; leave --format out".to_owned());
+    }
     if faults.is_empty() { Ok(Request { as_of, known_on, takes, certificate, brief }) } else { Err(faults) }
 }
 
@@ -198,14 +214,14 @@ fn asked(args: &Judge, catalog: &Catalog<'_>) -> Result<(Vec<Asked>, Vec<String>
             _ => return Err(vec![which(catalog)]),
         },
         _ if every => catalog.ids(),
-        ids => ids.to_vec(),
+        ids => ids.iter().map(|id| id_of_file(id)).collect::<Result<_, String>>().map_err(|fault| vec![fault])?,
     };
     // Read ahead on all cores; what cannot be read is told below, in order.
     threads::each(&ids, |id| drop(catalog.find(id)));
     let mut faults = Vec::new();
     let mut asked: Vec<Asked> = Vec::new();
     for id in ids {
-        match usable(&id, catalog) {
+        match by_name(&id, catalog) {
             Ok(found) if every && (!found.program.standing.is_stood_by() || found.program.adopted_only) => {}
             Ok(found) if found.program.adopted_only => faults.push(only_a_part(&id)),
             Ok(found) => {
@@ -225,7 +241,10 @@ pub(super) fn only_a_part(id: &str) -> String {
 
 fn which(catalog: &Catalog<'_>) -> String {
     let ids = wrap::wrapped("  ", Some(2), &catalog.ids().join(" "));
-    format!("which program? give --program ID (repeatable) or --program all\n{}", ids.trim_end())
+    format!(
+        "which program? give --program ID (repeatable; a name such as texas will do) or --program all\n{}",
+        ids.trim_end()
+    )
 }
 
 fn told_standing(program: &Program) {
@@ -321,7 +340,12 @@ fn tell(args: &Judge, records: &[Record], number: Option<usize>) {
                 print::data(&format!("{}snapshot {number}\n", if number == 1 { "" } else { "\n" }));
             }
             flags(records);
-            print::data(&text_of(args, records, all));
+            if all || is_long(args) {
+                print::data(&text_of(args, records, all));
+            } else {
+                in_brief(records);
+            }
+            recorded(args, records);
         }
     }
 }
@@ -330,9 +354,44 @@ fn text_of(args: &Judge, records: &[Record], all: bool) -> String {
     if all {
         return table::table(records.iter().map(|it| (&it.ruling, it.prospect.as_ref()))) + table::legend();
     }
-    let detail = if args.trace || args.full { text::Detail::Trace } else { text::Detail::Short };
+    let detail = if args.trace { text::Detail::Trace } else { text::Detail::Full };
     let texts: Vec<String> = records.iter().map(|it| text::of_record(it, detail)).collect();
     texts.join(&format!("\n{}\n\n", "-".repeat(wrap::WIDTH)))
+}
+
+/// Whether the long form is asked for.
+fn is_long(args: &Judge) -> bool {
+    args.trace || args.full
+}
+
+/// The answers in brief, a line between two of them.
+fn in_brief(records: &[Record]) {
+    for (place, record) in records.iter().enumerate() {
+        if place > 0 {
+            print::data(&format!("\n{}\n\n", "-".repeat(wrap::WIDTH)));
+        }
+        print::parts(&record.brief(Purpose::Judge).parts());
+    }
+}
+
+/// What a recorded result comes to, after each ruling.
+fn recorded(args: &Judge, records: &[Record]) {
+    let Some(class) = args.recorded.map(class_of) else { return };
+    for record in records {
+        let lead = if records.len() > 1 { format!("\n{}\n", record.ruling.program) } else { "\n".to_owned() };
+        print::data(&format!("{lead}{}", crate::report::recorded::text(&record.ruling, class)));
+    }
+}
+
+fn class_of(result: Recorded) -> Class {
+    match result {
+        Recorded::Pass => Class::Pass,
+        Recorded::Fail => Class::Fail,
+        Recorded::Reject => Class::Reject,
+        Recorded::Conditional => Class::Conditional,
+        Recorded::OtherTest => Class::OtherTest,
+        Recorded::NotSubject => Class::NotSubject,
+    }
 }
 
 /// What the decoder flagged: a reader of a ruling must know what is odd about the data it rests on.

@@ -8,7 +8,9 @@ pub(super) mod cases;
 pub(super) mod check;
 pub(super) mod compare;
 pub(super) mod decode;
+pub(super) mod explain;
 pub(super) mod facts;
+mod find;
 pub(super) mod fmt;
 pub(super) mod judge;
 #[cfg(feature = "lsp")]
@@ -17,6 +19,7 @@ pub(super) mod new;
 pub(super) mod next;
 pub(super) mod programs;
 pub(super) mod replay;
+pub(super) mod shell;
 mod snapshots;
 
 use crate::document::parse_date;

@@ -2,12 +2,17 @@
 //! asked of it), 1 where something has to be done or nothing helps, or another test decides, 3 where it turns on what is
 //! not known, 2 where something could not be used.
 
-use super::judge::single;
-use crate::cli::args::{Format, Goal, Vehicle};
+use super::date;
+use super::judge::{Single, single_on};
+use crate::cli::args::{Goal, RulingFormat, Vehicle};
 use crate::cli::{Exit, print};
+use crate::document::answer::iso;
+use crate::model::Date;
 use crate::program::Class;
+use crate::report::brief::{self, Purpose};
 use crate::report::headline::Provisos;
-use crate::report::plan::{self, Told};
+use crate::report::plan::Told;
+use crate::report::{page, plan, schedule};
 use crate::ruling::{HeadlineKind, prospect};
 
 pub(crate) fn run(args: &Vehicle) -> Exit {
@@ -21,23 +26,41 @@ pub(crate) fn run(args: &Vehicle) -> Exit {
 }
 
 fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
-    let single = single(&args.as_judge())?;
+    let by = args.by.as_deref().map(|text| date("--by", &iso(text).unwrap_or_else(|| text.to_owned()))).transpose();
+    let by = by.map_err(|fault| vec![fault])?;
+    let mut read_on = None;
+    let Single { flat, program, document, mut record } = single_on(&args.as_judge(), by, &mut read_on)?;
     let goal = match args.class {
         Goal::Pass => Class::Pass,
         Goal::Conditional => Class::Conditional,
         Goal::OtherTest => Class::OtherTest,
     };
     let one = |message: String| vec![message];
-    let found = prospect(&single.flat, &single.program, &single.document.snapshot, &single.ruling, goal)
+    let found = prospect(&flat, &program, &document.snapshot, &record.ruling, goal)
         .map_err(|error| one(error.to_string()))?
         .ok_or_else(|| one("the program's diagrams are too large to look for a plan".to_owned()))?;
+    let kind = found.kind;
+    record.prospect = Some(found);
     let provisos = if args.full { Provisos::All } else { Provisos::Weightiest };
-    let told = Told { ruling: &single.ruling, prospect: &found, provisos };
+    let Some(told) = record.told(provisos) else {
+        return Err(one("there is no plan".to_owned()));
+    };
     match args.format {
-        Format::Text => print::data(&plan::text(&told)),
-        Format::Json => print::data(&format!("{}\n", plan::json(&told))),
+        RulingFormat::Text if args.full => print::data(&plan::text(&told)),
+        RulingFormat::Text => print::parts(&brief::brief(&record.ruling, Some(&told), Purpose::Next).parts()),
+        RulingFormat::Json => print::data(&format!("{}\n", json(&told, by))),
+        RulingFormat::Html => match page::in_brief(std::slice::from_ref(&record), Purpose::Next) {
+            Ok(page) => print::data(&page),
+            Err(error) => return Err(one(format!("the page cannot be drawn: {error}"))),
+        },
     }
-    Ok(match found.kind {
+    if let (Some(by), RulingFormat::Text) = (by, args.format) {
+        match schedule::schedule(&told, by) {
+            Some(days) => print::data(&format!("\n{}", schedule::text(&days, read_on))),
+            None => print::data("\nThere is nothing to plan backwards: no plan, or one that turns on more.\n"),
+        }
+    }
+    Ok(match kind {
         HeadlineKind::Passes | HeadlineKind::PassesProvided | HeadlineKind::NotAsked | HeadlineKind::NoLaw => {
             Exit::Good
         }
@@ -47,4 +70,14 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
         }
         HeadlineKind::ByCase | HeadlineKind::CannotSay => Exit::Undecided,
     })
+}
+
+/// The answer as JSON, with the days backwards from a visit.
+fn json(told: &Told<'_>, by: Option<Date>) -> serde_json::Value {
+    let mut value = plan::json(told);
+    if let (Some(by), Some(object)) = (by, value.as_object_mut()) {
+        let days = schedule::schedule(told, by).map_or(serde_json::Value::Null, |days| schedule::json(&days));
+        object.insert("schedule".to_owned(), days);
+    }
+    value
 }

@@ -6,6 +6,7 @@ use crate::audit::mapping::{self, Holds, Mapping};
 use crate::bulk::{Engine, Options};
 use crate::catalog::{BuiltIn, Catalog, Files};
 use crate::cli::command::date;
+use crate::cli::command::find::by_name;
 use crate::cli::command::judge::{known_takes, only_a_part, takes, usable};
 use crate::cli::files;
 use crate::cli::rules::Disk;
@@ -45,7 +46,7 @@ pub(super) fn programs(args: &Audit, mapping: Option<&Mapping>, open: bool) -> R
     let ids = ids(args, mapping, &catalog)?;
     let (mut found, mut faults) = (Vec::new(), Vec::new());
     for id in &ids.list {
-        match usable(id, &catalog) {
+        match by_name(id, &catalog) {
             Ok(asked) if ids.every && (!asked.program.standing.is_stood_by() || asked.program.adopted_only) => {}
             Ok(asked) if asked.program.adopted_only => faults.push(only_a_part(id)),
             Ok(asked) => found.push(asked.program),

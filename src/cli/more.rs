@@ -1,0 +1,55 @@
+//! More of the arguments as they are typed.
+
+use super::args::Format;
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// A result as a station records it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Recorded {
+    /// Passed.
+    Pass,
+    /// Failed.
+    Fail,
+    /// Turned away, not tested.
+    Reject,
+    /// Passed for now, on conditions.
+    Conditional,
+    /// Sent to another test.
+    OtherTest,
+    /// No test was asked.
+    NotSubject,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Explain {
+    /// Names of monitors, topics or facts, or the trade's short forms; without one, all names are listed.
+    #[arg(value_name = "NAME")]
+    pub(super) names: Vec<String>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Completions {
+    /// The shell.
+    #[arg(value_enum, value_name = "SHELL")]
+    pub(super) shell: clap_complete::Shell,
+    /// Write them to a new file.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Let --out replace a file that is there.
+    #[arg(long, requires = "out")]
+    pub(super) force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Man {
+    /// Folder to write the pages to.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) out: PathBuf,
+    /// Replace pages that are there.
+    #[arg(long)]
+    pub(super) force: bool,
+}

@@ -1,0 +1,389 @@
+//! The answer first: of a ruling, and of what leads to a pass, what a person at the counter needs, in some twenty lines of
+//! eighty columns. The vehicle, the headline, readiness, the reasons with their law, what to do, what is unsure (the
+//! weightiest first), the cautions that fit. All the rest is in the long form (`text`, `plan`).
+
+use super::headline::{self, Provisos};
+use super::plan::{self, Told};
+use super::wrap::{joined, wrapped};
+use super::{Record, words};
+use crate::analysis::next::{Action, End, Plan};
+use crate::program::Class;
+use crate::ruling::{Due, HeadlineKind, Lean, NoteShown, Part, PresumptionShown, Ruling, advice_on};
+use serde::Serialize;
+
+/// The most reasons that are told.
+const MOST_REASONS: usize = 3;
+/// The most facts, or presumptions, that are named in one line.
+const MOST_NAMED: usize = 3;
+
+const AIR: &str = "Never run an engine in a closed space: carbon monoxide kills.";
+const HOT: &str = "Keep clear of hot and moving parts.";
+const TRAFFIC: &str = "Obey traffic law; a passenger watches the reader.";
+const CLEARING: &str = "Do not clear codes to put out a lamp: that hides the fault and makes all monitors incomplete.";
+const OFFICIAL: &str = "The official inspection decides.";
+
+/// What is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Purpose {
+    /// Whether it passes: what to do in few words.
+    Judge,
+    /// What leads to a pass: also how each step is usually done.
+    Next,
+}
+
+impl Purpose {
+    /// The most points on what is unsure.
+    fn most_unsure(self) -> usize {
+        match self {
+            Purpose::Judge => 3,
+            Purpose::Next => 1,
+        }
+    }
+}
+
+/// How a line stands out on a terminal that can show it. The text says the same without.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Emphasis {
+    /// The answer itself.
+    Strong,
+    /// What stands behind.
+    Faint,
+    /// All else.
+    Plain,
+}
+
+/// A reason with its law.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Reason {
+    /// The program's sentence.
+    pub text: String,
+    /// The citation it rests on first.
+    pub law: Option<String>,
+}
+
+/// Something to do.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Step {
+    /// What.
+    pub text: String,
+    /// How it is usually done.
+    pub how: Vec<String>,
+}
+
+/// The answer in brief.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Brief {
+    /// Vehicle, program and date.
+    pub about: String,
+    /// The headline.
+    pub headline: String,
+    /// Whether a test is due.
+    pub due: Option<String>,
+    /// Readiness, where the headline does not tell it.
+    pub readiness: Option<String>,
+    /// Why.
+    pub why: Vec<Reason>,
+    /// What stands before the steps: that any as many monitors will do, that these are the least.
+    pub before: Option<String>,
+    /// What to do, in order.
+    pub steps: Vec<Step>,
+    /// How long all of it takes, or what else there is to do.
+    pub after: Vec<String>,
+    /// What is unsure, the weightiest first.
+    pub unsure: Vec<String>,
+    /// How much more there is to know.
+    pub more: usize,
+    /// Cautions that fit, each once.
+    pub cautions: Vec<String>,
+}
+
+impl Record {
+    /// The answer in brief.
+    #[must_use]
+    pub fn brief(&self, purpose: Purpose) -> Brief {
+        brief(&self.ruling, self.told(Provisos::Weightiest).as_ref(), purpose)
+    }
+}
+
+/// The answer in brief; `told` where a plan was looked for.
+#[must_use]
+pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brief {
+    let headline = match told {
+        Some(told) => headline::sentence(told.prospect, ruling, told.provisos),
+        None => words::summary(ruling),
+    };
+    let readiness = ruling.readiness.as_ref().filter(|_| !headline.contains(" incomplete (")).map(words::readiness);
+    let mut unsure = unsure(ruling, told);
+    let more = unsure.len().saturating_sub(purpose.most_unsure());
+    unsure.truncate(purpose.most_unsure());
+    let (before, steps, after) = told.map(|told| to_do(told, purpose)).unwrap_or_default();
+    Brief {
+        about: about(ruling),
+        due: due(ruling, purpose),
+        readiness,
+        why: why(ruling),
+        before,
+        steps,
+        after,
+        unsure,
+        more,
+        cautions: cautions(ruling, told),
+        headline,
+    }
+}
+
+fn about(ruling: &Ruling) -> String {
+    let vehicle = ruling.identity.as_deref().unwrap_or("vehicle not named");
+    let law = if ruling.as_of == ruling.test_date { String::new() } else { format!(" · law of {}", ruling.as_of) };
+    let known = ruling.known_on.map_or(String::new(), |day| format!(" as published by {day}"));
+    format!("{vehicle} · {} · visit {}{law}{known}", ruling.program, ruling.test_date)
+}
+
+/// Beside a plan it is told only that none is due.
+fn due(ruling: &Ruling, purpose: Purpose) -> Option<String> {
+    let is_told = match purpose {
+        Purpose::Judge => ruling.due.due != Due::NotSaid,
+        Purpose::Next => ruling.due.due == Due::No,
+    };
+    let why: Vec<&str> = match ruling.due.due {
+        // What is not known of each rule is told in the long form.
+        Due::NotKnown => ruling.due.why.iter().filter_map(|why| why.split([',', ':']).next()).take(1).collect(),
+        _ => ruling.due.why.iter().map(String::as_str).collect(),
+    };
+    let why = if why.is_empty() { String::new() } else { format!(" ({})", why.join("; ")) };
+    is_told.then(|| format!("Due for a test: {}{why}.", ruling.due.due.word()))
+}
+
+fn why(ruling: &Ruling) -> Vec<Reason> {
+    let mut list: Vec<Reason> = Vec::new();
+    if ruling.class == Class::Pass && ruling.grounds.is_empty() {
+        let text = "Nothing in the program stands against it.".to_owned();
+        return vec![Reason { text, law: None }];
+    }
+    for ground in &ruling.grounds {
+        let law = ground.law.first().map(words::law);
+        let text = if ground.message.is_empty() { words::clause(ground) } else { ground.message.clone() };
+        if !list.iter().any(|known| known.text == text) {
+            list.push(Reason { text, law });
+        }
+    }
+    // Reasons of one law that stand together name it once, behind the last of them.
+    let next: Vec<Option<String>> = list.iter().skip(1).map(|reason| reason.law.clone()).collect();
+    for (reason, next) in list.iter_mut().zip(next) {
+        if reason.law == next {
+            reason.law = None;
+        }
+    }
+    let more = list.len().saturating_sub(MOST_REASONS);
+    list.truncate(MOST_REASONS);
+    if more > 0 {
+        list.push(Reason { text: format!("And {more} more; `--full` tells them."), law: None });
+    }
+    list
+}
+
+/// What stands before the steps, the steps, and what follows them.
+type ToDo = (Option<String>, Vec<Step>, Vec<String>);
+
+fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
+    let prospect = told.prospect;
+    let steps = |list: &[Action]| list.iter().map(|action| step(told, *action, purpose)).collect::<Vec<_>>();
+    let mut after: Vec<String> = Vec::new();
+    let [branch] = prospect.next.branches.as_slice() else {
+        if let Some(unknown) = prospect.unknown.first() {
+            after.push(format!("Find out ({}): {}", unknown.observer.word(), unknown.question));
+        }
+        return (None, steps(&prospect.next.common), after);
+    };
+    let (plan, least): (&Plan, bool) = match &branch.end {
+        End::Plans(plans) => match plans.first() {
+            Some(plan) => (plan, false),
+            None => return ToDo::default(),
+        },
+        End::FindOut { least: Some(plan), .. } => (plan, true),
+        _ => return ToDo::default(),
+    };
+    after.extend(plan::time(told, plan));
+    if purpose == Purpose::Next && plan::has_special(told) {
+        after.push("For a vehicle such as this there is further advice: `--full`.".to_owned());
+    }
+    if purpose == Purpose::Next && told.prospect.is_plug_in {
+        after.push("To stay ready: `wherefore explain plug-in-hybrid`.".to_owned());
+    }
+    let mut list = steps(&plan.steps);
+    let choice = plan::choice(plan);
+    let last_repair = plan.steps.iter().rposition(|step| step.is_repair());
+    let before = match (choice, last_repair) {
+        (Some(choice), Some(place)) => {
+            list.get_mut(place).into_iter().for_each(|step| step.how.push(format!("Then drive: {choice}")));
+            None
+        }
+        (choice, _) => choice,
+    };
+    let before = before.or_else(|| least.then(|| "At least, whatever else comes out:".to_owned()));
+    (before, list, after)
+}
+
+fn step(told: &Told<'_>, action: Action, purpose: Purpose) -> Step {
+    let text = plan::step(told.prospect, action);
+    let advice = match action {
+        Action::DriveUntilComplete(monitor) => advice_on(&told.prospect.advice, monitor),
+        _ => None,
+    };
+    match (purpose, advice) {
+        (Purpose::Judge, Some(advice)) => {
+            let long = advice.minutes.map_or(String::new(), |range| format!(", {}", words::minutes(range)));
+            Step { text: format!("{text}{long}"), how: Vec::new() }
+        }
+        (Purpose::Judge, None) => Step { text, how: Vec::new() },
+        // What must hold first is told in the long form.
+        (Purpose::Next, _) => match plan::how(told, action).into_iter().next() {
+            Some(how) => {
+                let how = how.strip_prefix("usually completes ").unwrap_or(&how).to_owned();
+                Step { text: format!("{text}: {how}"), how: Vec::new() }
+            }
+            None => Step { text, how: Vec::new() },
+        },
+    }
+}
+
+/// A text up to the end of its first sentence.
+fn first(text: &str) -> &str {
+    let end = text.find(". ").or_else(|| text.find("; ")).unwrap_or(text.len());
+    text.get(..end).unwrap_or(text).trim_end_matches('.')
+}
+
+/// What is unsure, the weightiest first: what was not understood, what will change, what the law leaves open, what the file
+/// cannot say, what was not read, what is not known, what was presumed, what rests on weak texts.
+fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
+    let (areas, remarks): (Vec<String>, Vec<String>) =
+        ruling.remarks.iter().cloned().partition(|remark| remark.starts_with("Area "));
+    let mut list = areas;
+    list.extend(ruling.changes.iter().map(words::change_in_brief));
+    for question in &ruling.questions {
+        let taken = question.taken.as_ref().map_or(String::new(), |reading| format!(" Taken: {reading}."));
+        list.push(format!("The law leaves open: {}{taken}", question.text));
+    }
+    if told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked)) {
+        list.push("Some vehicles that fit what is known are asked for no test at all.".to_owned());
+    }
+    let named = |name: &String| ruling.possible.iter().any(|verdict| verdict.name == *name);
+    let turning = |note: &&NoteShown| note.into.iter().any(|name| !named(name));
+    let mut notes = ruling.notes.iter().filter(turning).map(|note| {
+        let into: Vec<String> = note.into.iter().filter(|name| !named(name)).cloned().collect();
+        format!("Not in this file: {}; it could lead to {}.", first(&note.text), joined(&into, "or"))
+    });
+    list.extend(notes.next());
+    let other_notes: Vec<String> = notes.collect();
+    list.extend(words::unread(ruling));
+    list.extend(ruling.excused.iter().filter(|excused| excused.carries).map(words::excused));
+    let is_open = told.is_none_or(|told| matches!(told.prospect.kind, HeadlineKind::ByCase | HeadlineKind::CannotSay));
+    if is_open && ruling.possible.len() > 1 && !ruling.unknown.is_empty() {
+        let name = |it: &crate::ruling::UnknownShown| format!("{} ({})", it.name, it.observer.word());
+        let mut names: Vec<String> = ruling.unknown.iter().take(MOST_NAMED).map(name).collect();
+        if ruling.unknown.len() > MOST_NAMED {
+            names.push(format!("{} more", ruling.unknown.len() - MOST_NAMED));
+        }
+        list.push(format!("Not known, and it matters: {}.", joined(&names, "and")));
+    }
+    let is_proviso = |key: &str| {
+        let provisos = told.into_iter().flat_map(|told| &told.prospect.branches).flat_map(|it| &it.provisos);
+        provisos.into_iter().any(|proviso| proviso.key == key)
+    };
+    let presumed = |turns: bool| {
+        let those = ruling.presumptions.iter().filter(|it| it.turns == turns && !is_proviso(&it.key));
+        those.collect::<Vec<_>>()
+    };
+    list.extend(presumptions("Presumed, and it turns on it", &presumed(true)));
+    // What is presumed is told above and below.
+    let of_presumption = |lean: &Lean| matches!(lean.part, Part::Presumption(_)) && Some(lean.basis) == ruling.weakest;
+    if !ruling.weak.iter().any(of_presumption) {
+        list.extend(words::weakest(ruling));
+    }
+    list.extend(remarks);
+    list.extend(presumptions("Presumed", &presumed(false)));
+    list.extend(other_notes);
+    list
+}
+
+/// Presumptions in a line, with the weakest text that they rest on.
+fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
+    let basis = those.iter().map(|it| it.basis).max_by_key(|basis| basis.rank())?;
+    let mut names: Vec<String> = those.iter().take(MOST_NAMED).map(|it| it.provided.clone()).collect();
+    if those.len() > MOST_NAMED {
+        names.push(format!("{} more", those.len() - MOST_NAMED));
+    }
+    Some(format!("{lead}: {} [{}].", joined(&names, "and"), basis.words()))
+}
+
+fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
+    let mut list: Vec<String> = Vec::new();
+    if let Some(lamp) = &ruling.lamp {
+        list.push(lamp.caution.to_owned());
+        list.extend(lamp.says.map(str::to_owned));
+    }
+    let actions: Vec<Action> = told.map(plan::actions).unwrap_or_default();
+    let is_repair = actions.iter().any(|action| action.is_repair());
+    let is_drive = actions.iter().any(|action| !action.is_repair());
+    if is_repair || is_drive {
+        list.extend([CLEARING, AIR, HOT].map(str::to_owned));
+    }
+    if is_drive {
+        list.push(TRAFFIC.to_owned());
+        list.extend(told.map(plan::own_cautions).unwrap_or_default());
+    }
+    if told.is_none() {
+        list.extend(ruling.cautions.iter().map(|caution| (*caution).to_owned()));
+    }
+    list.push(OFFICIAL.to_owned());
+    let mut once: Vec<String> = Vec::new();
+    for caution in list {
+        let about = plan::subject(&caution);
+        let is_told = |known: &String| *known == caution || (about.is_some() && plan::subject(known) == about);
+        if !once.iter().any(is_told) {
+            once.push(caution);
+        }
+    }
+    once
+}
+
+impl Brief {
+    /// The lines of the text, each part with its emphasis.
+    #[must_use]
+    pub fn parts(&self) -> Vec<(Emphasis, String)> {
+        let mut out = vec![
+            (Emphasis::Plain, wrapped("", Some(2), &self.about)),
+            (Emphasis::Strong, wrapped("", Some(2), &self.headline)),
+        ];
+        let mut plain = |text: String| out.push((Emphasis::Plain, text));
+        for line in self.due.iter().chain(&self.readiness) {
+            plain(wrapped("", Some(2), line));
+        }
+        for (place, reason) in self.why.iter().enumerate() {
+            let law = reason.law.as_ref().map_or(String::new(), |law| format!(" ({law})"));
+            let lead = if place == 0 { "Why: " } else { "     " };
+            plain(wrapped(lead, Some(5), &format!("{}{law}", reason.text)));
+        }
+        if self.before.is_some() || !self.steps.is_empty() || !self.after.is_empty() {
+            plain(wrapped("Do: ", Some(4), self.before.as_deref().unwrap_or_default()));
+        }
+        for (place, step) in self.steps.iter().enumerate() {
+            plain(wrapped(&format!("{:>3}. ", place + 1), None, &step.text));
+            step.how.iter().for_each(|how| plain(wrapped("     ", None, how)));
+        }
+        self.after.iter().for_each(|line| plain(wrapped("  ", Some(2), line)));
+        for (place, line) in self.unsure.iter().enumerate() {
+            plain(wrapped(if place == 0 { "Not sure: " } else { "  - " }, Some(4), line));
+        }
+        let more = if self.more == 0 { String::new() } else { format!("{} more; ", self.more) };
+        out.push((Emphasis::Faint, format!("  {more}all reasons, sources and provisos: `--full`.\n")));
+        out.push((Emphasis::Plain, wrapped("Caution: ", Some(2), &self.cautions.join(" "))));
+        out
+    }
+
+    /// The text.
+    #[must_use]
+    pub fn text(&self) -> String {
+        self.parts().into_iter().map(|(_, text)| text).collect()
+    }
+}
