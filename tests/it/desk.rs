@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use wherefore::catalog::{BuiltIn, Catalog, Entry, Files};
-use wherefore::desk::{self, Missing};
-use wherefore::diagnostic::Severity;
-use wherefore::model::{Fact, Snapshot};
-use wherefore::program::{Program, Selection, select};
-use wherefore::ruling::judge;
-use wherefore::syntax::words;
+use wherefore::internals::catalog::{BuiltIn, Catalog, Entry, Files};
+use wherefore::internals::desk::{self, Missing};
+use wherefore::internals::diagnostic::Severity;
+use wherefore::internals::model::{Fact, Snapshot};
+use wherefore::internals::program::{Program, Selection, select};
+use wherefore::internals::ruling::judge;
+use wherefore::internals::syntax::words;
 
 const HEATH: &str = include_str!("../../examples/exact/heath.wherefore");
 
@@ -212,7 +212,7 @@ fn a_clause_is_told_in_sentences() {
          - requires any of\n    - lamp not commanded on\n    - model year 2000 or earlier and hybrid\n    or else fail\n",
     );
     let entry = entry(&text);
-    let said = wherefore::report::sentences::sentences(&entry.file, &entry.source);
+    let said = wherefore::internals::report::sentences::sentences(&entry.file, &entry.source);
     let readiness = said.iter().find(|one| one.clause == "readiness").unwrap();
     let lines: Vec<&str> = readiness.lines.iter().map(|(_, line)| line.as_str()).collect();
     assert_eq!(

@@ -1,8 +1,8 @@
 //! What newcomers write first, and what the message tells them: a table of tries, each put in its place in a sound file.
 
 use std::fmt::Write as _;
-use wherefore::catalog::{BuiltIn, Catalog, Files};
-use wherefore::diagnostic::Diagnostic;
+use wherefore::internals::catalog::{BuiltIn, Catalog, Files};
+use wherefore::internals::diagnostic::Diagnostic;
 
 const TRIES: &str = include_str!("../language/first-tries.txt");
 const FILE: &str = include_str!("../../examples/exact/heath.wherefore");

@@ -3,8 +3,8 @@
 use lsp_server::{Message, Notification, Request, Response};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
-use wherefore::catalog::Files;
-use wherefore::lsp::Server;
+use wherefore::internals::catalog::Files;
+use wherefore::internals::lsp::Server;
 
 /// Files of a disk that is none.
 #[derive(Clone, Default)]

@@ -402,8 +402,9 @@ fn formatting_gives_the_canonical_text_and_leaves_a_faulty_one() {
     );
     client.open(URI, &loose);
     let edits = client.ask("textDocument/formatting", options.clone()).unwrap();
-    let source = wherefore::source::Source::new("x", &loose);
-    let canonical = wherefore::syntax::format(&wherefore::syntax::parse(&source), &source).unwrap();
+    let source = wherefore::internals::source::Source::new("x", &loose);
+    let canonical =
+        wherefore::internals::syntax::format(&wherefore::internals::syntax::parse(&source), &source).unwrap();
     assert_eq!(edited(&loose, &edits), canonical);
     client.open(URI, &canonical);
     assert_eq!(client.ask("textDocument/formatting", options.clone()).unwrap(), json!([]));

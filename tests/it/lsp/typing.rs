@@ -118,8 +118,8 @@ proptest! {
         // has followed every change.
         let options = json!({"tabSize": 2, "insertSpaces": true});
         let answer = client.ask("textDocument/formatting", json!({"textDocument": document, "options": options})).unwrap();
-        let source = wherefore::source::Source::new("typed", &text);
-        let wanted = wherefore::syntax::format(&wherefore::syntax::parse(&source), &source);
+        let source = wherefore::internals::source::Source::new("typed", &text);
+        let wanted = wherefore::internals::syntax::format(&wherefore::internals::syntax::parse(&source), &source);
         let found = (!answer.is_null()).then(|| edited(&text, &answer));
         prop_assert_eq!(found, wanted);
     }
