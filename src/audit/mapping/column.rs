@@ -123,7 +123,7 @@ fn zone<'t>(reader: &mut Reader<'t>, value: &Entry<'t>) -> Option<i64> {
 }
 
 /// The seconds by which a time zone is ahead of UTC; `None` for one that has rules of its own.
-pub(in crate::internals::audit) fn ahead_of_utc(named: &str) -> Option<i64> {
+pub(crate) fn ahead_of_utc(named: &str) -> Option<i64> {
     if matches!(named, "UTC" | "Etc/UTC" | "GMT" | "Z" | "utc") {
         return Some(0);
     }

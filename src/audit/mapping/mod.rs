@@ -9,7 +9,7 @@ mod hints;
 mod read;
 mod value;
 
-pub(in crate::internals::audit) use column::ahead_of_utc;
+pub(crate) use column::ahead_of_utc;
 pub use draft::{Sample, draft};
 pub use form::{DateForm, Thousands};
 pub use read::read;
