@@ -102,7 +102,7 @@ pub(crate) fn run(args: &Check) -> Exit {
                 print::error(message);
             }
             if args.todo {
-                let open = told.iter().map(|it| desk::todo(it));
+                let open = told.iter().map(desk::todo);
                 print::data(&open.collect::<Vec<_>>().join("\n"));
                 return exit;
             }

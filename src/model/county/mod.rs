@@ -88,13 +88,15 @@ impl State {
 /// The ways in which a county's own name is read.
 fn own(name: &str, kind: CountyKind) -> Vec<Said> {
     let words = words(name);
-    let mut said = vec![Said { stem: words.concat(), kind: Some(kind) }];
+    let short = words.concat();
     // Run together, `FortBend` is one word, which the short forms of words do not reach.
     let long: String = words
         .iter()
         .map(|word| SHORT.iter().find(|(_, short)| short == word).map_or(word.as_str(), |it| it.0))
         .collect();
-    if long != said[0].stem {
+    let is_one_more = long != short;
+    let mut said = vec![Said { stem: short, kind: Some(kind) }];
+    if is_one_more {
         said.push(Said { stem: long, kind: Some(kind) });
     }
     // `Carson City` is the city of Carson; `James City` is a county, and not the city of James.
