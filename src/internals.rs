@@ -3,7 +3,7 @@
 
 #[path = "analysis/mod.rs"]
 pub mod analysis;
-#[cfg(feature = "audit")]
+#[cfg(feature = "arrow")]
 #[path = "audit/mod.rs"]
 pub mod audit;
 #[path = "bulk/mod.rs"]

@@ -3,6 +3,7 @@
 
 mod arrays;
 pub mod arrow;
+pub mod batches;
 mod cut;
 mod difference;
 mod done;

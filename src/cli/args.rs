@@ -251,8 +251,13 @@ impl Judge {
 #[derive(Debug, Args)]
 pub(super) struct Cases {
     /// Program: an id, or a program file.
-    #[arg(value_name = "PROGRAM")]
-    pub(super) program: String,
+    #[arg(value_name = "PROGRAM", required_unless_present = "all")]
+    pub(super) program: Option<String>,
+    /// Vehicles of all built-in programs with the rulings expected of them, for other hosts and implementations: worked
+    /// cases and vectors, or worked cases alone. Form `json` only.
+    #[arg(long, value_enum, value_name = "WHICH", num_args = 0..=1, default_missing_value = "vectors",
+          conflicts_with_all = ["program", "rules", "as_of", "exercise"])]
+    pub(super) all: Option<AllCases>,
     /// Program file or folder, searched before the built-in programs.
     #[arg(long, value_name = "PATH")]
     pub(super) rules: Option<PathBuf>,
@@ -271,6 +276,15 @@ pub(super) struct Cases {
     /// Which vehicles the worksheet draws: the same seed, the same sheet.
     #[arg(long, value_name = "S", default_value_t = 1, requires = "exercise")]
     pub(super) seed: u64,
+}
+
+/// Vehicles of `cases --all`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum AllCases {
+    /// Worked cases and vectors.
+    Vectors,
+    /// Worked cases alone.
+    Worked,
 }
 
 #[derive(Debug, Args)]

@@ -2,7 +2,7 @@
 //! have equal nodes, so sameness is one comparison. Knows nothing of vehicles or programs; every operation stops with
 //! [`TooLarge`] at a fixed budget instead of filling the machine. The hash is fixed: two runs build the same nodes.
 
-use super::memo::{Memo, mix};
+use super::memo::{Memo, mix, place_of};
 
 /// A node or a terminal of a [`Forest`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -191,7 +191,7 @@ impl Forest {
 
     fn slot(&self, level: u32, children: &[Node]) -> usize {
         let hash = children.iter().fold(mix(u64::from(level) + 1, 0), |hash, child| mix(hash, u64::from(child.0)));
-        usize::try_from(hash >> 20).unwrap_or(0) & (self.slots.len() - 1)
+        place_of(hash, self.slots.len() - 1)
     }
 
     fn widen(&mut self) {

@@ -10,6 +10,13 @@ pub(crate) fn mix(hash: u64, value: u64) -> u64 {
     mixed.wrapping_mul(0x94D0_49BB_1331_11EB) ^ (mixed >> 31)
 }
 
+/// The place that a hash begins at in a table of `mask + 1` places, a power of two. Thirty-two bits of the hash are taken,
+/// so that places are spread alike where a place has no more.
+pub(super) fn place_of(hash: u64, mask: usize) -> usize {
+    let bits = u32::try_from(hash >> 20 & u64::from(u32::MAX)).unwrap_or(0);
+    usize::try_from(bits).unwrap_or(0) & mask
+}
+
 #[derive(Debug, Clone, Copy)]
 struct Cell {
     key: [u32; 4],
@@ -68,7 +75,7 @@ impl Memo {
     fn find(&self, key: [u32; 4]) -> usize {
         let hash = key.iter().fold(0, |hash, part| mix(hash, u64::from(*part)));
         let mask = self.cells.len() - 1;
-        let mut place = usize::try_from(hash >> 20).unwrap_or(0) & mask;
+        let mut place = place_of(hash, mask);
         while self.cells.get(place).is_some_and(|cell| cell.key != key && cell.key != FREE.key) {
             place = (place + 1) & mask;
         }
@@ -118,10 +125,31 @@ impl<T: Clone> ByNode<T> {
     /// The place of the node, or the free place where it belongs.
     fn find(&self, node: Node) -> usize {
         let mask = self.cells.len() - 1;
-        let mut place = usize::try_from(mix(0, node.number()) >> 20).unwrap_or(0) & mask;
+        let mut place = place_of(mix(0, node.number()), mask);
         while self.cells.get(place).is_some_and(|cell| cell.as_ref().is_some_and(|(known, _)| *known != node)) {
             place = (place + 1) & mask;
         }
         place
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    /// Numbers of nodes, as tables see them, on places of 32 bits: as many different places as chance gives (63 of a
+    /// hundred for as many keys as places), where shifting into 32 bits gave one.
+    #[test]
+    fn places_of_thirty_two_bits_are_spread() {
+        let keys = 1u64 << 14;
+        let mask = (1u32 << 14) - 1;
+        let narrow = |hash: u64| u32::try_from(hash >> 20 & u64::from(u32::MAX)).map(|bits| bits & mask);
+        let places: BTreeSet<u32> = (0..keys).filter_map(|key| narrow(mix(0, key)).ok()).collect();
+        assert!(places.len() > 10_000, "{}", places.len());
+        for key in 0..keys {
+            let place = place_of(mix(0, key), usize::try_from(mask).unwrap_or(0));
+            assert_eq!(u32::try_from(place).ok(), narrow(mix(0, key)).ok());
+        }
     }
 }

@@ -3,6 +3,7 @@
 use crate::decode::DecodeError;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::document::Fault;
+use serde_json::{Value, json};
 
 /// Why something was refused. Prints as whole sentences; program text that is wrong carries its diagnostics.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -28,6 +29,12 @@ pub enum Error {
         /// The faults.
         faults: Vec<Fault>,
     },
+    /// A mapping of columns is wrong, or does not go with the programs or with the columns there are: every fault.
+    #[error("{}", .faults.join("\n"))]
+    Mapping {
+        /// The faults, with their places where they have some.
+        faults: Vec<String>,
+    },
     /// Messages of a vehicle that cannot be used at all.
     #[error(transparent)]
     Messages(#[from] DecodeError),
@@ -38,6 +45,54 @@ pub enum Error {
         /// Why, in a sentence.
         reason: String,
     },
+}
+
+impl Error {
+    /// What kind of refusal it is, in a word: `no-such-program`, `program-text`, `snapshot`, `mapping`, `messages` or
+    /// `ruling`.
+    #[must_use]
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Error::NoSuchProgram { .. } => "no-such-program",
+            Error::ProgramText { .. } => "program-text",
+            Error::Snapshot { .. } => "snapshot",
+            Error::Mapping { .. } => "mapping",
+            Error::Messages(_) => "messages",
+            Error::Ruling { .. } => "ruling",
+        }
+    }
+
+    /// For hosts in other languages: `kind`, `message`, and under `faults` each fault by itself, with the path in the
+    /// document, or the code and the place in the text (bytes from 0, the end excluded), and what to do, where it has
+    /// them.
+    #[must_use]
+    pub fn to_json(&self) -> String {
+        let faults: Vec<Value> = match self {
+            Error::ProgramText { diagnostics } => diagnostics.iter().map(of_text).collect(),
+            Error::Snapshot { faults } => faults
+                .iter()
+                .map(|it| json!({"path": it.path, "line": it.line, "message": it.message, "help": it.help}))
+                .collect(),
+            Error::Mapping { faults } => faults.iter().map(|message| json!({"message": message})).collect(),
+            Error::NoSuchProgram { .. } | Error::Messages(_) | Error::Ruling { .. } => Vec::new(),
+        };
+        json!({"kind": self.kind(), "message": self.to_string(), "faults": faults}).to_string()
+    }
+}
+
+fn of_text(diagnostic: &Diagnostic) -> Value {
+    let places = diagnostic
+        .labels
+        .iter()
+        .map(|label| json!({"start": label.span.start, "end": label.span.end, "text": label.text}));
+    json!({
+        "code": diagnostic.code,
+        "severity": crate::report::diagnostic::severity(diagnostic.severity),
+        "message": diagnostic.message,
+        "places": places.collect::<Vec<_>>(),
+        "help": diagnostic.help,
+        "notes": diagnostic.notes,
+    })
 }
 
 fn nearest(known: &[String], id: &str) -> String {

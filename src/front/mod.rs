@@ -1,15 +1,27 @@
 //! The front door: programs, snapshots, rulings, with everything behind them put together. What the crate's root
 //! re-exports stands here; the modules beneath are the workshop.
 
+mod comparison;
+mod conformance;
 mod error;
+mod plan;
 mod programs;
+mod questions;
+#[cfg(feature = "arrow")]
+mod records;
 mod request;
 mod ruling;
 mod snapshot;
 mod words;
 
+#[cfg(feature = "arrow")]
+pub use crate::audit::batches::{Batches, schema as batches_schema};
+pub use comparison::Comparison;
+pub use conformance::{CONFORMANCE, Case, Vehicles};
 pub use error::Error;
+pub use plan::Plan;
 pub use programs::{Program, Programs};
+pub use questions::{Question, Questions};
 pub use request::Request;
 pub use ruling::{Reason, Ruling, Verdict};
 pub use snapshot::{Seen, Snapshot, SnapshotBuilder};
@@ -17,3 +29,9 @@ pub use words::{Communication, Connector, Fuel, Ignition, Protocol, Purpose, Veh
 
 pub use crate::model::{Date, Monitor, MonitorState, TroubleCode};
 pub use crate::program::Class;
+
+/// The vocabulary of facts as JSON, for hosts that make forms of it: what `wherefore facts --format json` prints.
+#[must_use]
+pub fn facts_json() -> String {
+    crate::report::facts::json()
+}

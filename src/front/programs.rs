@@ -75,7 +75,7 @@ impl Programs {
         Ok(program)
     }
 
-    fn shelves(&self) -> Vec<&dyn Files> {
+    pub(super) fn shelves(&self) -> Vec<&dyn Files> {
         vec![&*self.texts, &BUILT_IN]
     }
 }
@@ -116,7 +116,7 @@ impl Files for Texts {
 /// ```
 #[derive(Debug, Clone)]
 pub struct Program {
-    program: Arc<program::Program>,
+    pub(super) program: Arc<program::Program>,
     texts: Arc<BTreeMap<String, String>>,
 }
 

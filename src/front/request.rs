@@ -1,8 +1,23 @@
 //! What may be asked beside the snapshot: dates of the law, readings and options to assume.
 
+use super::Error;
+use crate::document::parse_date;
 use crate::model::Date;
 use crate::program::Under;
 use crate::report::rule;
+use serde::ser::SerializeMap;
+use std::collections::BTreeMap;
+
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Form {
+    as_of: Option<String>,
+    known_on: Option<String>,
+    #[serde(default)]
+    takes: BTreeMap<String, String>,
+    #[serde(default)]
+    proof: bool,
+}
 
 /// What is asked of a program beside the snapshot.
 ///
@@ -44,10 +59,50 @@ impl Request {
         self
     }
 
+    /// Reads a request: an object with some of `as_of`, `known_on` (dates), `takes` (an object from question or option to
+    /// reading or value) and `proof` (true or false).
+    ///
+    /// # Errors
+    /// [`Error::Ruling`] with what is wrong: no JSON, another key, no date.
+    pub fn from_json(text: &str) -> Result<Request, Error> {
+        let refuse = |reason: String| Error::Ruling { reason: format!("request: {reason}") };
+        let read: Form = serde_json::from_str(text).map_err(|error| refuse(error.to_string()))?;
+        let date = |key: &str, text: Option<&String>| -> Result<Option<Date>, Error> {
+            let read = |text: &String| parse_date(text).ok_or_else(|| refuse(format!("{key}: \"{text}\" is no date")));
+            text.map(read).transpose()
+        };
+        let mut request = Request::new();
+        request.inner.as_of = date("as_of", read.as_of.as_ref())?;
+        request.inner.known_on = date("known_on", read.known_on.as_ref())?;
+        request.inner.certificate = read.proof;
+        Ok(read.takes.iter().fold(request, |request, (name, value)| request.take(name, value)))
+    }
+
     /// Asks for a proof beside a decided ruling, which the command `replay` and the library check without the engines.
     #[must_use]
     pub fn with_proof(mut self) -> Request {
         self.inner.certificate = true;
         self
+    }
+}
+
+/// As `as_of`, `known_on` and `takes`, those that are asked for, in the words that [`Request::from_json`] reads.
+impl serde::Serialize for Request {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(None)?;
+        if let Some(date) = self.inner.as_of {
+            map.serialize_entry("as_of", &date.to_string())?;
+        }
+        if let Some(date) = self.inner.known_on {
+            map.serialize_entry("known_on", &date.to_string())?;
+        }
+        if self.inner.certificate {
+            map.serialize_entry("proof", &true)?;
+        }
+        if !self.inner.takes.is_empty() {
+            let takes = self.inner.takes.iter().map(|take| (take.name.as_str(), take.value.as_str()));
+            map.serialize_entry("takes", &takes.collect::<BTreeMap<&str, &str>>())?;
+        }
+        map.end()
     }
 }

@@ -3,7 +3,7 @@
 use crate::program::Class;
 use crate::report::Record;
 use crate::report::record;
-use crate::report::text::{Detail, text};
+use crate::report::text::{Detail, of_record};
 use crate::ruling::{Ground, Law};
 use std::fmt;
 
@@ -94,16 +94,26 @@ impl Ruling {
         record::json_line(&self.record).trim_end().to_owned()
     }
 
+    /// The ruling as a self-contained page to print (feature `html`).
+    ///
+    /// # Errors
+    /// [`super::Error::Ruling`] where the template cannot be drawn, which tests rule out.
+    #[cfg(feature = "html")]
+    pub fn to_html(&self) -> Result<String, super::Error> {
+        crate::report::page::page(std::slice::from_ref(&self.record))
+            .map_err(|error| super::Error::Ruling { reason: error.to_string() })
+    }
+
     /// The text with every clause and why it is met, unmet or set aside.
     #[must_use]
     pub fn to_text_with_trace(&self) -> String {
-        text(&self.record.ruling, Detail::Trace)
+        of_record(&self.record, Detail::Trace)
     }
 }
 
 impl fmt::Display for Ruling {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&text(&self.record.ruling, Detail::Short))
+        f.write_str(&of_record(&self.record, Detail::Short))
     }
 }
 

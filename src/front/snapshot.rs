@@ -86,6 +86,20 @@ impl serde::Serialize for Snapshot {
     }
 }
 
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SeenForm {
+    model_year: Option<u16>,
+    fuel: Option<String>,
+    class: Option<String>,
+    gross_weight_lb: Option<u32>,
+    visit_date: Option<String>,
+    visit: Option<String>,
+    area: Option<String>,
+    connector: Option<String>,
+    vin: Option<String>,
+}
+
 /// What a person saw or knows beside the messages.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Seen {
@@ -97,6 +111,29 @@ impl Seen {
     #[must_use]
     pub fn new() -> Seen {
         Seen::default()
+    }
+
+    /// From an object with some of `model_year`, `fuel`, `class`, `gross_weight_lb`, `visit_date`, `visit`, `area`,
+    /// `connector` and `vin`, in the words of snapshot documents.
+    ///
+    /// # Errors
+    /// [`Error::Ruling`] with what is wrong: no JSON, or another key. Words are looked at when messages are decoded.
+    pub fn from_json(text: &str) -> Result<Seen, Error> {
+        let form: SeenForm =
+            serde_json::from_str(text).map_err(|error| Error::Ruling { reason: format!("what was seen: {error}") })?;
+        let options = Options {
+            model_year: form.model_year,
+            fuel: form.fuel,
+            class: form.class,
+            gross_weight_lb: form.gross_weight_lb,
+            date: form.visit_date,
+            visit_kind: form.visit,
+            area: form.area,
+            connector: form.connector,
+            vin: form.vin,
+            ..Options::default()
+        };
+        Ok(Seen { options })
     }
 
     /// Model year by the certification label or the papers.

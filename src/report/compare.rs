@@ -3,11 +3,14 @@
 
 use super::finding::{example_words, percent, vehicles};
 use super::wrap::wrapped;
-use crate::analysis::Comparison;
+use crate::analysis::{self, Comparison};
 use crate::diagram::Example;
 use crate::document::{Document, write};
-use crate::program::{Epoch, Flat};
+use crate::model::Date;
+use crate::program::{Block, Epoch, Flat, Program, Selection, epochs, select};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// The format of the JSON form.
 pub const FORMAT: &str = "wherefore-compare/1";
@@ -70,6 +73,70 @@ pub struct Described {
     pub conditions: Vec<String>,
     /// How many vehicles it holds, in decimal.
     pub count: String,
+}
+
+/// One side of a comparison.
+#[derive(Debug, Clone)]
+pub struct Side {
+    /// The program.
+    pub program: Arc<Program>,
+    /// The law of this day, whatever the day of the visit.
+    pub law_of: Option<Date>,
+    /// Whether all drafts count as in force.
+    pub drafts: bool,
+    /// Drafts of this announced change count as in force.
+    pub with: Option<String>,
+}
+
+/// The comparison on every run of days that has to be looked at: one day where one is asked for.
+///
+/// # Errors
+/// With a sentence: a diagram outgrows its budget, or no law can be selected.
+pub fn runs(first: &Side, second: &Side, as_of: Option<Date>) -> Result<Vec<Run>, String> {
+    let days = match (as_of, first.law_of, second.law_of) {
+        (Some(day), ..) => vec![Epoch { from: day, through: day }],
+        (None, Some(one), Some(other)) => {
+            let day = one.max(other);
+            vec![Epoch { from: day, through: day }]
+        }
+        (None, ..) => every(first, second),
+    };
+    let mut runs: Vec<Run> = Vec::new();
+    for epoch in days {
+        let (one, other) = (flat(first, epoch.from)?, flat(second, epoch.from)?);
+        let comparison = analysis::compare(&one, &other).map_err(|error| error.to_string())?;
+        let run = run(epoch, &one, &comparison);
+        match runs.last_mut() {
+            Some(last) if last.says_the_same(&run) => last.through = run.through,
+            _ => runs.push(run),
+        }
+    }
+    Ok(runs)
+}
+
+/// Runs of days within which neither program changes.
+fn every(first: &Side, second: &Side) -> Vec<Epoch> {
+    let all: Vec<Epoch> =
+        [first, second].iter().filter(|side| side.law_of.is_none()).flat_map(|side| epochs(&side.program)).collect();
+    let mut starts: BTreeSet<Date> = all.iter().map(|epoch| epoch.from).collect();
+    starts.extend(all.iter().filter_map(|epoch| epoch.through.tomorrow().ok()));
+    for side in [first, second] {
+        let counts = |block: &&Block| block.draft && (side.drafts || side.with.is_some() && side.with == block.change);
+        starts.extend(side.program.blocks.iter().filter(counts).filter_map(|block| block.window.from));
+    }
+    let starts: Vec<Date> = starts.into_iter().collect();
+    let spans = starts.iter().zip(starts.iter().skip(1));
+    spans.filter_map(|(from, next)| Some(Epoch { from: *from, through: next.yesterday().ok()? })).collect()
+}
+
+fn flat(side: &Side, visit: Date) -> Result<Flat, String> {
+    let selection = Selection {
+        as_of: side.law_of.unwrap_or(visit),
+        drafts: side.drafts,
+        change: side.with.clone(),
+        ..Selection::on(visit)
+    };
+    select(&side.program, &selection).map_err(|error| error.to_string())
 }
 
 /// What is compared on a run of dates.

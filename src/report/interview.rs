@@ -57,6 +57,25 @@ impl<'a> Interview<'a> {
         Ok(Interview { flat, now, before: Vec::new() })
     }
 
+    /// Goes on from what is known and the facts that nobody could tell.
+    ///
+    /// # Errors
+    /// With a sentence: what is known contradicts itself, or there are too many ways.
+    pub fn resumed(
+        flat: &'a Flat,
+        snapshot: Snapshot,
+        given_up: BTreeSet<FactRef<usize>>,
+    ) -> Result<Interview<'a>, String> {
+        let now = State::of(flat, snapshot, given_up)?;
+        Ok(Interview { flat, now, before: Vec::new() })
+    }
+
+    /// The facts that nobody could tell.
+    #[must_use]
+    pub fn given_up(&self) -> &BTreeSet<FactRef<usize>> {
+        &self.now.given_up
+    }
+
     /// What is known by now.
     #[must_use]
     pub fn snapshot(&self) -> &Snapshot {
@@ -127,6 +146,12 @@ impl<'a> Interview<'a> {
             (many, most) if many < most => Some(format!("About {many} questions are usual, the most is {most}.")),
             (many, _) => Some(format!("About {many} questions are usual.")),
         }
+    }
+
+    /// What may be answered to the question that is put; `None` where none is.
+    #[must_use]
+    pub fn answers(&self) -> Option<String> {
+        self.now.turn.fact.as_ref().map(|fact| self.allowed(fact))
     }
 
     fn allowed(&self, fact: &FactRef<usize>) -> String {

@@ -42,7 +42,7 @@ const KEPT_APART: [(&str, &str); 13] = [
 ];
 
 /// Entries of the root; a new one needs a line here and in `DEVELOPERS.md`.
-const ROOT_ENTRIES: [&str; 21] = [
+const ROOT_ENTRIES: [&str; 22] = [
     ".ci",
     ".git",
     ".gitattributes",
@@ -55,6 +55,7 @@ const ROOT_ENTRIES: [&str; 21] = [
     "LICENSE-MIT",
     "README.md",
     "benches",
+    "bindings",
     "docs",
     "examples",
     "fuzz",
@@ -93,7 +94,7 @@ fn shown(path: &Path) -> String {
 
 /// Every Rust file of the package.
 fn rust_files() -> Vec<PathBuf> {
-    ["src", "tests", "benches", "examples", "fuzz"].iter().flat_map(|folder| files(folder, ".rs")).collect()
+    ["src", "tests", "benches", "bindings", "examples", "fuzz"].iter().flat_map(|folder| files(folder, ".rs")).collect()
 }
 
 /// The code of a file without its comments (a `//` within a text ends the line too, which loses nothing here).

@@ -5,11 +5,12 @@ use super::date;
 use super::find::by_name;
 use crate::analysis::cases::{suite, vectors_on};
 use crate::catalog::{BuiltIn, Catalog, Files};
-use crate::cli::args::{Cases, RulingFormat};
+use crate::cli::args::{AllCases, Cases, RulingFormat};
 use crate::cli::progress::Progress;
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
 use crate::desk;
+use crate::front::{Programs, Vehicles};
 use crate::program::{Program, Selection, epochs, select};
 use crate::report::vectors::{self as report, Sheet};
 use crate::report::wrap::wrapped;
@@ -26,12 +27,33 @@ pub(crate) fn run(args: &Cases) -> Exit {
     }
 }
 
+/// All programs, each vehicle with its ruling.
+fn all(args: &Cases, which: AllCases) -> Result<Exit, String> {
+    if args.format != RulingFormat::Json {
+        return Err("--all is for programs to read: add --format json".to_owned());
+    }
+    let programs = Programs::built_in();
+    let vehicles = match which {
+        AllCases::Worked => Vehicles::Worked,
+        AllCases::Vectors => Vehicles::All,
+    };
+    for id in programs.ids() {
+        let lines = programs.conformance(&id, vehicles).map_err(|error| format!("{id}: {error}"))?;
+        print::data(&lines);
+    }
+    Ok(Exit::Good)
+}
+
 fn made(args: &Cases) -> Result<Exit, String> {
     if args.exercise == Some(0) {
         return Err("a worksheet holds at least one vehicle: give --exercise 1 or more".to_owned());
     }
-    let is_file = args.program.ends_with(&format!(".{}", files::ENDING));
-    let file: Vec<PathBuf> = is_file.then(|| Path::new(&args.program).to_owned()).into_iter().collect();
+    if let Some(which) = args.all {
+        return all(args, which);
+    }
+    let wanted = args.program.as_deref().unwrap_or("");
+    let is_file = wanted.ends_with(&format!(".{}", files::ENDING));
+    let file: Vec<PathBuf> = is_file.then(|| Path::new(wanted).to_owned()).into_iter().collect();
     Disk::of(&args.rules)?;
     let disk = Disk::named(file.iter().chain(&args.rules))?;
     let shelf: &dyn Files = &disk;
@@ -39,7 +61,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
     let id = match catalog.shelf(0).first() {
         Some(Ok(entry)) if is_file => entry.id.clone(),
         Some(Err(message)) if is_file => return Err(message.clone()),
-        _ => args.program.clone(),
+        _ => wanted.to_owned(),
     };
     let asked = by_name(&id, &catalog)?;
     let program = &*asked.program;

@@ -4,30 +4,18 @@
 use super::date;
 use super::find::by_name;
 use super::judge::drawn_errors;
-use crate::analysis;
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::cli::args::{Compare, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
-use crate::model::Date;
-use crate::program::{Block, Epoch, Flat, Item, Program, Selection, epochs, select};
-use crate::report::compare::{self as report, Compared, FORMAT, Run};
+use crate::program::{Item, Program};
+use crate::report::compare::{self as report, Compared, FORMAT, Side};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Largest file of expected changes, in bytes.
 const MOST_EXPECTED: u64 = 64 << 20;
-
-/// One side of the comparison.
-struct Side {
-    program: Arc<Program>,
-    /// The law of this day, whatever the day of the visit.
-    law_of: Option<Date>,
-    drafts: bool,
-    /// Drafts of this announced change count as in force.
-    with: Option<String>,
-}
 
 pub(crate) fn run(args: &Compare) -> Exit {
     match compared(args) {
@@ -68,7 +56,7 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
     if let Some(with) = &args.with {
         known_change(&second.program, with).map_err(one)?;
     }
-    let runs = runs(&first, &second, as_of).map_err(one)?;
+    let runs = report::runs(&first, &second, as_of).map_err(one)?;
     let equal = runs.iter().all(|run| run.changes.is_empty());
     let compared =
         Compared { format: FORMAT.to_owned(), first: args.first.clone(), second: args.second.clone(), equal, runs };
@@ -133,54 +121,6 @@ fn side(text: &str, drafts: bool, catalog: &Catalog<'_>, of_files: &Catalog<'_>)
 
 fn usable(entry: &Entry) -> Result<Arc<Program>, String> {
     entry.program.clone().ok_or_else(|| format!("{} has errors\n{}", entry.source.name(), drawn_errors(entry)))
-}
-
-/// The comparison on every run of days that has to be looked at.
-fn runs(first: &Side, second: &Side, as_of: Option<Date>) -> Result<Vec<Run>, String> {
-    let days = match (as_of, first.law_of, second.law_of) {
-        (Some(day), ..) => vec![Epoch { from: day, through: day }],
-        (None, Some(one), Some(other)) => {
-            let day = one.max(other);
-            vec![Epoch { from: day, through: day }]
-        }
-        (None, ..) => every(first, second),
-    };
-    let mut runs: Vec<Run> = Vec::new();
-    for epoch in days {
-        let (one, other) = (flat(first, epoch.from)?, flat(second, epoch.from)?);
-        let comparison = analysis::compare(&one, &other).map_err(|error| error.to_string())?;
-        let run = report::run(epoch, &one, &comparison);
-        match runs.last_mut() {
-            Some(last) if last.says_the_same(&run) => last.through = run.through,
-            _ => runs.push(run),
-        }
-    }
-    Ok(runs)
-}
-
-/// Runs of days within which neither program changes.
-fn every(first: &Side, second: &Side) -> Vec<Epoch> {
-    let all: Vec<Epoch> =
-        [first, second].iter().filter(|side| side.law_of.is_none()).flat_map(|side| epochs(&side.program)).collect();
-    let mut starts: BTreeSet<Date> = all.iter().map(|epoch| epoch.from).collect();
-    starts.extend(all.iter().filter_map(|epoch| epoch.through.tomorrow().ok()));
-    for side in [first, second] {
-        let counts = |block: &&Block| block.draft && (side.drafts || side.with.is_some() && side.with == block.change);
-        starts.extend(side.program.blocks.iter().filter(counts).filter_map(|block| block.window.from));
-    }
-    let starts: Vec<Date> = starts.into_iter().collect();
-    let spans = starts.iter().zip(starts.iter().skip(1));
-    spans.filter_map(|(from, next)| Some(Epoch { from: *from, through: next.yesterday().ok()? })).collect()
-}
-
-fn flat(side: &Side, visit: Date) -> Result<Flat, String> {
-    let selection = Selection {
-        as_of: side.law_of.unwrap_or(visit),
-        drafts: side.drafts,
-        change: side.with.clone(),
-        ..Selection::on(visit)
-    };
-    select(&side.program, &selection).map_err(|error| error.to_string())
 }
 
 fn tell(args: &Compare, compared: &Compared, meant: Option<&Compared>) -> Exit {

@@ -49,7 +49,7 @@ impl Columns {
             wanted(&file, &metadata, kind).map_err(fail)?
         };
         let names: Vec<String> = metadata.schema().fields().iter().map(|field| field.name().clone()).collect();
-        let all = super::source::places(mapping, &names).map_err(|faults| {
+        let all = crate::audit::batches::places(mapping, &names).map_err(|faults| {
             let name = files::shown(&input.path);
             faults.iter().map(|fault| format!("{name}: {fault}")).collect::<Vec<_>>().join("\n")
         })?;

@@ -4,11 +4,11 @@
 use super::input::{Form, Input, stream};
 use super::lines::Blocks;
 use super::parquet::Columns;
+use crate::audit::batches::places;
 use crate::audit::header::{DELIMITERS, Header, fields_of, likely_delimiter};
 use crate::audit::json::{Keys, id_place};
 use crate::audit::mapping::{Lines, Mapping, Sample};
 use crate::cli::files;
-use crate::diagnostic::nearest;
 use std::io::{BufRead, Read as _};
 use std::path::Path;
 use std::sync::Arc;
@@ -169,35 +169,6 @@ fn csv_layout(bytes: &mut Box<dyn BufRead + Send>, mapping: &Mapping, name: &str
     }
     let id = id_place(mapping, &places);
     Ok(Layout { delimiter, width: header.len(), places, id, lines })
-}
-
-/// The most columns that a message names.
-const NAMED: usize = 40;
-
-/// The place of each column of a mapping among names.
-pub(super) fn places(mapping: &Mapping, names: &[String]) -> Result<Vec<usize>, Vec<String>> {
-    let mut faults = Vec::new();
-    let mut places = Vec::new();
-    for column in &mapping.columns {
-        let mut found = names.iter().enumerate().filter(|(_, name)| **name == column.name);
-        match (found.next(), found.next()) {
-            (Some((place, _)), None) => places.push(place),
-            (Some(_), Some(_)) => faults.push(format!("there are several columns \"{}\"", column.name)),
-            (None, _) => {
-                let near = nearest(&column.name, names.iter().map(String::as_str));
-                let help = near.map_or(String::new(), |near| format!("; did the mapping mean \"{near}\"?"));
-                faults.push(format!("there is no column \"{}\"{help}", column.name));
-            }
-        }
-    }
-    if faults.is_empty() {
-        return Ok(places);
-    }
-    let shown: Vec<String> = names.iter().take(NAMED).map(|name| format!("\"{}\"", name.escape_debug())).collect();
-    let more = names.len().checked_sub(NAMED).filter(|more| *more > 0);
-    let more = more.map_or(String::new(), |more| format!(" and {more} more"));
-    faults.push(format!("the columns are {}{more}", shown.join(", ")));
-    Err(faults)
 }
 
 /// The most records that a draft of a mapping looks at.

@@ -1,0 +1,65 @@
+//! What has to be done before the inspection, owned and ready to be shown.
+
+use super::{Error, Program, Request, Snapshot};
+use crate::program::Class;
+use crate::report::headline::Provisos;
+use crate::report::plan::{self, Told};
+use crate::report::rule;
+use crate::ruling::{Prospect, Ruling, prospect};
+use std::fmt;
+
+/// The least that leads to a class of outcome. Prints as the text of the command `next`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Plan {
+    ruling: Ruling,
+    prospect: Prospect,
+}
+
+impl Program {
+    /// The least that leads to a class of outcome: [`Class::Pass`], [`Class::Conditional`] or [`Class::OtherTest`].
+    ///
+    /// ```
+    /// use wherefore::{Class, Programs, Request, Snapshot};
+    /// let program = Programs::built_in().get("us-il")?;
+    /// let snapshot = Snapshot::from_json(br#"{"format": "wherefore-snapshot/1", "visit": {"date": "2026-11-28"}}"#)?;
+    /// assert_eq!(program.next(&snapshot, &Request::new(), Class::Pass)?.state(), "facts-missing");
+    /// # Ok::<(), wherefore::Error>(())
+    /// ```
+    ///
+    /// # Errors
+    /// [`Error::Ruling`] as for a ruling, and where the program's diagrams are too large to look for a plan.
+    pub fn next(&self, snapshot: &Snapshot, request: &Request, goal: Class) -> Result<Plan, Error> {
+        let refuse = |reason: String| Error::Ruling { reason };
+        let flat = rule::flat(&self.program, &snapshot.document, &request.inner).map_err(refuse)?;
+        let ruling = self.judge_with(snapshot, request)?.record.ruling;
+        let found = prospect(&flat, &self.program, &snapshot.document.snapshot, &ruling, goal)
+            .map_err(|error| refuse(error.to_string()))?
+            .ok_or_else(|| refuse("the program's diagrams are too large to look for a plan".to_owned()))?;
+        Ok(Plan { ruling, prospect: found })
+    }
+}
+
+impl Plan {
+    fn told(&self) -> Told<'_> {
+        Told { ruling: &self.ruling, prospect: &self.prospect, provisos: Provisos::Weightiest }
+    }
+
+    /// What the answer comes to in a word: `passes-already`, `plans`, `none`, `other-test`, `not-asked`, `by-case` or
+    /// `facts-missing`.
+    #[must_use]
+    pub fn state(&self) -> &'static str {
+        plan::state(&self.prospect)
+    }
+
+    /// As one line of JSON (`wherefore-plans/2`), without its line end.
+    #[must_use]
+    pub fn to_json(&self) -> String {
+        plan::json(&self.told()).to_string()
+    }
+}
+
+impl fmt::Display for Plan {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&plan::text(&self.told()))
+    }
+}

@@ -1,0 +1,246 @@
+//! What hosts in other languages stand on: conformance lines, requests as JSON, plans, questions, comparisons and errors of
+//! the front door, and record batches. Expected values come from the modules beneath or from ruling one by one.
+
+use serde_json::{Value, json};
+use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::document;
+use wherefore::internals::report::rule;
+use wherefore::{CONFORMANCE, Class, Date, Error, Programs, Request, Snapshot, Vehicles};
+
+fn dated() -> Snapshot {
+    Snapshot::from_json(br#"{"format": "wherefore-snapshot/1", "visit": {"date": "2026-11-28"}}"#).unwrap()
+}
+
+#[test]
+fn conformance_lines_hold_the_rulings_of_the_modules_beneath() {
+    let programs = Programs::built_in();
+    let catalog = Catalog::new(vec![&BuiltIn]);
+    for id in ["us-il", "us-model", "us-ca", "eu", "jp"] {
+        let entry = catalog.find(id).unwrap();
+        let program = entry.program.as_ref().unwrap();
+        let lines = programs.conformance(id, Vehicles::Worked).unwrap();
+        assert_eq!(lines.lines().count(), program.cases.len(), "{id}");
+        for (line, case) in lines.lines().zip(&program.cases) {
+            let line: Value = serde_json::from_str(line).unwrap();
+            assert_eq!((&line["format"], &line["program"]), (&json!(CONFORMANCE), &json!(id)));
+            assert_eq!(line["case"], json!(case.title));
+            let document = document::read(line["snapshot"].to_string().as_bytes()).unwrap();
+            assert_eq!(document.snapshot, case.facts, "{id}: {}", case.title);
+            let request =
+                rule::Request { known_on: case.known_on, takes: case.takes.clone(), ..rule::Request::default() };
+            let record = rule::record(program, &entry.texts, &document, &request).unwrap();
+            let wanted = wherefore::internals::report::record::json_line(&record);
+            assert_eq!(line["ruling"].as_str().unwrap(), wanted.trim_end(), "{id}: {}", case.title);
+            // A host that reads the line and asks anew gets the same.
+            let asked = Request::from_json(&line["request"].to_string()).unwrap();
+            let read = Snapshot::from_json(line["snapshot"].to_string().as_bytes()).unwrap();
+            let ruling = programs.get(id).unwrap().judge_with(&read, &asked).unwrap();
+            assert_eq!(ruling.to_json(), wanted.trim_end());
+        }
+    }
+}
+
+/// Vectors get the one verdict that they were made for.
+#[test]
+fn vectors_are_ruled_on_as_they_were_made_for() {
+    let programs = Programs::built_in();
+    let all = programs.cases("gb", Vehicles::All).unwrap();
+    let worked = programs.cases("gb", Vehicles::Worked).unwrap();
+    assert_eq!(all.get(..worked.len()), Some(worked.as_slice()));
+    let catalog = Catalog::new(vec![&BuiltIn]);
+    let entry = catalog.find("gb").unwrap();
+    let suite = wherefore::internals::analysis::cases::suite(entry.program.as_ref().unwrap()).unwrap();
+    let vectors = suite.parts.iter().flat_map(|part| part.set.vectors.iter().map(move |vector| (&part.flat, vector)));
+    let program = programs.get("gb").unwrap();
+    let mut seen = 0;
+    for (case, (flat, vector)) in all.iter().skip(worked.len()).zip(vectors) {
+        let ruling = program.judge_with(&case.snapshot, &case.request).unwrap();
+        let mut possible: Vec<&str> = ruling.possible().map(|verdict| verdict.name()).collect();
+        let mut wanted: Vec<&str> = vector.expected.iter().map(|verdict| verdict.name(flat)).collect();
+        possible.sort_unstable();
+        wanted.sort_unstable();
+        assert_eq!(possible, wanted, "{}", case.name);
+        seen += 1;
+    }
+    assert_eq!(seen + worked.len(), all.len());
+    assert!(seen > 1, "{seen}");
+}
+
+#[test]
+fn requests_go_through_json() {
+    let request = Request::new()
+        .as_of(Date::constant(2024, 3, 1))
+        .known_on(Date::constant(2025, 1, 2))
+        .take("a", "b")
+        .with_proof();
+    let text = serde_json::to_string(&request).unwrap();
+    assert_eq!(text, r#"{"as_of":"2024-03-01","known_on":"2025-01-02","proof":true,"takes":{"a":"b"}}"#);
+    assert_eq!(Request::from_json(&text).unwrap(), request);
+    assert_eq!(Request::from_json("{}").unwrap(), Request::new());
+    for wrong in ["", "[]", r#"{"as_of": "soon"}"#, r#"{"as_off": "2024-03-01"}"#, r#"{"takes": {"a": 1}}"#] {
+        let error = Request::from_json(wrong).unwrap_err();
+        assert!(error.to_string().starts_with("request: "), "{error}");
+    }
+}
+
+#[test]
+fn errors_are_data_for_hosts() {
+    let of = |error: &Error| -> Value { serde_json::from_str(&error.to_json()).unwrap() };
+    let error = Programs::built_in().get("tx").unwrap_err();
+    assert_eq!(of(&error)["kind"], "no-such-program");
+    let error = Snapshot::from_json(br#"{"vehicle": {"wheels": 4}}"#).unwrap_err();
+    let value = of(&error);
+    assert_eq!((&value["kind"], &value["message"]), (&json!("snapshot"), &json!(error.to_string())));
+    assert!(value["faults"].as_array().unwrap().iter().any(|fault| fault["path"] == "vehicle"), "{value}");
+    let error = Programs::from_text("program x \"y\"\ncovers where nothing known\noutcomes pass,, fail\n").unwrap_err();
+    let value = of(&error);
+    assert_eq!(value["kind"], "program-text");
+    assert!(value["faults"].as_array().unwrap().iter().all(|fault| fault["places"][0]["end"].is_u64()), "{value}");
+}
+
+#[test]
+fn plans_questions_and_comparisons() {
+    let programs = Programs::built_in();
+    let program = programs.get("us-il").unwrap();
+    let plan = program.next(&dated(), &Request::new(), Class::Pass).unwrap();
+    let value: Value = serde_json::from_str(&plan.to_json()).unwrap();
+    assert_eq!((&value["format"], &value["state"]), (&json!("wherefore-plans/2"), &json!(plan.state())));
+    // Each question is the interview's, whoever is asked.
+    let flat = {
+        let entry = Catalog::new(vec![&BuiltIn]).find("us-il").unwrap();
+        let document = document::read(dated().to_json().as_bytes()).unwrap();
+        rule::flat(entry.program.as_ref().unwrap(), &document, &rule::Request::default()).unwrap()
+    };
+    let document = document::read(dated().to_json().as_bytes()).unwrap();
+    let mut interview = wherefore::internals::report::interview::Interview::new(&flat, document.snapshot).unwrap();
+    let mut questions = program.ask(&dated(), &Request::new()).unwrap();
+    let mut asked = 0;
+    while let Some(question) = questions.question().unwrap() {
+        let fact = interview.turn().fact.clone().unwrap();
+        assert_eq!(question.key, wherefore::internals::report::questions::key(&flat, &fact));
+        assert_eq!(question.at_most, interview.turn().at_most);
+        for no_answer in ["back", "why", "stop", "no such answer"] {
+            assert!(questions.answer(no_answer).is_err(), "{no_answer}");
+        }
+        let word = question.answers.split([' ', ',']).next().unwrap();
+        let line = if questions.answer(word).is_ok() { word } else { "?" };
+        if line == "?" {
+            questions.not_known().unwrap();
+        }
+        interview.hear(line);
+        assert_eq!(
+            document::read(questions.snapshot().to_json().as_bytes()).unwrap().snapshot,
+            *interview.snapshot(),
+            "{}",
+            question.key
+        );
+        asked += 1;
+        assert!(asked < 80);
+    }
+    assert!(asked > 3 && interview.turn().fact.is_none());
+    let day = Some(Date::constant(2026, 11, 28));
+    assert!(program.compare(&program, day).unwrap().is_equal());
+    assert!(!program.compare(&programs.get("us-wa").unwrap(), day).unwrap().is_equal());
+}
+
+#[cfg(feature = "arrow")]
+mod batches {
+    use super::*;
+    use arrow_array::{ArrayRef, Int64Array, RecordBatch, StringArray};
+    use std::sync::Arc;
+
+    const MAPPING: &str = "format = \"wherefore-mapping/1\"\n[columns]\nid = {holds = \"record-id\"}\n\
+                           date = \"visit.date\"\nyear = \"vehicle.model_year\"\n\
+                           lamp = {fact = \"lamp.commanded\", words = {Y = \"yes\", N = \"no\"}}\n";
+
+    fn batch(rows: &[(&str, i64, Option<&str>)]) -> RecordBatch {
+        let ids: Vec<String> = (0..rows.len()).map(|row| format!("r{row}")).collect();
+        let columns: Vec<(&str, ArrayRef)> = vec![
+            ("lamp", Arc::new(rows.iter().map(|row| row.2).collect::<StringArray>())),
+            ("id", Arc::new(StringArray::from(ids))),
+            ("unmapped", Arc::new(Int64Array::from(vec![7; rows.len()]))),
+            ("year", Arc::new(rows.iter().map(|row| Some(row.1)).collect::<Int64Array>())),
+            ("date", Arc::new(rows.iter().map(|row| Some(row.0)).collect::<StringArray>())),
+        ];
+        RecordBatch::try_from_iter(columns).unwrap()
+    }
+
+    fn texts(batch: &RecordBatch, name: &str) -> Vec<Option<String>> {
+        let column = batch.column_by_name(name).unwrap();
+        let words = arrow_array::cast::as_dictionary_array::<arrow_array::types::Int32Type>(column);
+        let words = words.downcast_dict::<StringArray>().unwrap();
+        words.into_iter().map(|word| word.map(str::to_owned)).collect()
+    }
+
+    #[test]
+    fn each_row_is_ruled_on_as_by_itself() {
+        let programs = Programs::built_in();
+        let mut rows = Vec::new();
+        for date in ["2019-06-01", "2026-11-28"] {
+            for year in [1995, 2001, 2016, 2026] {
+                for lamp in [None, Some("Y"), Some("N")] {
+                    rows.push((date, year, lamp));
+                }
+            }
+        }
+        // More than a lot.
+        let many: Vec<_> = rows.iter().copied().cycle().take(9000).collect();
+        for id in ["us-il", "us-model", "de"] {
+            let batches = programs.batches(MAPPING, Some(id), &Request::new()).unwrap();
+            let made = batches.judge(&batch(&many)).unwrap();
+            assert_eq!(made.num_rows(), many.len());
+            assert_eq!(made.schema().as_ref(), &wherefore::batches_schema());
+            let (possible, class, aside) = (texts(&made, "possible"), texts(&made, "class"), texts(&made, "set_aside"));
+            for (row, (date, year, lamp)) in rows.iter().enumerate() {
+                let mut document =
+                    json!({"format": "wherefore-snapshot/1", "visit": {"date": date}, "vehicle": {"model_year": year}});
+                if let Some(lamp) = lamp {
+                    document["lamp"] = json!({"commanded": *lamp == "Y"});
+                }
+                let snapshot = Snapshot::from_json(document.to_string().as_bytes()).unwrap();
+                let ruling = programs.get(id).unwrap().judge(&snapshot).unwrap();
+                let names: Vec<&str> = ruling.possible().map(|verdict| verdict.name()).collect();
+                for at in (row..many.len()).step_by(rows.len()) {
+                    assert_eq!(aside[at], None);
+                    assert_eq!(possible[at].as_deref(), Some(names.join(" ").as_str()), "{id} {document}");
+                    if names.len() == 1 {
+                        assert_eq!(class[at].as_deref(), Some(ruling.verdict().class().word()), "{id} {document}");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn rows_that_cannot_be_judged_say_why() {
+        let programs = Programs::built_in();
+        let batches = programs.batches(MAPPING, Some("us-il"), &Request::new()).unwrap();
+        let made = batches
+            .judge(&batch(&[("soon", 2016, None), ("2026-11-28", 1, None), ("2026-11-28", 2016, None)]))
+            .unwrap();
+        let aside = texts(&made, "set_aside");
+        assert!(aside[0].as_ref().is_some_and(|why| why.contains("date") && why.contains("soon")), "{aside:?}");
+        assert!(aside[1].as_ref().is_some_and(|why| why.contains("year")), "{aside:?}");
+        assert_eq!(aside[2], None);
+        let verdicts = texts(&made, "verdict");
+        assert_eq!((&verdicts[0], &verdicts[1]), (&None, &None));
+        assert!(verdicts[2].is_some());
+        assert_eq!(batches.judge(&batch(&[])).unwrap().num_rows(), 0);
+    }
+
+    #[test]
+    fn what_does_not_fit_is_refused() {
+        let programs = Programs::built_in();
+        let refused =
+            |mapping: &str, program: Option<&str>| programs.batches(mapping, program, &Request::new()).unwrap_err();
+        assert_eq!(refused("columns = 3", Some("us-il")).kind(), "mapping");
+        assert!(refused(MAPPING, None).to_string().contains("which program"));
+        assert_eq!(refused(MAPPING, Some("us-none")).kind(), "no-such-program");
+        let dateless = MAPPING.replace("date = \"visit.date\"\n", "");
+        assert!(refused(&dateless, Some("us-il")).to_string().contains("visit.date"));
+        let batches = programs.batches(MAPPING, Some("us-il"), &Request::new()).unwrap();
+        let other = RecordBatch::try_from_iter([("Year", Arc::new(Int64Array::from(vec![1])) as ArrayRef)]).unwrap();
+        let faults = batches.judge(&other).unwrap_err();
+        assert!(faults.iter().any(|fault| fault.contains("\"year\"") && fault.contains("\"Year\"")), "{faults:?}");
+    }
+}
