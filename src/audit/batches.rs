@@ -56,7 +56,9 @@ impl Judging {
         };
         let unread = unread_alone(program).map(|alone| Engine::new(&alone, own(&alone))).transpose()?;
         let engine = Engine::new(program, own(program))?;
-        Ok(Judging { id: program.id.clone(), engine, open: None, against: None, unread })
+        // What announced changes could turn is counted in summaries alone.
+        let announced = Vec::new();
+        Ok(Judging { id: program.id.clone(), engine, open: None, against: None, unread, announced })
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::{Error, Program, Request, Snapshot};
 use crate::program::Class;
+use crate::report::brief::{self, Purpose};
 use crate::report::headline::Provisos;
 use crate::report::plan::{self, Told};
 use crate::report::rule;
@@ -60,6 +61,6 @@ impl Plan {
 
 impl fmt::Display for Plan {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&plan::text(&self.told()))
+        f.write_str(&brief::brief(&self.ruling, Some(&self.told()), Purpose::Next).text())
     }
 }

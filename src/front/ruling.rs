@@ -2,6 +2,7 @@
 
 use crate::program::Class;
 use crate::report::Record;
+use crate::report::brief::Purpose;
 use crate::report::record;
 use crate::report::text::{Detail, of_record};
 use crate::ruling::{Ground, Law};
@@ -100,7 +101,7 @@ impl Ruling {
     /// [`super::Error::Ruling`] where the template cannot be drawn, which tests rule out.
     #[cfg(feature = "html")]
     pub fn to_html(&self) -> Result<String, super::Error> {
-        crate::report::page::page(std::slice::from_ref(&self.record))
+        crate::report::page::in_brief(std::slice::from_ref(&self.record), Purpose::Judge)
             .map_err(|error| super::Error::Ruling { reason: error.to_string() })
     }
 
@@ -113,7 +114,7 @@ impl Ruling {
 
 impl fmt::Display for Ruling {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&of_record(&self.record, Detail::Short))
+        f.write_str(&self.record.brief(Purpose::Judge).text())
     }
 }
 
