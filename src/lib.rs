@@ -38,8 +38,7 @@ extern crate alloc;
 
 #[doc(hidden)]
 pub mod internals;
-#[doc(hidden)]
-pub use internals::*;
+pub(crate) use internals::*;
 
 mod front;
 pub use front::*;

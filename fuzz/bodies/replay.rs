@@ -85,7 +85,7 @@ fn edit(value: &mut Value, how: u8, with: u8) {
             _ => list.clear(),
         },
         Value::Number(number) => {
-            let by = if how % 2 == 0 { 1 } else { with as i64 };
+            let by = if how.is_multiple_of(2) { 1 } else { with as i64 };
             *value = Value::from(number.as_i64().unwrap_or(0).wrapping_add(by));
         }
         Value::String(text) => match how % 3 {

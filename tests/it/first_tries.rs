@@ -78,7 +78,7 @@ fn every_first_try_is_told_what_to_write() {
             continue;
         }
         let told = |error: &Diagnostic| format!("{} ({})", error.message, error.help.as_deref().unwrap_or(""));
-        let first = errors.first().map_or("nothing".to_owned(), |error| told(error));
+        let first = errors.first().map_or("nothing".to_owned(), told);
         if !first.contains(one.wanted) {
             let _ = writeln!(wrong, "{} | {} | {}\n    told: {first}", one.place, one.written, one.wanted);
         }

@@ -1,10 +1,11 @@
 //! The front door gives what the modules behind it give, and refuses with everything there is to say.
 
 use wherefore::internals::catalog::{BuiltIn, Catalog};
+use wherefore::internals::document;
 use wherefore::internals::report::{record, rule};
 use wherefore::{
     Class, Connector, Date, Error, Fuel, Ignition, Monitor, MonitorState, Program, Programs, Purpose, Request, Ruling,
-    Seen, Snapshot, TroubleCode, VehicleClass, VisitKind, document,
+    Seen, Snapshot, TroubleCode, VehicleClass, VisitKind,
 };
 
 const DAY: Date = Date::constant(2026, 11, 28);

@@ -352,9 +352,8 @@ fn what_is_told_holds_of_completions() {
 /// what to find out first, alone.
 #[test]
 fn the_tries_of_the_issue() {
-    const TWELVE: [&str; 12] = [
-        "us-ca", "us-co", "us-ct", "us-il", "us-ma", "us-md", "us-model", "us-nc", "us-ny", "us-pa", "us-tx", "us-wi",
-    ];
+    const TWELVE: [&str; 12] =
+        ["us-ca", "us-co", "us-ct", "us-il", "us-ma", "us-md", "us-model", "us-nc", "us-ny", "us-pa", "us-tx", "us-wi"];
     let cars = cars();
     let (mut tried, mut answered, mut planned, mut asks_alone) = (0, 0, 0, 0);
     for program in programs().into_iter().filter(|program| TWELVE.contains(&program.id.as_str())) {

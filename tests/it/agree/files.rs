@@ -171,7 +171,7 @@ impl Rows {
             if values.iter().flatten().all(|value| value.as_str().is_some_and(|text| day(text).is_some())) {
                 return Arc::new(texts().map(|text| text.and_then(day)).collect::<Date32Array>());
             }
-            if key.len() % 2 == 0 {
+            if key.len().is_multiple_of(2) {
                 return Arc::new(texts().collect::<DictionaryArray<arrow_array::types::Int8Type>>());
             }
             Arc::new(texts().collect::<StringArray>())
