@@ -1,5 +1,5 @@
 //! A certificate: a small proof that a program leads to a verdict on a snapshot. It names the line that decides, and for
-//! every graver line (and for coverage) the tests that kept it from biting. [`verify`] checks it from the texts of the
+//! every graver line (and for coverage) the tests that kept it from biting. `verify` checks it from the texts of the
 //! program alone, by an interpretation of its own: it shares nothing with `evaluate` and `diagram`, and it decides
 //! nothing that the proof does not name. Proofs are made in `ruling`.
 

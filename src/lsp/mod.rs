@@ -1,6 +1,6 @@
 //! The language server: program files as an editor sees them. It speaks the Language Server Protocol as data, a message in
 //! and messages out; the command line gives it its input and output. Reads no file by itself: those on the disk come
-//! through [`Files`], and open documents stand before them.
+//! through `Files`, and open documents stand before them.
 //!
 //! A document is read and checked with every change. What takes longer (lints, worked cases, exact analyses) is a [`Job`],
 //! to be run beside and handed back with [`Server::studied`].
