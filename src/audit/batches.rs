@@ -24,9 +24,10 @@ const LOT: usize = 8192;
 /// The most column names that a message lists.
 const NAMED: usize = 40;
 
-/// Columns of the batches that come back, in their order. Texts are dictionaries; lists of names are parted by blanks, as
-/// in the files that `wherefore audit --out` writes. `set_aside` says why a row is not judged; it has nothing else then.
-pub const COLUMNS: [&str; 13] = [
+/// What is said of a record that is judged, in the order of the columns: of the batches that come back, where `set_aside`
+/// follows (why a row is not judged; it has nothing else then), and of the files that `wherefore audit --out` writes, where
+/// file and row stand before. Lists of names are parted by blanks.
+pub const COLUMNS: [&str; 12] = [
     "record",
     "program",
     "test_date",
@@ -39,7 +40,6 @@ pub const COLUMNS: [&str; 13] = [
     "leans_on_weak",
     "reason",
     "so_far_as_read",
-    "set_aside",
 ];
 
 impl Judging {
@@ -165,7 +165,7 @@ impl Batches {
     }
 }
 
-/// The schema of the batches that come back.
+/// The schema of the batches that come back; texts are dictionaries.
 #[must_use]
 pub fn schema() -> Schema {
     let word = || DataType::Dictionary(Box::new(DataType::Int32), Box::new(DataType::Utf8));
@@ -175,7 +175,8 @@ pub fn schema() -> Schema {
         "leans_on_weak" | "so_far_as_read" => DataType::Boolean,
         _ => word(),
     };
-    Schema::new(COLUMNS.iter().map(|name| Field::new(*name, kind(name), true)).collect::<Vec<_>>())
+    let names = COLUMNS.into_iter().chain(["set_aside"]);
+    Schema::new(names.map(|name| Field::new(name, kind(name), true)).collect::<Vec<_>>())
 }
 
 /// Texts of a column, each once.

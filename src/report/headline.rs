@@ -289,14 +289,7 @@ fn repair(prospect: &Prospect, step: Action) -> Option<String> {
 
 /// The drives of a plan: which monitors, and of which any as many do.
 fn drives(plan: &Plan) -> Option<String> {
-    let driven: Vec<String> = plan
-        .steps
-        .iter()
-        .filter_map(|step| match step {
-            Action::DriveUntilComplete(monitor) => Some(monitor.name().to_owned()),
-            _ => None,
-        })
-        .collect();
+    let driven: Vec<String> = plan.driven().into_iter().map(Monitor::name).map(str::to_owned).collect();
     let names: Vec<String> = plan.choice.iter().copied().map(Monitor::name).map(str::to_owned).collect();
     Some(match (driven.as_slice(), names.as_slice()) {
         ([], _) => return None,

@@ -38,14 +38,7 @@ fn plans<'a>(told: &Told<'a>) -> Vec<&'a Plan> {
 }
 
 fn monitors(plan: &Plan) -> Vec<Monitor> {
-    let mut list: Vec<Monitor> = plan
-        .steps
-        .iter()
-        .filter_map(|step| match step {
-            Action::DriveUntilComplete(monitor) => Some(*monitor),
-            _ => None,
-        })
-        .collect();
+    let mut list: Vec<Monitor> = plan.driven();
     let more: Vec<Monitor> = plan.choice.iter().copied().filter(|monitor| !list.contains(monitor)).collect();
     list.extend(more);
     list
@@ -137,14 +130,7 @@ fn rests_on(told: &Told<'_>) -> Option<String> {
 
 /// How long all drives of a plan take together, by the advice on each.
 pub(super) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
-    let drives: Vec<Monitor> = plan
-        .steps
-        .iter()
-        .filter_map(|step| match step {
-            Action::DriveUntilComplete(monitor) => Some(*monitor),
-            _ => None,
-        })
-        .collect();
+    let drives: Vec<Monitor> = plan.driven();
     let known: Vec<(i64, i64)> =
         drives.iter().filter_map(|monitor| crate::ruling::minutes(&told.prospect.advice, *monitor)).collect();
     if known.is_empty() || (drives.len() == 1 && plan.steps.len() == 1) {

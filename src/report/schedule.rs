@@ -84,14 +84,7 @@ pub fn schedule(told: &Told<'_>, visit: Date) -> Option<Schedule> {
     if repairs > 0 {
         parts.push(("the repair".to_owned(), REPAIR_DAYS));
     }
-    let driven: Vec<Monitor> = plan
-        .steps
-        .iter()
-        .filter_map(|step| match step {
-            Action::DriveUntilComplete(monitor) => Some(*monitor),
-            _ => None,
-        })
-        .collect();
+    let driven: Vec<Monitor> = plan.driven();
     let nights: Vec<String> = driven.iter().filter(|it| wants_a_night(**it)).map(|it| it.name().to_owned()).collect();
     if !nights.is_empty() {
         parts.push((format!("a night of standing cold first ({})", joined(&nights, "and")), 1));

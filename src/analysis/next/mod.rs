@@ -39,6 +39,18 @@ pub struct Plan {
     pub choice: Vec<Monitor>,
 }
 
+impl Plan {
+    /// The monitors that its drives complete, in order.
+    #[must_use]
+    pub fn driven(&self) -> Vec<Monitor> {
+        let monitor = |step: &Action| match step {
+            Action::DriveUntilComplete(monitor) => Some(*monitor),
+            _ => None,
+        };
+        self.steps.iter().filter_map(monitor).collect()
+    }
+}
+
 /// What holds of every vehicle of a branch that meets its provisos.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum End {

@@ -2,6 +2,7 @@
 
 use super::args::RecordFormat;
 use super::work::Piece;
+use crate::audit::batches::COLUMNS;
 use crate::audit::mapping::Recorded;
 use crate::cli::beside::Beside;
 use crate::model::date_of;
@@ -20,22 +21,9 @@ use std::path::Path;
 use std::sync::Arc;
 
 /// The columns, in their order.
-pub(super) const COLUMNS: [&str; 14] = [
-    "file",
-    "row",
-    "record",
-    "program",
-    "test_date",
-    "verdict",
-    "class",
-    "possible",
-    "deciding",
-    "recorded",
-    "difference",
-    "leans_on_weak",
-    "reason",
-    "so_far_as_read",
-];
+fn columns() -> impl Iterator<Item = &'static str> {
+    ["file", "row"].into_iter().chain(COLUMNS)
+}
 
 /// What is said of all records of one outcome.
 struct Words<'p> {
@@ -131,7 +119,8 @@ impl Out {
         Ok(match form {
             RecordFormat::Csv => {
                 let mut file = file;
-                file.write_all(format!("{}\n", COLUMNS.join(",")).as_bytes()).map_err(|error| fail(&error))?;
+                file.write_all(format!("{}\n", columns().collect::<Vec<_>>().join(",")).as_bytes())
+                    .map_err(|error| fail(&error))?;
                 Out::Csv(Box::new(file))
             }
             RecordFormat::Jsonl => Out::Json(Box::new(file)),
@@ -314,7 +303,7 @@ fn schema() -> Schema {
         "test_date" => DataType::Date32,
         _ => word(),
     };
-    Schema::new(COLUMNS.iter().map(|name| Field::new(*name, kind(name), *name != "row")).collect::<Vec<_>>())
+    Schema::new(columns().map(|name| Field::new(name, kind(name), name != "row")).collect::<Vec<_>>())
 }
 
 fn array(array: impl arrow_array::Array + 'static) -> ArrayRef {
@@ -341,9 +330,8 @@ impl Columns {
         };
         let all = |of: &dyn Fn(&Words<'_>) -> Option<String>| words.iter().map(of).collect::<StringArray>();
         let some = |text: &str| Some(text.to_owned());
-        let columns: Result<Vec<ArrayRef>, String> = COLUMNS
-            .iter()
-            .map(|name| match *name {
+        let columns: Result<Vec<ArrayRef>, String> = columns()
+            .map(|name| match name {
                 "row" => Ok(array(row.finish())),
                 "record" => Ok(array(record.finish())),
                 "test_date" => Ok(array(day.finish())),
