@@ -264,7 +264,7 @@ pub fn short(prospect: &Prospect, branch: &Branch) -> String {
 #[must_use]
 pub fn actions(prospect: &Prospect, plan: &Plan) -> String {
     let mut parts: Vec<String> = plan.steps.iter().filter_map(|step| repair(prospect, *step)).collect();
-    parts.extend(drives(plan));
+    parts.extend(drives(prospect, plan));
     parts.extend(plan.steps.iter().filter_map(|step| match step {
         Action::DriveUntil(fact, number) => {
             let unit = super::facts::unit_of(*fact).telling(*number);
@@ -287,17 +287,25 @@ fn repair(prospect: &Prospect, step: Action) -> Option<String> {
     })
 }
 
-/// The drives of a plan: which monitors, and of which any as many do.
-fn drives(plan: &Plan) -> Option<String> {
-    let driven: Vec<String> = plan.driven().into_iter().map(Monitor::name).map(str::to_owned).collect();
-    let names: Vec<String> = plan.choice.iter().copied().map(Monitor::name).map(str::to_owned).collect();
-    Some(match (driven.as_slice(), names.as_slice()) {
+/// The drives of a plan: which monitors, and of which any as many do. A monitor that was not read may be complete already,
+/// save after a repair, which makes all incomplete.
+fn drives(prospect: &Prospect, plan: &Plan) -> Option<String> {
+    let driven = plan.driven();
+    let name = |list: &[Monitor]| list.iter().map(|monitor| monitor.name().to_owned()).collect::<Vec<_>>();
+    let text = match (name(&driven).as_slice(), name(&plan.choice).as_slice()) {
         ([], _) => return None,
         ([one], []) => format!("a drive that completes the {one} monitor"),
         (many, []) => format!("drives that complete the {} monitors", joined(many, "and")),
         ([_], [one, other]) => format!("a drive that completes either the {one} or the {other} monitor"),
         ([_], some) => format!("a drive that completes any one of the {} monitors", joined(some, "and")),
         (many, some) => format!("drives that complete any {} of the {} monitors", many.len(), joined(some, "and")),
+    };
+    let starts_anew = plan.steps.contains(&Action::RepairFault);
+    let is_needed = |monitor: &Monitor| starts_anew || prospect.incomplete.contains(monitor);
+    Some(match (driven.iter().chain(&plan.choice).all(is_needed), driven.len()) {
+        (true, _) => text,
+        (false, 1) => format!("{text} (if it is not complete yet)"),
+        (false, _) => format!("{text} (those that are not complete yet)"),
     })
 }
 

@@ -11,7 +11,7 @@ use crate::analysis::next::assume::unpresumed;
 use crate::analysis::next::{Branch, End, Kind, Next, Proviso, next};
 use crate::diagram::level::Var;
 use crate::model::facts::Possible;
-use crate::model::{Fact, Monitor, Observer, Snapshot};
+use crate::model::{Fact, Monitor, MonitorState, Observer, Snapshot};
 use crate::program::{Class, FactRef, Flat, Given, Program, Topic};
 
 /// What a headline claims; `docs/plan.md` has the exact meaning of each.
@@ -109,6 +109,8 @@ pub struct Prospect {
     pub advice: Vec<AdviceShown>,
     /// Codes read: stored, then permanent, then pending ones.
     pub codes: Vec<String>,
+    /// Monitors that are surely incomplete; any other may be complete already.
+    pub incomplete: Vec<Monitor>,
     /// Whether it is surely a plug-in, whose engine seldom runs.
     pub is_plug_in: bool,
     /// Names of outcomes of class other-test that are possible, in the program's words.
@@ -178,6 +180,7 @@ pub fn prospect(
         questions: told,
         advice,
         codes: codes(&given),
+        incomplete: Monitor::all().filter(|monitor| is_incomplete(&given, *monitor)).collect(),
         is_plug_in: Fact::PlugIn
             .word_bit("yes")
             .is_some_and(|yes| *given.facts.get(Fact::PlugIn) == Possible::Words(yes)),
@@ -201,6 +204,11 @@ fn kind(flat: &Flat, ruling: &Ruling, next: &Next, goal: Class) -> HeadlineKind 
         End::Nothing => HeadlineKind::NoPass,
         End::FindOut { .. } | End::TooMany => HeadlineKind::CannotSay,
     }
+}
+
+/// Whether nothing else than incomplete is possible.
+fn is_incomplete(given: &Given, monitor: Monitor) -> bool {
+    *given.facts.get(Fact::Monitor(monitor)) == Possible::Words(MonitorState::Incomplete.bit())
 }
 
 /// Codes read, each once.
