@@ -7,6 +7,7 @@ use super::mapping::Recorded;
 use super::mapping::Target;
 use super::profile::Profile;
 use super::said::{Combinations, Said, combine};
+use super::silent::leave_unread;
 use super::store::{Store, Values};
 use super::table::{Aside, Lot, NONE};
 use super::tally::{CLASSES, Tally, class_place};
@@ -101,12 +102,15 @@ impl Worker {
         let mut bad = vec![false; lot.store.len];
         mark(&mut bad, &lot.aside);
         without_date(lot, &mut bad);
+        let silent = leave_unread(&mut lot.store);
         name_programs(programs, lot, &mut bad);
         let profile = Profile::of(&lot.store);
         for (place, judging) in programs.iter().enumerate() {
             let Some(rows) = rows_of(lot, place, programs.len()) else { continue };
             let Some(kept) = self.programs.get_mut(place) else { continue };
-            kept.judge(judging, (place, self.lots), lot, &rows, &profile, &mut bad, &mut done);
+            let good = kept.judge(judging, (place, self.lots), lot, &rows, &profile, &mut bad, &mut done);
+            let left = good.iter().flat_map(Plane::rows).filter(|row| silent.get(*row) == Some(&true)).count();
+            kept.tally.silent += u64::try_from(left).unwrap_or(u64::MAX);
         }
         done.examples.sort_by_key(|(row, _)| *row);
         done.aside = std::mem::take(&mut lot.aside);
@@ -154,16 +158,16 @@ impl Kept {
         profile: &Profile,
         bad: &mut [bool],
         done: &mut Done,
-    ) {
+    ) -> Option<Plane> {
         self.misfits(judging, lot, rows, bad);
         // What a reader brought may be past being judged only where every record is set aside anyway.
         let wanted = bad.iter().enumerate().any(|(row, bad)| !bad && rows.has(row));
         let judged_here = match judged(&judging.engine, &lot.store) {
-            _ if !wanted => return,
+            _ if !wanted => return None,
             Ok(judged) => judged,
             Err(fault) => {
                 done.fault = Some(fault);
-                return;
+                return None;
             }
         };
         for (row, fault) in judged_here.errors() {
@@ -212,6 +216,7 @@ impl Kept {
         self.announced(judging, lot, &good);
         self.strangers(judging, lot, &good);
         self.against(judging, lot, &good, &combinations);
+        Some(good)
     }
 
     /// Counts records whose area has a name that the program does not know: it is not known of them.

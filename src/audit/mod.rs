@@ -19,6 +19,7 @@ mod memo;
 mod plain;
 mod profile;
 mod said;
+mod silent;
 mod store;
 mod summary;
 mod table;

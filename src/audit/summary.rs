@@ -197,6 +197,8 @@ pub struct Summary {
     pub on_questions: Option<u64>,
     /// Names of areas that their program does not know, with how many records, the most frequent first.
     pub strangers: Vec<(String, u64)>,
+    /// Records of vehicles that did not answer, of which reader's columns were left unread.
+    pub silent: u64,
     /// Records whose outcome stands so far as texts were read: one that was not could make it graver.
     pub so_far_as_read: u64,
     /// Records that each announced change could turn, by its id.
@@ -238,6 +240,7 @@ impl Summary {
             given_twice: counted.given_twice,
             on_questions: programs.iter().any(|it| it.open.is_some()).then_some(all.on_questions),
             strangers: most_first(all.strangers.clone().into_iter().collect()),
+            silent: all.silent,
             so_far_as_read: all.so_far_as_read,
             announced: all.announced.clone().into_iter().collect(),
             against: against.map(str::to_owned),

@@ -35,6 +35,8 @@ pub struct Tally {
     pub strangers: BTreeMap<String, u64>,
     /// Records by recorded result of the on-board check and of the whole inspection.
     pub overall: BTreeMap<(String, String), u64>,
+    /// Records of vehicles that did not answer, of which reader's columns were left unread.
+    pub silent: u64,
     /// Records whose outcome stands so far as texts were read.
     pub so_far_as_read: u64,
     /// Records that an announced change could turn, by its id; 0 where there is a change and no such record.
@@ -110,6 +112,7 @@ impl Default for Tally {
             said: BTreeMap::new(),
             strangers: BTreeMap::new(),
             overall: BTreeMap::new(),
+            silent: 0,
             so_far_as_read: 0,
             announced: BTreeMap::new(),
             on_questions: 0,
@@ -145,6 +148,7 @@ impl Tally {
     pub fn join(&mut self, other: &Tally) {
         self.judged += other.judged;
         self.on_questions += other.on_questions;
+        self.silent += other.silent;
         self.so_far_as_read += other.so_far_as_read;
         for (mine, others) in [
             (&mut self.results, &other.results),

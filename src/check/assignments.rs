@@ -62,6 +62,11 @@ impl Context {
                 self.fill(&mut filling, given, one.span);
             }
         }
+        // Nobody reads from a vehicle that does not answer: what was filled in and needs an answer stays not known.
+        if filling.snapshot.is_silent() {
+            let set = filling.set;
+            filling.snapshot.leave_unread(|fact| !set.contains_key(spec(fact).name));
+        }
         filling.snapshot
     }
 

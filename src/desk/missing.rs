@@ -91,16 +91,20 @@ fn without<T>(list: Vec<T>, places: &[usize]) -> Vec<T> {
 fn written(program: &Program, vector: &Vector) -> Option<(Snapshot, String)> {
     let mut snapshot = vector.example.snapshot.clone();
     snapshot.set(Fact::TestDate, Value::Date(vector.day));
-    let mut filled = program.ordinary.clone();
+    let mut ordinary = program.ordinary.clone();
+    if snapshot.is_silent() {
+        ordinary.leave_unread(|_| true);
+    }
+    let mut filled = ordinary.clone();
     filled.readings.extend(snapshot.readings.clone());
     filled.declared.extend(snapshot.declared.clone());
     // A fact that the vector leaves open on purpose stays open.
     if vector.not_known.is_some() {
         filled = snapshot.clone();
     }
-    let is_ordinary = !program.ordinary.readings.is_empty() && Facts::of(&filled).is_ok();
+    let is_ordinary = !ordinary.readings.is_empty() && Facts::of(&filled).is_ok();
     let (vehicle, words) = match is_ordinary {
-        true => (filled.clone(), facts(program, &filled, &program.ordinary)?),
+        true => (filled.clone(), facts(program, &filled, &ordinary)?),
         false => (snapshot.clone(), facts(program, &snapshot, &Snapshot::default())?),
     };
     let end = if is_ordinary { "otherwise ordinary" } else { "" };

@@ -75,13 +75,21 @@ impl Compiler {
             exist = self.forest.but_not(exist, ghost)?;
         }
         let used = |space: &Space, fact: Fact| space.cuts.uses(fact);
+        // What one part rules out is joined before it is taken away: one walk for each such part, not one for each rule.
+        let mut ruled_out: Vec<(Constraint, Node)> = Vec::new();
         for rule in exclusions().iter().rev() {
             if used(&self.space, rule.first.fact()) && used(&self.space, rule.second.fact()) {
-                let first = self.constraint(rule.first)?;
                 let second = self.constraint(rule.second)?;
-                let both = self.forest.and(first, second)?;
-                exist = self.forest.but_not(exist, both)?;
+                match ruled_out.iter_mut().find(|(first, _)| *first == rule.first) {
+                    Some((_, any)) => *any = self.forest.or(second, *any)?,
+                    None => ruled_out.push((rule.first, second)),
+                }
             }
+        }
+        for (first, any) in ruled_out {
+            let first = self.constraint(first)?;
+            let both = self.forest.and(first, any)?;
+            exist = self.forest.but_not(exist, both)?;
         }
         Ok(exist)
     }

@@ -48,6 +48,23 @@ fn supported(monitor: Monitor) -> Constraint {
     Constraint::Word(Fact::Monitor(monitor), MonitorState::Complete.bit() | MonitorState::Incomplete.bit())
 }
 
+/// What nobody can read from a vehicle that does not answer on its connector. Fuel in use, ignition and protocol are
+/// left alone: papers and the eye tell them too.
+#[must_use]
+pub fn needs_an_answer(fact: Fact) -> Option<Constraint> {
+    match fact {
+        Fact::Monitor(monitor) => Some(supported(monitor)),
+        Fact::LampCommanded | Fact::VinInData | Fact::VinMatches => Some(word(fact, &["yes"])),
+        Fact::StoredCodes | Fact::PendingCodes | Fact::PermanentCodes => Some(Constraint::NotEmpty(fact)),
+        Fact::WarmUps
+        | Fact::DistanceSinceClear
+        | Fact::MinutesSinceClear
+        | Fact::DistanceSinceLamp
+        | Fact::MinutesSinceLamp => Some(Constraint::AtLeast(fact, 0)),
+        _ => None,
+    }
+}
+
 /// Every exclusion.
 #[must_use]
 pub fn exclusions() -> Vec<Exclusion> {
@@ -95,5 +112,11 @@ pub fn exclusions() -> Vec<Exclusion> {
     add(none_before, initial, Constraint::AtLeast(Fact::EarlierIncompleteCount, 1));
     add("a lamp that flashes is seen lit", word(Fact::LampFlashing, &["yes"]), word(Fact::LampLitRunning, &["no"]));
     add("data that holds no VIN cannot match one", word(Fact::VinInData, &["no"]), word(Fact::VinMatches, &["yes"]));
+    // Services $01 to $0A (SAE J1979) and DM messages (J1939-73) are answers of the vehicle; common practice.
+    let silent = word(Fact::Communication, &["none"]);
+    let why = "a vehicle that does not answer gives no reader a reading";
+    for part in super::table::all_facts().filter_map(needs_an_answer) {
+        add(why, silent, part);
+    }
     list
 }

@@ -1,6 +1,7 @@
 //! A snapshot: what is known of one vehicle at one visit. Missing is *not known*; a fact the vehicle does not have is
 //! *not on this vehicle*. Reading and writing the JSON document is the business of `document`.
 
+use super::exclusion::needs_an_answer;
 use super::{CodeList, Date, Fact, MonitorSet};
 use std::collections::BTreeMap;
 
@@ -67,6 +68,18 @@ impl Snapshot {
         if let Some(place) = fact.words().iter().position(|known| *known == word) {
             self.set(fact, Value::Word(u8::try_from(place).unwrap_or(0)));
         }
+    }
+
+    /// Whether the vehicle is known not to answer on its connector.
+    #[must_use]
+    pub fn is_silent(&self) -> bool {
+        let none = Fact::Communication.words().iter().position(|word| *word == "none");
+        matches!(self.get(Fact::Communication), Some(Reading::Known(Value::Word(place))) if Some(usize::from(*place)) == none)
+    }
+
+    /// Leaves unread, among the facts that `may` admits, what only the answer of a vehicle can tell.
+    pub fn leave_unread(&mut self, may: impl Fn(Fact) -> bool) {
+        self.readings.retain(|fact, _| needs_an_answer(*fact).is_none() || !may(*fact));
     }
 
     /// The date of the visit, if known.

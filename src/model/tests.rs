@@ -188,3 +188,56 @@ fn every_fact_stands_at_its_place() {
     assert_eq!(places, (0..FACTS.len() + 32).collect::<Vec<_>>());
     assert!(all_facts().all(|fact| spec(fact).fact == fact));
 }
+
+/// A vehicle that does not answer: nothing that only an answer tells, whatever is not known; papers and looks stay open.
+/// Source: services $01 to $0A of SAE J1979 and the messages of J1939-73 are answers; common practice.
+#[test]
+fn a_silent_vehicle_has_no_readings() {
+    let mut silent = Snapshot::default();
+    silent.set_word(Fact::Communication, "none");
+    let facts = Facts::of(&silent).unwrap();
+    let asked: BTreeSet<Fact> = all_facts().filter(|fact| exclusion::needs_an_answer(*fact).is_some()).collect();
+    let reader: BTreeSet<Fact> = all_facts().filter(|fact| spec(*fact).observer == Observer::Reader).collect();
+    let also_seen = [Fact::Communication, Fact::FuelInUse, Fact::Ignition, Fact::Protocol];
+    assert_eq!(reader.difference(&asked).copied().collect::<Vec<_>>(), {
+        let mut left = also_seen.to_vec();
+        left.sort();
+        left
+    });
+    for fact in &asked {
+        let constraint = exclusion::needs_an_answer(*fact).unwrap();
+        assert_eq!(facts::meets(constraint, facts.get(*fact)), (false, false), "{fact:?}");
+    }
+    for fact in reader.difference(&asked).filter(|fact| **fact != Fact::Communication) {
+        assert_eq!(facts.get(*fact), facts::whole(*fact), "{fact:?}");
+    }
+}
+
+/// Each reading beside silence is a contradiction that names both; leaving them unread mends it.
+#[test]
+fn a_reading_of_a_silent_vehicle_is_a_contradiction() {
+    let answering = |fact: Fact| {
+        let mut car = Snapshot::default();
+        car.set_word(Fact::Communication, "none");
+        match spec(fact).kind {
+            FactType::YesNo { .. } => car.set_word(fact, "yes"),
+            FactType::Words(_) => car.set_word(fact, "complete"),
+            FactType::Number { .. } => car.set(fact, Value::Number(0)),
+            _ => {
+                car.set(fact, Value::Codes(CodeList { codes: [TroubleCode::obd(0x0301)].into(), may_hold_more: false }))
+            }
+        }
+        car
+    };
+    let mut tried = 0;
+    for fact in all_facts().filter(|fact| exclusion::needs_an_answer(*fact).is_some()) {
+        let mut car = answering(fact);
+        let told = Facts::of(&car).unwrap_err();
+        assert_eq!((told.first, told.second), (Fact::Communication, fact));
+        assert!(car.is_silent());
+        car.leave_unread(|_| true);
+        assert!(Facts::of(&car).is_ok() && car.is_silent(), "{fact:?}");
+        tried += 1;
+    }
+    assert!(tried > 30, "{tried}");
+}

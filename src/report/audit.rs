@@ -179,6 +179,12 @@ pub(super) fn turns(summary: &Summary) -> Vec<String> {
             joined(&named, "and")
         ));
     }
+    if summary.silent > 0 {
+        lines.push(format!(
+            "{}: the vehicle did not answer, and the file gives readings all the same: they were left unread",
+            records(summary.silent)
+        ));
+    }
     lines.push(format!(
         "{}: so far as read; a text that exists was not seen, and could make the outcome graver",
         records(summary.so_far_as_read)
@@ -424,6 +430,7 @@ pub fn value(summary: &Summary) -> Value {
         "on_weak_lines": summary.leaning,
         "area_not_among_the_names": summary.strangers.iter()
             .map(|(name, count)| json!({"name": name, "records": count})).collect::<Vec<_>>(),
+        "silent_with_readings": summary.silent,
         "so_far_as_read": summary.so_far_as_read,
         "announced_changes": summary.announced.iter()
             .map(|(id, count)| json!({"change": id, "records": count})).collect::<Vec<_>>(),

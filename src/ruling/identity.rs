@@ -59,6 +59,11 @@ pub struct ReadinessShown {
 /// where there is none, or several that differ, or a monitor is not known.
 pub(super) fn readiness(walk: &Walk<'_>, evaluation: &Evaluation) -> Option<ReadinessShown> {
     let flat = walk.flat();
+    // Of a vehicle that does not answer no monitor was read.
+    let silent = Possible::Words(Fact::Communication.word_bit("none").unwrap_or(0));
+    if *walk.given().facts.get(Fact::Communication) == silent {
+        return None;
+    }
     let bit = MonitorState::Incomplete.bit();
     let range = evaluation.counted.how_many(bit);
     if range.least != range.most {

@@ -7,6 +7,7 @@ use wherefore::internals::evaluate::outlook;
 use wherefore::internals::model::{CodeList, Date, Fact, Observer, Reading, Snapshot, TroubleCode, Unit, Value, spec};
 use wherefore::internals::program::select::epochs;
 use wherefore::internals::program::{Class, Flat, Given, Program, Selection, Verdict, select};
+use wherefore::internals::ruling::judge;
 
 const MODEL_YEARS: [i64; 8] = [1996, 1999, 2000, 2001, 2006, 2010, 2014, 2018];
 /// 51.357(a)(12): on-board checks are due from 2002; 51.357(b)(4), second sentence: before, a failure need not count.
@@ -160,5 +161,43 @@ fn excuse(id: &str, fault: Fault, model_year: i64, day: Date, came: &mut Came) {
     match own {
         Some(place) => came.used[place] += 1,
         None => came.wrong.push(format!("{id}, model year {model_year}, {day}: {fault:?}")),
+    }
+}
+
+/// Programs of other countries that let a vehicle pass that does not answer, without a word on it; each with its text.
+const SILENT_MAY_PASS: [(&str, &str); 1] = [(
+    "gb",
+    "inspection manual section 8, 8.2.1.2 (copy of 2024-04-02), by absence: the lamp is looked at, nothing is read",
+)];
+
+/// A vehicle that does not answer, the rest of it ordinary, passes nowhere without a word: either the text makes more of
+/// it, or the ruling says that it stands so far as read.
+#[test]
+fn a_silent_vehicle_passes_nowhere_without_a_word() {
+    let programs: Vec<_> = every::programs().into_iter().filter(|program| !program.id.starts_with("us-")).collect();
+    let came = every::side_by_side(&programs, |program| {
+        let mut passed = Vec::new();
+        let mut judged = 0;
+        for epoch in epochs(program) {
+            let day = epoch.from.max(Date::constant(2002, 1, 15)).min(epoch.through);
+            let flat = select(program, &Selection::on(day)).unwrap();
+            if !flat.in_force.is_yes() {
+                continue;
+            }
+            for model_year in MODEL_YEARS.into_iter().filter(|year| *year <= i64::from(day.year())) {
+                let ruling = judge(&flat, program, &car(program, model_year, day, Fault::Silent)).unwrap();
+                judged += 1;
+                if ruling.class == Class::Pass && ruling.so_far_as_read.is_empty() {
+                    passed.push(format!("{day}, model year {model_year}"));
+                }
+            }
+        }
+        (judged, passed)
+    });
+    let judged: usize = came.iter().map(|came| came.0).sum();
+    assert!(judged > 200, "{judged}");
+    for (program, (_, passed)) in programs.iter().zip(&came) {
+        let own = SILENT_MAY_PASS.iter().any(|(id, _)| *id == program.id);
+        assert_eq!(own, !passed.is_empty(), "{}: {passed:?}", program.id);
     }
 }

@@ -31,7 +31,7 @@ pub fn by_hand(car: &Car) -> Answer {
     let incomplete = car.monitors.iter().skip(3).filter(|state| **state == 2).count();
     let limit = if car.model_year <= 2000 { 2 } else { 1 };
     let unmet = u8::from(matches!(car.connector, 1..=3))
-        | u8::from(car.communication == 0) << 1
+        | u8::from(car.communication == 2) << 1
         | u8::from(!car.lamp_lights) << 2
         | u8::from(car.lamp_commanded) << 3
         | u8::from(incomplete > limit) << 4
@@ -134,7 +134,7 @@ fn requirements(choose: impl Fn(&str, &str, &str) -> String) -> (String, Vec<Str
     let limit = choose("model_year <= 2000", "2", "1");
     let list = vec![
         "connector >= 1 && connector <= 3".to_owned(),
-        "communication == 0".to_owned(),
+        "communication == 2".to_owned(),
         "lamp_lights == 0".to_owned(),
         "lamp_commanded == 1".to_owned(),
         format!("{} > {limit}", counted.join(" + ")),

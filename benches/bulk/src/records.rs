@@ -63,7 +63,7 @@ pub fn cars(count: usize, seed: u64) -> Vec<Car> {
         Car {
             model_year: 1994 + i16::from(small(33)),
             connector: if small(30) == 0 { small(5) } else { 0 },
-            communication: if small(40) == 0 { small(3) } else { 1 },
+            communication: if small(60) == 0 { 2 } else { 1 },
             lamp_lights: small(40) != 0,
             lamp_commanded: small(12) == 0,
             visit: u8::from(small(6) == 0),

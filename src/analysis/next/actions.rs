@@ -2,7 +2,9 @@
 //! elsewhere, or clears codes alone is in it, and nothing may be added that hides a fault. Effects on what is known of a
 //! vehicle are written once here; the search and the forward simulator both use them.
 
+use crate::model::exclusion::needs_an_answer;
 use crate::model::facts::{Possible, Span, whole};
+use crate::model::table::all_facts;
 use crate::model::{CodeList, Fact, Monitor, MonitorState, Unit};
 use crate::program::Given;
 
@@ -126,7 +128,7 @@ impl Action {
         match self {
             Action::RepairFault => clear(&mut next),
             Action::RepairConnector => put_word(&mut next, Fact::Connector, "intact"),
-            Action::RepairCommunication => put_word(&mut next, Fact::Communication, "established"),
+            Action::RepairCommunication => answers(&mut next),
             Action::RepairLamp => put_word(&mut next, Fact::LampLitKeyOn, "yes"),
             Action::RepairLampWiring => lamp_goes_dark(&mut next),
             Action::DriveUntilComplete(monitor) => {
@@ -146,6 +148,25 @@ fn put_word(given: &mut Given, fact: Fact, word: &str) {
     if let Some(bit) = fact.word_bit(word) {
         given.facts.put(fact, Possible::Words(bit));
     }
+}
+
+/// The vehicle answers: what only an answer tells is to be read, and not known until then.
+fn answers(given: &mut Given) {
+    put_word(given, Fact::Communication, "established");
+    let unread = all_facts().filter(|fact| needs_an_answer(*fact).is_some());
+    unread.for_each(|fact| given.facts.put(fact, whole(fact).clone()));
+    // The rest of the vehicle was possible before, so something is left.
+    let _ = given.facts.narrow();
+}
+
+/// What is given, with everything open that only an answer tells, where the vehicle does not answer.
+pub(super) fn if_it_answered(given: &Given) -> Given {
+    let mut open = given.clone();
+    if Action::RepairCommunication.is_open(given) {
+        answers(&mut open);
+        put_word(&mut open, Fact::Communication, "none");
+    }
+    open
 }
 
 /// The lamp is dark with the engine running: where it was, or may have been, lit or flashing, it is so no longer.

@@ -158,6 +158,7 @@ pub fn next(
 /// What is given with every fact opened that an action can change, as far as one can, so that one compiled program serves
 /// all states.
 fn opened(given: &Given) -> Given {
+    let given = &actions::if_it_answered(given);
     let mut open = given.clone();
     let lamp = matches!(given.facts.get(Fact::LampCommanded), Possible::Words(mask) if mask & 0b10 != 0);
     let repair = lamp || Action::RepairFault.is_open(given);

@@ -233,7 +233,12 @@ fn audit_of_random_programs_from_every_form_of_file() {
                 .snapshots
                 .iter()
                 .map(|snapshot| {
-                    let ruling = judge(&flat_on(&program, snapshot.test_date()?), &program, snapshot).ok()?;
+                    // Columns of a vehicle that did not answer are left unread.
+                    let mut read = snapshot.clone();
+                    if snapshot.is_silent() {
+                        read.leave_unread(|_| true);
+                    }
+                    let ruling = judge(&flat_on(&program, snapshot.test_date()?), &program, &read).ok()?;
                     let possible = ruling.possible.iter().map(|one| one.name.clone()).collect();
                     told(possible, &ruling.deciding)
                 })

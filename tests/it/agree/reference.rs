@@ -5,9 +5,10 @@ use crate::bulk::records::{Dice, Records, Vocabulary, in_terms_of};
 use crate::bulk::{Came, by_snapshot, days, flat_on};
 use crate::diagram::oracle::Vehicle;
 use std::collections::BTreeSet;
+use wherefore::internals::model::exclusion::needs_an_answer;
 use wherefore::internals::model::table::all_facts;
 use wherefore::internals::model::{
-    CodeList, DeclaredValue, Fact, FactType, MonitorSet, Reading, Snapshot, Value, date_of, spec,
+    CodeList, Constraint, DeclaredValue, Fact, FactType, MonitorSet, Reading, Snapshot, Value, date_of, spec,
 };
 use wherefore::internals::program::block::{Allowance, DeclaredType};
 use wherefore::internals::program::{Flat, Verdict};
@@ -22,8 +23,12 @@ fn filled(flat: &Flat, snapshot: &Snapshot) -> Snapshot {
     let mut whole = snapshot.clone();
     for fact in all_facts().filter(|fact| *fact != Fact::TestDate) {
         match whole.readings.get_mut(&fact) {
+            None if snapshot.is_silent() && matches!(needs_an_answer(fact), Some(Constraint::AtLeast(..))) => {
+                whole.readings.insert(fact, Reading::NotOnVehicle);
+            }
             None => {
                 let value = match spec(fact).kind {
+                    FactType::Words(_) if fact == Fact::Communication => Value::Word(1),
                     FactType::YesNo { .. } | FactType::Words(_) => Value::Word(0),
                     FactType::Number { least, unit, .. } => Value::Number(unit.to_base(least).unwrap()),
                     FactType::Date => Value::Date(date_of(14_000).unwrap()),

@@ -6,6 +6,7 @@ mod columns;
 mod files;
 mod invented;
 mod mapping;
+mod silent;
 mod stops;
 mod summary;
 

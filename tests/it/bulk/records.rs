@@ -3,6 +3,7 @@
 use super::said::{Said, conditions, said_of};
 use std::collections::BTreeMap;
 use wherefore::internals::bulk::{Batch, Codes, Column, Dates, Known, Whole};
+use wherefore::internals::model::exclusion::needs_an_answer;
 use wherefore::internals::model::facts::Possible;
 use wherefore::internals::model::{
     Date, DeclaredValue, Fact, Monitor, Reading, Snapshot, Value, date_of, day_number, table::all_facts,
@@ -78,6 +79,8 @@ impl Vocabulary {
             }
             fields.push(Field { fact, values, scale, has_known: dice.roll(3) != 0, wide: dice.roll(4) == 0 });
         }
+        // First, since what else can be read depends on it.
+        fields.sort_by_key(|field| field.fact != FactRef::Known(Fact::Communication));
         Vocabulary { fields, dates, has_bytes }
     }
 }
@@ -105,6 +108,9 @@ pub struct Records {
 /// Bits before the first record in a bitmap, so that offsets are tried.
 const OFFSET: usize = 3;
 
+/// One reading in so many of a vehicle that does not answer is written all the same.
+const SPURIOUS: usize = 40;
+
 fn bitmap(len: usize) -> Vec<u8> {
     vec![0; (len + OFFSET) / 8 + 1]
 }
@@ -116,6 +122,12 @@ impl Records {
         let days: Vec<i32> = (0..len).map(|_| day_number(dice.pick(&vocabulary.dates)) as i32).collect();
         for (snapshot, day) in snapshots.iter_mut().zip(&days) {
             snapshot.set(Fact::TestDate, Value::Date(date_of(i64::from(*day)).unwrap()));
+        }
+        let engines: Vec<bool> = snapshots.iter().map(|_| dice.roll(4) == 0).collect();
+        let mut columns = Vec::new();
+        let is_communication = |field: &&Field| field.fact == FactRef::Known(Fact::Communication);
+        for field in vocabulary.fields.iter().filter(is_communication) {
+            columns.push(owned(field, &mut snapshots, &engines, unknown, dice));
         }
         let monitor_bytes = vocabulary.has_bytes.then(|| {
             let mut known = bitmap(len);
@@ -130,16 +142,14 @@ impl Records {
                 let a = (dice.roll(2) as u32) << 7 | dice.roll(8) as u32;
                 let value = a << 24 | b << 16 | c << 8 | d;
                 all.push(value);
-                if dice.roll(100) >= unknown {
+                if dice.roll(100) >= unknown && (!snapshot.is_silent() || dice.roll(SPURIOUS) == 0) {
                     known[(row + OFFSET) / 8] |= 1 << ((row + OFFSET) % 8);
                     by_decode(snapshot, value);
                 }
             }
             (all, known)
         });
-        let engines: Vec<bool> = snapshots.iter().map(|_| dice.roll(4) == 0).collect();
-        let mut columns = Vec::new();
-        for field in &vocabulary.fields {
+        for field in vocabulary.fields.iter().filter(|field| !is_communication(field)) {
             columns.push(owned(field, &mut snapshots, &engines, unknown, dice));
         }
         Records { columns, monitor_bytes, days, snapshots }
@@ -188,7 +198,7 @@ fn likely(field: &Field, is_compression: bool) -> Option<usize> {
         }
         FactRef::Known(Fact::Monitor(monitor)) if monitor.is_j1939() => 1,
         FactRef::Known(Fact::Ignition | Fact::Fuel) => 1 << u32::from(is_compression),
-        FactRef::Known(Fact::Visit) => 2,
+        FactRef::Known(Fact::Visit | Fact::Communication) => 2,
         FactRef::Known(Fact::Protocol) => 1,
         _ => return None,
     };
@@ -212,7 +222,9 @@ fn owned(field: &Field, snapshots: &mut [Snapshot], engines: &[bool], unknown: u
             Some(place) if dice.roll(30) != 0 => place,
             _ => dice.roll(field.values.len()),
         };
-        let is_known = dice.roll(100) >= unknown;
+        let needs_an_answer = matches!(field.fact, FactRef::Known(fact) if needs_an_answer(fact).is_some());
+        let is_read = !needs_an_answer || !snapshot.is_silent() || dice.roll(SPURIOUS) == 0;
+        let is_known = dice.roll(100) >= unknown && is_read;
         if is_known {
             say(snapshot, &field.fact, &field.values[place]);
             if let FactRef::Declared(name) = &field.fact {
