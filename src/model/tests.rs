@@ -230,10 +230,12 @@ fn a_reading_of_a_silent_vehicle_is_a_contradiction() {
         car
     };
     let mut tried = 0;
+    // That a VIN matches contradicts first that none was read.
+    let named = |fact: Fact| if fact == Fact::VinMatches { Fact::VinInData } else { fact };
     for fact in all_facts().filter(|fact| exclusion::needs_an_answer(*fact).is_some()) {
         let mut car = answering(fact);
         let told = Facts::of(&car).unwrap_err();
-        assert_eq!((told.first, told.second), (Fact::Communication, fact));
+        assert_eq!((told.first, told.second), (Fact::Communication, named(fact)));
         assert!(car.is_silent());
         car.leave_unread(|_| true);
         assert!(Facts::of(&car).is_ok() && car.is_silent(), "{fact:?}");

@@ -165,10 +165,13 @@ fn excuse(id: &str, fault: Fault, model_year: i64, day: Date, came: &mut Came) {
 }
 
 /// Programs of other countries that let a vehicle pass that does not answer, without a word on it; each with its text.
-const SILENT_MAY_PASS: [(&str, &str); 1] = [(
-    "gb",
-    "inspection manual section 8, 8.2.1.2 (copy of 2024-04-02), by absence: the lamp is looked at, nothing is read",
-)];
+const SILENT_MAY_PASS: [(&str, &str); 2] = [
+    ("ch", "VRV 59a and 59b, by absence: the lamp alone binds, and nothing is read out"),
+    (
+        "gb",
+        "inspection manual section 8, 8.2.1.2 (copy of 2024-04-02), by absence: the lamp is looked at, nothing is read",
+    ),
+];
 
 /// A vehicle that does not answer, the rest of it ordinary, passes nowhere without a word: either the text makes more of
 /// it, or the ruling says that it stands so far as read.

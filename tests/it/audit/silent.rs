@@ -8,7 +8,8 @@ const MAPPING: &str = "format = \"wherefore-mapping/1\"\n[columns]\nid = {holds 
     answers = {fact = \"communication\", words = {Y = \"established\", N = \"none\"}}\n\
     lamp = {fact = \"lamp.commanded\", words = {Y = \"yes\", N = \"no\"}}\n\
     cat = {fact = \"monitors.catalyst\", words = {R = \"complete\", N = \"incomplete\", U = \"unsupported\"}}\n\
-    km = \"since_clear.distance_km\"\ncodes = \"codes.stored\"\nstatus = {holds = \"pid-01\"}\n";
+    km = \"since_clear.distance_km\"\ncodes = \"codes.stored\"\nstatus = {holds = \"pid-01\"}\n\
+    [constants]\n\"vehicle.gross_weight_lb\" = 4500\n\"connector\" = \"intact\"\n\"lamp.lit_key_on_engine_off\" = true\n";
 const HEADER: &str = "id,d,y,fuel,answers,lamp,cat,km,codes,status\n";
 
 fn audited(records: &str) -> (i32, serde_json::Value, String) {
