@@ -3,7 +3,7 @@
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
-pub(super) use super::more::{Completions, Explain, Man, Recorded};
+pub(super) use super::more::{Completions, Explain, Man, Page, Recorded};
 
 /// Vehicle inspection programs (their on-board-diagnostic part) as data: rulings with the reasons and the law.
 ///
@@ -49,6 +49,8 @@ pub(super) enum Command {
     Facts(Facts),
     /// Tell in plain words what a monitor, a topic or a fact is.
     Explain(Explain),
+    /// Write the page for a browser: everything in one HTML file, with no network.
+    Page(Page),
     /// Completions for a shell.
     Completions(Completions),
     /// Manual pages, one a command.

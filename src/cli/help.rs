@@ -11,6 +11,7 @@ A vehicle:
   ask          The questions that settle it, one by one, or as a tree
   decode       What a reader wrote down, as a snapshot to judge
   explain      A monitor, a topic or a fact in plain words
+  page         All of this in a browser: one HTML file, no network
 
 Programs:
   programs     The programs there are
@@ -41,7 +42,7 @@ Example:
 ";
 
 /// The example and the exit codes of each command.
-pub(super) const AFTER: [(&str, &str); 17] = [
+pub(super) const AFTER: [(&str, &str); 18] = [
     ("programs", "Example:\n  wherefore programs\n\nExit codes: 0 listed, 2 a file could not be used."),
     (
         "judge",
@@ -98,6 +99,11 @@ pub(super) const AFTER: [(&str, &str); 17] = [
     ("lsp", "Example:\n  wherefore lsp --stdio\n\nExit codes: 0 ended by the editor, 2 otherwise."),
     ("facts", "Example:\n  wherefore facts --format schema > snapshot.schema.json\n\nExit code: 0."),
     ("explain", "Example:\n  wherefore explain evap\n\nExit codes: 0 told, 2 there is no such name."),
+    (
+        "page",
+        "Example:\n  wherefore page --out wherefore.html\n\nExit codes: 0 written, 2 not, or this program was built without the \
+         page.",
+    ),
     (
         "completions",
         "Example:\n  wherefore completions bash > ~/.local/share/bash-completion/completions/wherefore\n\nExit codes: 0 \

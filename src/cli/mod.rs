@@ -44,9 +44,10 @@ impl From<Exit> for ExitCode {
     }
 }
 
-/// Runs the program with its arguments, the first of which is its own name.
+/// Runs the program with its arguments, the first of which is its own name. `page`: the page for a browser, where the program
+/// was built with it.
 #[must_use]
-pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+pub fn run(arguments: impl IntoIterator<Item = OsString>, page: Option<&str>) -> ExitCode {
     let cli = match help::command().try_get_matches_from(arguments).and_then(|it| Cli::from_arg_matches(&it)) {
         Ok(cli) => cli,
         Err(error) => {
@@ -77,6 +78,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Lsp(args) => command::lsp::run(&args),
         Command::Facts(args) => command::facts::run(&args),
         Command::Explain(args) => command::explain::run(&args),
+        Command::Page(args) => command::page::run(&args, page),
         Command::Completions(args) => command::shell::completions(&args),
         Command::Man(args) => command::shell::man(&args),
     };

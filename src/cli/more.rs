@@ -53,3 +53,13 @@ pub(super) struct Man {
     #[arg(long)]
     pub(super) force: bool,
 }
+
+#[derive(Debug, Args)]
+pub(super) struct Page {
+    /// The HTML file to write.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: PathBuf,
+    /// Let --out replace a file that is there.
+    #[arg(long)]
+    pub(super) force: bool,
+}

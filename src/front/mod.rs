@@ -12,6 +12,7 @@ mod records;
 mod request;
 mod ruling;
 mod snapshot;
+mod told;
 mod words;
 
 #[cfg(feature = "arrow")]

@@ -12,7 +12,7 @@ use std::fmt;
 /// The least that leads to a class of outcome. Prints as the text of the command `next`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Plan {
-    ruling: Ruling,
+    pub(super) ruling: Ruling,
     prospect: Prospect,
 }
 
@@ -41,7 +41,7 @@ impl Program {
 }
 
 impl Plan {
-    fn told(&self) -> Told<'_> {
+    pub(super) fn told(&self) -> Told<'_> {
         Told { ruling: &self.ruling, prospect: &self.prospect, provisos: Provisos::Weightiest }
     }
 

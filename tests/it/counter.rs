@@ -115,6 +115,16 @@ fn names_are_explained(#[case] name: &str, #[case] code: i32, #[case] words: &st
     assert_eq!(output.status.code(), Some(code), "{told}");
 }
 
+// The program of the tests is built without the page for a browser: it says how to build it, and writes nothing.
+#[test]
+fn without_the_page_the_program_says_how_to_build_it() {
+    let out = std::env::temp_dir().join(format!("wherefore-no-page-{}.html", std::process::id()));
+    let (code, text) = told(&["page", "--out", out.to_str().unwrap()]);
+    assert_eq!(code, Some(2), "{text}");
+    assert!(text.contains("bindings/page/build") && text.contains("--cfg wherefore_page"), "{text}");
+    assert!(!out.exists());
+}
+
 fn told(arguments: &[&str]) -> (Option<i32>, String) {
     let output = command(arguments).output().unwrap();
     let text = String::from_utf8([output.stdout, output.stderr].concat()).unwrap();

@@ -244,3 +244,91 @@ mod batches {
         assert!(faults.iter().any(|fault| fault.contains("\"year\"") && fault.contains("\"Year\"")), "{faults:?}");
     }
 }
+
+/// Pages of hosts are made of the sentences that the texts are made of.
+#[test]
+fn answers_in_brief_are_those_of_the_texts() {
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let program = Programs::built_in().get("us-model").unwrap();
+    for name in ["wagon-3", "van-7", "pickup-9"] {
+        let path = format!("{}/examples/larkspur/{name}.json", env!("CARGO_MANIFEST_DIR"));
+        let snapshot = Snapshot::from_json(&std::fs::read(path).unwrap()).unwrap();
+        let ruling = program.judge(&snapshot).unwrap();
+        let plan = program.next(&snapshot, &Request::new(), Class::Pass).unwrap();
+        let shown = [(ruling.brief_json(), ruling.to_string()), (plan.brief_json(), plan.to_string())];
+        for (brief, text) in shown {
+            let (brief, text): (Value, String) = (serde_json::from_str(&brief).unwrap(), words(&text));
+            let lists = ["unsure", "cautions", "after"].map(|key| brief[key].as_array().unwrap().clone());
+            let parts = ["why", "steps"].map(|key| brief[key].as_array().unwrap().clone());
+            let own = [brief["about"].clone(), brief["headline"].clone()];
+            let sentences = lists.concat().into_iter().chain(own);
+            let sentences = sentences.chain(parts.concat().into_iter().map(|part| part["text"].clone()));
+            for sentence in sentences {
+                assert!(text.contains(&words(sentence.as_str().unwrap())), "{name}: {sentence}: {text}");
+            }
+        }
+        assert!(plan.to_text_in_full().contains(&plan_headline(&plan)), "{name}");
+    }
+}
+
+/// The first words of the headline, which no line of eighty columns cuts.
+fn plan_headline(plan: &wherefore::Plan) -> String {
+    let brief: Value = serde_json::from_str(&plan.brief_json()).unwrap();
+    brief["headline"].as_str().unwrap().split_whitespace().take(3).collect::<Vec<_>>().join(" ")
+}
+
+/// The row of a table of programs is the table's own.
+#[test]
+fn rows_of_a_ruling_are_those_of_the_table() {
+    let programs = Programs::built_in();
+    let row = |json: &str, id: &str| -> Value {
+        let snapshot = Snapshot::from_json(json.as_bytes()).unwrap();
+        let ruling = programs.get(id).unwrap().judge(&snapshot).unwrap();
+        serde_json::from_str::<Value>(&ruling.brief_json()).unwrap()["row"].clone()
+    };
+    // The README's table: `ca-bc` ended in 2014, and its file cites what ended it.
+    let pickup =
+        std::fs::read_to_string(format!("{}/examples/larkspur/pickup-9.json", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    assert_eq!(row(&pickup, "ca-bc")["headline"], json!("not asked"));
+    assert_eq!(row(&pickup, "at")["missing"], json!("emission-stage"));
+    assert_eq!(row(&pickup, "at")["weakest"], json!("guidance, secondary"));
+}
+
+/// What a program declares comes in the vocabulary's form, and a snapshot takes each of it.
+#[test]
+fn programs_say_what_they_ask_besides() {
+    let programs = Programs::built_in();
+    let mut kinds = std::collections::BTreeSet::new();
+    for id in programs.ids() {
+        let program = programs.get(&id).unwrap();
+        let form: Value = serde_json::from_str(&program.to_json()).unwrap();
+        assert_eq!((form["id"].as_str(), form["title"].as_str()), (Some(id.as_str()), Some(program.title())));
+        for fact in form["facts"].as_array().unwrap() {
+            let name = fact["key"].as_str().unwrap().strip_prefix("declared.").unwrap();
+            assert!(fact["question"].as_str().unwrap().ends_with('?'), "{id}: {name}: {fact}");
+            kinds.insert(fact["type"].as_str().unwrap().to_owned());
+            let last = fact["words"].as_array().and_then(|words| words.last());
+            let value = match fact["type"].as_str().unwrap() {
+                "yes-no" => json!(true),
+                "word" => last.unwrap().clone(),
+                _ => fact["most"].clone(),
+            };
+            let document = json!({
+                "format": "wherefore-snapshot/1", "visit": {"date": "2026-11-28"}, "declared": {name: value},
+            });
+            let snapshot = Snapshot::from_json(document.to_string().as_bytes()).unwrap();
+            program.judge(&snapshot).unwrap_or_else(|error| panic!("{id}: {name}: {error}"));
+        }
+    }
+    assert!(kinds.contains("yes-no") && kinds.contains("word"), "{kinds:?}");
+}
+
+#[test]
+fn names_are_told_in_plain_words() {
+    let programs = Programs::built_in();
+    let told: Value = serde_json::from_str(&programs.explain_json("EVAP").unwrap()).unwrap();
+    assert_eq!((&told["name"], &told["kind"]), (&json!("evaporative"), &json!("monitor")));
+    assert!(told["more"].as_array().unwrap().iter().all(|pair| pair.as_array().unwrap().len() == 2));
+    // What a trouble code means on a vehicle is for those who repair it.
+    assert_eq!((programs.explain_json("P0420"), programs.explain_json("catalist")), (None, None));
+}

@@ -17,6 +17,7 @@ pub(super) mod judge;
 pub(super) mod lsp;
 pub(super) mod new;
 pub(super) mod next;
+pub(super) mod page;
 pub(super) mod programs;
 pub(super) mod replay;
 pub(super) mod shell;

@@ -1,0 +1,101 @@
+// The ruling as a person reads it, and what is one step away.
+
+/** The sentences name the command line's ways to more; here these are. */
+const here = (text) => text
+  .replace(/`wherefore explain ([^`]+)`/g, "touch its name in the list of monitors, or ask the command line to explain $1")
+  .replace("`--full` tells them", "“Every clause, and why” tells them")
+  .replace("further advice: `--full`", "further advice: see “In full” below")
+  .replace(/[:;] `--full`/g, ": see “Every clause, and why”");
+
+const list = (kind, items) => (items.length === 0 ? undefined : make(kind, {}, ...items));
+const lines = (items) => items.map((text) => make("li", {}, here(text)));
+
+/** What to do, in order; nothing where there is nothing. */
+function drawSteps(brief) {
+  const out = [];
+  if (brief.before) out.push(make("p", {}, here(brief.before)));
+  if (brief.steps.length > 0) out.push(list("ol", brief.steps.map((step) => make("li", {}, here(step.text), list("ul", lines(step.how))))));
+  for (const line of brief.after) out.push(make("p", {}, here(line)));
+  return out;
+}
+
+/** The plan, with how each step is usually done; cautions that the ruling above does not tell come with it. */
+function drawPlan(plan, told) {
+  const brief = plan.brief();
+  const steps = drawSteps(brief);
+  const more = brief.cautions.filter((caution) => !told.includes(caution));
+  return [
+    ...(steps.length > 0 ? steps : [make("p", {}, here(brief.headline))]),
+    ...(more.length > 0 ? [make("div", { class: "cautions" }, list("ul", lines(more)))] : []),
+    make("details", {}, make("summary", {}, "In full"), make("div", {}, make("pre", {}, plan.inFull()))),
+  ];
+}
+
+/** A ruling in brief. */
+function drawBrief(brief) {
+  const out = [make("p", { class: "about" }, brief.about), make("p", { class: "headline" }, here(brief.headline))];
+  for (const line of [brief.due, brief.readiness]) if (line) out.push(make("p", {}, here(line)));
+  if (brief.why.length > 0) {
+    out.push(make("h3", {}, "Why"), list("ul", brief.why.map((why) => make("li", {}, here(why.text), why.law ? make("span", { class: "law" }, why.law) : undefined))));
+  }
+  const steps = drawSteps(brief);
+  if (steps.length > 0) out.push(make("h3", {}, "What to do"), ...steps);
+  if (brief.unsure.length > 0) {
+    const more = brief.more > 0 ? [`${brief.more} more: see “Every clause, and why”.`] : [];
+    out.push(make("h3", {}, "Not sure"), list("ul", lines([...brief.unsure, ...more])));
+  }
+  out.push(make("div", { class: "cautions" }, make("p", {}, brief.cautions.length > 1 ? "Cautions" : "Caution"), list("ul", lines(brief.cautions))));
+  return out;
+}
+
+/** A refusal in words, with every fault that no field shows. */
+function drawRefusal(thrown, left) {
+  const known = thrown?.name === "WhereforeError" || thrown instanceof TypeError;
+  const text = known ? thrown.message : `Something went wrong inside the page (${thrown}). Load the page again; save the snapshot first.`;
+  const faults = left ?? [];
+  return [
+    make("p", { class: "headline" }, "There is no ruling as it stands."),
+    make("p", {}, faults.length === 0 && left !== undefined && thrown.kind === "snapshot" ? "Something that was given cannot be used; it is marked at its field." : text),
+    list("ul", faults.map((fault) => make("li", {}, [fault.path, fault.message, fault.help].filter(Boolean).join(": ")))) ?? "",
+  ];
+}
+
+/** The vehicle as it was told, for paper. */
+function drawTold(page) {
+  const rows = page.facts.flatMap((fact) => [fact.key, ...(fact.other_units ?? [])].filter((key) => at(page.doc, key) !== undefined).map((key) => {
+    const value = at(page.doc, key);
+    const words = fact.type === "yes-no" || fact.type === "word" ? answersOf(fact).find(([known]) => known === value)?.[1] : undefined;
+    const name = key.startsWith("monitors.") ? `${monitorName(key.slice("monitors.".length))} monitor` : fact.question;
+    const shown = words ?? (value === ABSENT ? "not on this vehicle" : toText(value));
+    return make("div", {}, make("dt", {}, name), make("dd", {}, `${shown}${typeof value === "number" ? ` ${unitOf(key)}` : ""}`));
+  }));
+  byId("told").replaceChildren(make("h3", {}, "What was told of the vehicle; all else is not known"), make("dl", {}, ...rows),
+    make("p", {}, `Wherefore ${version()}. This ruling is advice. The official inspection decides; local rules and licensed practice come first.`));
+}
+
+/** The same vehicle under every program, some at a time so that the page stays awake. */
+async function drawOthers(page, box, turn) {
+  const body = make("tbody");
+  const says = make("p", { role: "status", class: "small" }, "Working …");
+  box.replaceChildren(says, make("table", {}, make("thead", {}, make("tr", {}, ...["Program", "Headline", "Missing for a pass"].map((text) => make("th", { scope: "col" }, text)))), body));
+  const began = performance.now();
+  let count = 0;
+  for (const form of page.forms.filter((form) => !form.part && form.standing !== "draft" && form.standing !== "withdrawn")) {
+    if (turn !== page.turn) return;
+    let cells;
+    try {
+      const ruling = page.programs.get(form.id).judge(page.doc);
+      const { row } = ruling.brief();
+      ruling.free();
+      cells = [row.headline, row.missing];
+    } catch (thrown) {
+      cells = [thrown.message, ""];
+    }
+    const name = make("button", { type: "button", class: "term", onclick: () => page.choose(form.id) }, `${form.title} (${form.id})`);
+    body.append(make("tr", form.id === page.program?.id ? { "aria-current": "true" } : {}, make("td", {}, form.id === page.program?.id ? `${form.title} (${form.id}), chosen` : name), ...cells.map((text) => make("td", {}, text))));
+    count += 1;
+    if (count % 6 === 0) await new Promise((done) => setTimeout(done));
+  }
+  says.textContent = `${count} programs. A place that is not among the program's own is not known to it.`;
+  page.timing.others = performance.now() - began;
+}

@@ -1,0 +1,99 @@
+//! What hosts draw for a person in their own way: answers in brief, what a program is and asks, names in plain words. All of
+//! it is told by `report`; here it becomes JSON.
+
+use super::{Plan, Program, Programs, Ruling};
+use crate::program::declared::{DeclaredFact, DeclaredType};
+use crate::report::brief::{self, Purpose};
+use crate::report::explain::{Known, explain};
+use crate::report::headline::{self, Provisos};
+use crate::report::plan::{self, Told};
+use serde_json::{Value, json};
+
+/// A program whose advice is the one that all share.
+const ANY: &str = "us-model";
+
+impl Ruling {
+    /// The answer in brief as JSON: the sentences that the short text is made of, part by part, and as `row` what a table of
+    /// many programs shows, the headline in a word or two (`headline`) and what is missing for a pass (`missing`).
+    #[must_use]
+    pub fn brief_json(&self) -> String {
+        let (headline, missing) = match &self.record.prospect {
+            Some(prospect) => headline::missing(prospect),
+            None => (self.record.ruling.verdict.clone(), "-".to_owned()),
+        };
+        let row = json!({ "headline": headline, "missing": missing, "weakest": self.record.ruling.weakest.map(|it| it.words()) });
+        with(json!(self.record.brief(Purpose::Judge)), "row", row).to_string()
+    }
+}
+
+impl Plan {
+    /// The plan in brief as JSON: the sentences that the text of `next` is made of, part by part.
+    #[must_use]
+    pub fn brief_json(&self) -> String {
+        json!(brief::brief(&self.ruling, Some(&self.told()), Purpose::Next)).to_string()
+    }
+
+    /// The text of `next --full`: every plan with its steps, how each is usually done and what must hold first.
+    #[must_use]
+    pub fn to_text_in_full(&self) -> String {
+        plan::text(&Told { provisos: Provisos::All, ..self.told() })
+    }
+}
+
+impl Program {
+    /// The program as JSON, for hosts that make forms of it: `id`, `title`, `authority`, `standing` (`checked`,
+    /// `digest-checked`, `draft` or `withdrawn`), `part` (whether it is only adopted by others and rules on nothing by itself),
+    /// `areas` (the names that mean an area or a county to it; none where it asks for no area) and `facts` (those it declares,
+    /// in the form of the vocabulary).
+    #[must_use]
+    pub fn to_json(&self) -> String {
+        let program = &self.program;
+        json!({
+            "id": program.id,
+            "title": program.title,
+            "authority": program.authority,
+            "standing": program.standing.word(),
+            "part": program.adopted_only,
+            "areas": if program.areas.is_empty() { Vec::new() } else { program.areas.names().collect::<Vec<_>>() },
+            "facts": program.facts.iter().map(declared).collect::<Vec<_>>(),
+        })
+        .to_string()
+    }
+}
+
+impl Programs {
+    /// A monitor, a topic or a fact in plain words, as JSON: `name`, `kind`, `what`, `more` (pairs of a lead and a text) and
+    /// `practice` (whether it rests on the practice of the trade alone). `None` where there is no such name, or it is a trouble
+    /// code.
+    #[must_use]
+    pub fn explain_json(&self, name: &str) -> Option<String> {
+        let any = self.get(ANY).ok();
+        let known = any.as_ref().map(|any| Known { advice: &any.program.advice, sources: &any.program.sources });
+        explain(name, known.unwrap_or_default()).ok().map(|explained| json!(explained).to_string())
+    }
+}
+
+fn with(mut value: Value, key: &str, more: Value) -> Value {
+    if let Some(object) = value.as_object_mut() {
+        object.insert(key.to_owned(), more);
+    }
+    value
+}
+
+/// A declared fact in the form that `facts_json` gives the others.
+fn declared(fact: &DeclaredFact) -> Value {
+    let form = json!({
+        "key": format!("declared.{}", fact.name),
+        "name": fact.name,
+        "observer": fact.observer.word(),
+        "question": fact.question,
+    });
+    match &fact.kind {
+        DeclaredType::YesNo => with(with(form, "type", json!("yes-no")), "words", json!(fact.kind.words())),
+        DeclaredType::Words(words) => with(with(form, "type", json!("word")), "words", json!(words)),
+        DeclaredType::Number { unit, least, most } => {
+            let bounds = [("unit", json!(unit.word())), ("least", json!(least)), ("most", json!(most))];
+            bounds.into_iter().fold(with(form, "type", json!("number")), |form, (key, value)| with(form, key, value))
+        }
+    }
+}
