@@ -356,13 +356,12 @@ test("on paper: the ruling, the plan where it stands open, and what was told", a
 });
 
 test("first ruling and those after it", async () => {
-  await open();
+  await open("us-model");
   const told = await page.evaluate((held) => {
     const { page } = wherefore;
-    const began = performance.now();
     page.doc = JSON.parse(held);
     page.choose("us-il");
-    const first = performance.now() - began;
+    const { first, compiled, listed } = page.timing;
     const times = [];
     for (let turn = 0; turn < 60; turn += 1) {
       const start = performance.now();
@@ -370,9 +369,9 @@ test("first ruling and those after it", async () => {
       times.push(performance.now() - start);
     }
     times.sort((a, b) => a - b);
-    return { ...page.timing, first, steady: times[30] };
+    return { compiled, first, listed, steady: times[30] };
   }, wagon);
-  console.log(JSON.stringify(told));
+  console.log(`milliseconds: ${JSON.stringify(told)}`);
   // Bounds of a crowded machine; what was measured stands in RESULTS.md.
   assert.ok(told.first < 5000 && told.steady < 500, JSON.stringify(told));
   await close();

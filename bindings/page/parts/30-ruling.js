@@ -78,6 +78,7 @@ async function drawOthers(page, box, turn) {
   const body = make("tbody");
   const says = make("p", { role: "status", class: "small" }, "Working …");
   box.replaceChildren(says, make("table", {}, make("thead", {}, make("tr", {}, ...["Program", "Headline", "Missing for a pass"].map((text) => make("th", { scope: "col" }, text)))), body));
+  await page.listed;
   const began = performance.now();
   let count = 0;
   for (const form of page.forms.filter((form) => !form.part && form.standing !== "draft" && form.standing !== "withdrawn")) {
