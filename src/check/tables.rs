@@ -54,6 +54,11 @@ impl Context {
     fn file_rows(&mut self, name: &Word, adopt: &dyn Adopt) -> Vec<TableRow> {
         let Some(text) = adopt.table(&name.node) else {
             let known = adopt.tables();
+            if known.contains(&name.node) {
+                let what = "cannot be read: it is no plain file, or not UTF-8".to_owned();
+                self.bad_file(name, None, what, "save it as a plain file of UTF-8, comma-separated");
+                return Vec::new();
+            }
             self.unknown("check/table-file-missing", "table file", name, known.iter().map(String::as_str));
             return Vec::new();
         };

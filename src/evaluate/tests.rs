@@ -202,7 +202,7 @@ fn an_excused_monitor_still_counts_where_it_is_named() {
         basis: Vec::new(),
     }];
     let which = FlatExcused::Monitors(catalyst);
-    flat.excuses = vec![Excuse { condition: condition(), which, basis: Vec::new() }];
+    flat.excuses = vec![Excuse { condition: condition(), which, basis: Vec::new(), origin: origin() }];
     let counted = Condition::Test(Test::Count { states: 4, least: Some(1), most: None });
     flat.lines =
         vec![line("count", 2, counted), line("named", 1, word(Fact::Monitor(Monitor::Catalyst), "incomplete"))];

@@ -221,6 +221,8 @@ pub struct Excuse {
     pub which: FlatExcused,
     /// Basis.
     pub basis: Vec<Citation>,
+    /// Where it was written.
+    pub origin: Origin,
 }
 
 /// Which monitors an excuse names.

@@ -335,7 +335,9 @@ fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
     if told.is_none() {
         list.extend(ruling.cautions.iter().map(|caution| (*caution).to_owned()));
     }
-    list.push(OFFICIAL.to_owned());
+    if !list.iter().any(|caution| caution.starts_with(OFFICIAL.trim_end_matches('.'))) {
+        list.push(OFFICIAL.to_owned());
+    }
     let mut once: Vec<String> = Vec::new();
     for caution in list {
         let about = plan::subject(&caution);

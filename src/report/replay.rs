@@ -64,6 +64,11 @@ impl Stored {
         let text = |key: &str| value.get(key).and_then(Value::as_str);
         match text("format") {
             Some(record::FORMAT) => {}
+            Some(document::FORMAT) => {
+                return Err(
+                    "is a snapshot, not a recorded ruling; `wherefore judge --format json` makes one of it".to_owned()
+                );
+            }
             Some(other) => return Err(format!("format {other:?} is not {:?}", record::FORMAT)),
             None => return Err(format!("is no ruling: there is no format {:?}", record::FORMAT)),
         }

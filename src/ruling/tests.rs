@@ -240,6 +240,7 @@ fn an_excuse_is_leaned_on_where_it_excuses(#[case] make: Option<&str>, #[case] p
         condition: Condition::always(),
         which: FlatExcused::Table(0),
         basis: cited(1, "", Seen::FromMemory),
+        origin: origin(),
     }];
     if presumed {
         flat.presumptions = vec![Presumption {

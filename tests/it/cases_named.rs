@@ -124,6 +124,7 @@ fn monitors_of_an_excuse_are_caught() {
         condition: word(Fact::Visit, &["retest"]),
         which: FlatExcused::Monitors(set(&[Monitor::Catalyst, Monitor::Evaporative])),
         basis: Vec::new(),
+        origin: build::origin(),
     });
     let (found, _) = caught(&flat, &Change::MonitorChanged);
     let of_excuse = found.into_iter().filter(|what| what.starts_with("excuse")).collect::<BTreeSet<_>>();

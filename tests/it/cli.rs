@@ -228,6 +228,14 @@ fn the_committed_schema_of_plans_is_up_to_date() {
     }
 }
 
+/// Several ids in one word are taken apart by the person who wrote them.
+#[test]
+fn several_programs_in_one_word_are_told_how_to_be_given() {
+    let output = run(&["judge", "--program", "us-ca,us-ny", "tests/cli/cars/pass.json"]);
+    assert_eq!(exit(&output), 2);
+    assert!(text(&output.stderr).contains("--program ID --program ID"), "{}", text(&output.stderr));
+}
+
 /// A reader that has gone away is no fault.
 #[test]
 fn a_closed_pipe_is_quiet() {

@@ -310,6 +310,30 @@ fn judge_keeps_no_snapshot() {
     child.wait().unwrap();
 }
 
+/// A page is held whole, so it has a most: 26 vehicles under 40 programs are too many, and are told before any page is made.
+#[test]
+fn a_page_of_too_many_rulings_is_refused() {
+    let folder = scratch("many");
+    let text_of = fs::read_to_string("tests/check/points/point-05-clauses.wherefore").unwrap();
+    let name = "point-05-clauses";
+    for place in 0..40 {
+        let program = text_of.replacen(name, &format!("{name}-{place}"), 1);
+        fs::write(folder.join(format!("{place}.wherefore")), program).unwrap();
+    }
+    let car: serde_json::Value = serde_json::from_str(&fs::read_to_string(CAR).unwrap()).unwrap();
+    let rules = folder.to_str().unwrap();
+    let programs: Vec<String> = (0..40).map(|place| format!("--program={name}-{place}")).collect();
+    let mut arguments = vec!["judge", "--rules", rules, "--format", "html", "-"];
+    arguments.extend(programs.iter().map(String::as_str));
+    let page = |many: usize| run_with_input(command(&arguments), format!("{car}\n").repeat(many).as_bytes());
+    let (most, more) = (page(2), page(26));
+    assert_ne!(most.status.code(), Some(2), "{}", text(&most.stderr));
+    assert!(text(&most.stdout).contains("</html>"));
+    assert_eq!(more.status.code(), Some(2));
+    assert!(text(&more.stderr).contains("a page holds at most 1000 rulings"), "{}", text(&more.stderr));
+    assert!(more.stdout.is_empty());
+}
+
 /// A program file that is named must hold a program; else a built-in one of the same id would stand for it unsaid.
 #[rstest]
 #[case::damaged_first_line("bad.wherefore", b"prgram us-il \"Illinois\"\n", "no program is there")]
@@ -361,11 +385,14 @@ fn pipes_and_dangling_links_are_refused() {
     let output = command(&["check", folder.to_str().unwrap()]).output().unwrap();
     assert!(text(&output.stderr).contains("pipe.wherefore: cannot be read: it is a link to nothing"));
     fs::remove_file(&pipe).unwrap();
-    let table = "program tabled \"T\"\n\ntable listed from \"listed.csv\" (make, model, model year)\n";
-    fs::write(folder.join("tabled.wherefore"), table).unwrap();
+    let program = fs::read_to_string(PROGRAM).unwrap();
+    let tabled = format!("{program}table listed\n  rows from \"listed.csv\"\n");
+    fs::write(folder.join("tabled.wherefore"), tabled).unwrap();
     assert!(Command::new("mkfifo").arg(folder.join("listed.csv")).status().unwrap().success());
     let output = command(&["check", folder.to_str().unwrap()]).output().unwrap();
     assert_eq!(output.status.code(), Some(2), "and it ends");
+    let told = text(&output.stderr) + &text(&output.stdout);
+    assert!(told.contains("listed.csv: cannot be read: it is no plain file, or not UTF-8"), "{told}");
 }
 
 /// Nothing that steers a terminal comes out, from whatever field or name it came in.

@@ -123,6 +123,21 @@ fn found(body: &str, but: &str) -> (Vec<Finding>, Flat) {
 // 96 model years up to 1995, each with the 3195938 ways of the monitors (`limit_always_met`).
 #[case::row_reaches_nobody(FROM_1996.to_owned() + &limit("  - model year 1996 or later: at most 1\n  - model year 1995 or earlier: none\n"),
     "", "row-reaches-nobody", "standard", "2020-01-01", "306810048", "model year 1995")]
+// Exemptions, excuses and rules of when a test is due that reach nobody: issue 11, item 16. 91 model years up to 1990, and
+// five words for the connector where the clause asks it.
+#[case::leaves_out_nobody(FROM_1996.to_owned() + "leaves out where model year 1990 or earlier: not-subject \"old\"\n  per r \"(3)\"\n" + &plain(),
+    "", "leaves-out-nobody", "old", "2020-01-01", "455", "model year 1990")]
+// Of the monitors, 3195938 ways for each model year (`limit_always_met`).
+#[case::excuses_nobody(FROM_1996.to_owned() + "excuses catalyst, evaporative where model year 1990 or earlier\n  per r \"(3)\"\n"
+    + &limit("  - every vehicle: at most 1\n"),
+    "", "excuses-nobody", "catalyst, evaporative", "2020-01-01", "290830358", "model year 1990")]
+#[case::due_for_nobody(FROM_1996.to_owned() + "due where model year 1990 or earlier\n  per r \"(3)\"\n" + &plain(),
+    "", "due-for-nobody", "due", "2020-01-01", "455", "model year 1990")]
+// What alone makes a test due, and nothing of the verdict, is a difference between vehicles here; a visit has two words.
+#[case::due_for_nobody_that_is_left_out(EVERYONE.to_owned()
+    + "leaves out where model year 1995 or earlier: not-subject \"old\"\n  per r \"(3)\"\n"
+    + "due where model year 1995 or earlier and hybrid\n  per r \"(3)\"\n" + &plain(),
+    "", "due-for-nobody", "due", "2020-01-01", "480", "hybrid")]
 #[case::nobody_passes(EVERYONE.to_owned() + &clause("a", "fail where every vehicle", ""),
     "", "nobody-passes", "demo", "2020-01-01", "1", "")]
 #[case::question_taken_changes_nothing(EVERYONE.to_owned() + QUESTION + "  taken one \"plain\"\n" + TWICE,
@@ -159,6 +174,24 @@ const TWO_YEARS: &str = "model year 2000 or later and model year 1999 or earlier
 fn clause_with_a_hole(after: &str) -> String {
     let before = clause("a", "fail where connector is missing", "  through 2023-12-31\n");
     EVERYONE.to_owned() + &before + &clause("a", after, "  from 2025-01-01\n")
+}
+
+/// A row that reaches somebody is no finding: sent on to another test it is due all the same, and the last year left out or
+/// excused is one that is covered.
+#[rstest]
+#[case::sent_on(EVERYONE.to_owned() + "leaves out where model year 1995 or earlier: tailpipe \"old\"\n  per r \"(3)\"\n"
+    + "due where model year 1995 or earlier and hybrid\n  per r \"(3)\"\n" + &plain())]
+#[case::one_year(FROM_1996.to_owned() + "leaves out where model year 1996 or earlier: not-subject \"old\"\n  per r \"(3)\"\n"
+    + "due where model year 1997 or earlier\n  per r \"(3)\"\n"
+    + "excuses catalyst where model year 1997 or earlier\n  per r \"(3)\"\n" + &limit("  - every vehicle: at most 1\n"))]
+// Of the vehicles of ages up to ten none is of 2015 or earlier from 2026 on; the row did reach some.
+#[case::once("age is test year less model year\n  per r \"(1)\"\ncovers where age at most 10\n  per r \"(2)\"\n".to_owned()
+    + "leaves out where model year 2015 or earlier: not-subject \"old\"\n  per r \"(3)\"\n" + &plain())]
+#[case::always(EVERYONE.to_owned() + "due where every vehicle\n  per r \"(3)\"\n" + &plain())]
+fn a_row_that_reaches_somebody_is_no_finding(#[case] body: String) {
+    let (findings, _) = found(&body, "");
+    let nobody = findings.iter().filter(|it| it.code.ends_with("-nobody")).map(|it| &it.message);
+    assert_eq!(nobody.collect::<Vec<_>>(), Vec::<&String>::new());
 }
 
 // Why nothing is reached, and which vehicles come nearest: issue 3, point 6. Counts by hand as above.

@@ -374,3 +374,20 @@ fn the_command_tells_each_record_and_ends_with_the_worst() {
     let value: Value = serde_json::from_str(&text).unwrap();
     assert_eq!((exit, value["state"].as_str()), (1, Some("differs")));
 }
+
+/// A record laid out over several lines is one record; a snapshot is told to be one.
+#[test]
+fn a_document_over_several_lines_is_one_record() {
+    let car = "tests/cli/cars/pass.json";
+    let line = process::command(&["judge", "--rules", "tests/cli/rules", "--format", "json", car]).output().unwrap();
+    let value: Value = serde_json::from_slice(&line.stdout).unwrap();
+    let laid_out = serde_json::to_string_pretty(&value).unwrap();
+    let replay = process::command(&["replay", "--rules", "tests/cli/rules", "-"]);
+    let output = process::run_with_input(replay, laid_out.as_bytes());
+    let told = String::from_utf8(output.stdout).unwrap();
+    assert_eq!((output.status.code(), told.as_str()), (Some(0), "record 1, demo: same\n"));
+    let output = process::command(&["replay", car]).output().unwrap();
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert_eq!((output.status.code(), told.lines().count()), (Some(2), 1), "{told}");
+    assert!(told.contains("is a snapshot, not a recorded ruling"), "{told}");
+}

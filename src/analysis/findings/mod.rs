@@ -10,6 +10,7 @@ mod monotonicity;
 mod over_time;
 mod passes;
 mod questions;
+mod reach;
 mod unreachable;
 
 pub use decides::decides;
@@ -108,11 +109,12 @@ const HOLDS: &str = "holds for";
 pub type Analysis = fn(&mut Study<'_>) -> Result<(), TooLarge>;
 
 /// The analyses of one flat program, with what each looks for, in the order in which they are made.
-pub const ANALYSES: [(&str, Analysis); 8] = [
+pub const ANALYSES: [(&str, Analysis); 9] = [
     ("gaps by topic", |study| study.gaps()),
     ("clauses that never bite or decide", |study| study.lines_that_never()),
     ("pairs ranked by the ladder alone", |study| study.ranked_by_the_ladder()),
     ("rows left out twice", |study| study.left_out_twice()),
+    ("exemptions and excuses for nobody", |study| study.rows_for_nobody()),
     ("limits", |study| study.limits()),
     ("doing better", |study| study.doing_better()),
     ("passes that lean on nothing", |study| study.passes()),
@@ -251,5 +253,7 @@ pub fn analyse_flat(flat: &Flat) -> Result<Vec<Finding>, Error> {
     for (_, analysis) in ANALYSES {
         analysis(&mut study)?;
     }
-    Ok(study.findings)
+    let mut findings = study.findings;
+    findings.extend(reach::due(flat)?);
+    Ok(findings)
 }

@@ -3,7 +3,7 @@
 
 use super::holes::{finding, holes, together};
 use super::questions::{changes_nothing, near};
-use super::{Finding, analyse_flat};
+use super::{Finding, analyse_flat, reach};
 use crate::diagram::Error;
 use crate::diagram::forest::{Join, Node, TooLarge};
 use crate::diagram::kernel::{Compiled, Nodes};
@@ -33,6 +33,7 @@ pub fn analyse(program: &Program) -> Result<Vec<Finding>, Error> {
         flats.push((*epoch, flat));
     }
     keep_what_lasts(&flats, &mut findings);
+    keep_what_never_lived(&flats, &mut findings);
     holes(&flats, &mut findings)?;
     idle_questions(program, &flats, &mut findings)?;
     Ok(findings)
@@ -51,6 +52,24 @@ fn join(findings: &mut Vec<Finding>, finding: Finding) {
         Some(known) => known.through = finding.through,
         None => findings.push(finding),
     }
+}
+
+/// Exemptions and their like die as the years go on: that of a window of ages, at the end. Told is what reaches nobody in
+/// any epoch that has it.
+fn keep_what_never_lived(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
+    let all: Vec<Finding> = findings.iter().filter(|it| reach::CODES.contains(&it.code)).cloned().collect();
+    findings.retain(|finding| {
+        !reach::CODES.contains(&finding.code)
+            || flats.iter().filter(|(_, flat)| flat.in_force.is_yes()).all(|(epoch, flat)| {
+                let is_told = |it: &Finding| {
+                    it.code == finding.code
+                        && it.origin == finding.origin
+                        && (it.from..=it.through).contains(&epoch.from)
+                };
+                !reach::rows(flat, finding.code).any(|row| Some(row) == finding.origin.as_ref())
+                    || all.iter().any(is_told)
+            })
+    });
 }
 
 /// What never bites is worth telling where it still does not in the last epoch in force: with the date it died, or from

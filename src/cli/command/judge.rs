@@ -22,6 +22,9 @@ use crate::ruling::Ruling;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// The most rulings of one page: it is held whole, some 300 kB of memory a ruling, and nobody reads more.
+const MOST_ON_A_PAGE: usize = 1_000;
+
 /// A program asked for.
 pub(super) struct Asked {
     pub(super) program: Arc<Program>,
@@ -127,6 +130,13 @@ fn judged(args: &Judge) -> Result<Exit, Vec<String>> {
         let (records, faults) = ruled(&next, are_many, &asked, &request);
         exit = exit.max(told(&faults)).max(exit_of(records.iter().map(|it| &it.ruling)));
         match args.format {
+            RulingFormat::Html if all.len() + records.len() > MOST_ON_A_PAGE => {
+                let fault = format!(
+                    "{}: a page holds at most {MOST_ON_A_PAGE} rulings; give fewer snapshots, or --format json",
+                    files::shown(&args.snapshot)
+                );
+                return Err(vec![fault]);
+            }
             RulingFormat::Html => all.extend(records),
             _ => tell(args, &records, are_many.then_some(place)),
         }
@@ -272,6 +282,13 @@ pub(super) fn missing(error: &CatalogError) -> String {
     let CatalogError::Missing { id, known } = error else {
         return error.to_string();
     };
+    if id.contains([',', ';', ' '])
+        && id.split([',', ';', ' ']).all(|part| part.is_empty() || known.contains(&part.to_owned()))
+    {
+        return format!(
+            "there is no program `{id}`; name each by itself: --program ID --program ID, where a command takes several"
+        );
+    }
     match nearest(id, known.iter().map(String::as_str)) {
         Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
         None => format!("there is no program `{id}`; `wherefore programs` lists them"),

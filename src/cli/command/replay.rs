@@ -45,8 +45,11 @@ fn replayed(args: &Replay) -> Result<Vec<One>, String> {
     let bytes = files::read(&args.record, most)?;
     let name = files::shown(&args.record);
     let text = crate::syntax::decode_text(&bytes).map_err(|error| format!("{name}: {error}"))?;
+    // One document laid out over several lines is one record.
+    let whole = serde_json::from_str::<serde::de::IgnoredAny>(&text).is_ok();
+    let lines: Vec<&str> = if whole { vec![&text] } else { text.lines().collect() };
     let results: Vec<One> =
-        text.lines().filter(|line| !line.trim().is_empty()).map(|line| one(&catalog, line)).collect();
+        lines.into_iter().filter(|line| !line.trim().is_empty()).map(|line| one(&catalog, line)).collect();
     if results.is_empty() { Err(format!("{name}: holds no ruling")) } else { Ok(results) }
 }
 

@@ -160,7 +160,7 @@ fn add(flat: &mut Flat, names: &Resolver<'_>, one: &Standing<'_>) {
         }),
         Item::Excuses { which, condition } => {
             if let Some(which) = FlatExcused::of(which, |id| names.table(id)) {
-                flat.excuses.push(Excuse { condition: guarded(names, one, condition), which, basis });
+                flat.excuses.push(Excuse { condition: guarded(names, one, condition), which, basis, origin });
             }
         }
         Item::Silent(topics) | Item::Unread(topics) => {

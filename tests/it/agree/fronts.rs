@@ -3,7 +3,7 @@
 use super::{program, seeds};
 use crate::bulk::documents::{came, written};
 use crate::bulk::records::{Dice, Records, Vocabulary, in_terms_of};
-use crate::bulk::{Came, by_snapshot, by_vehicle, days, flat_on, try_program};
+use crate::bulk::{Came, by_snapshot, days, flat_on, try_program};
 use std::collections::{BTreeMap, BTreeSet};
 use wherefore::internals::bulk::{Documents, Engine, Options, Room};
 use wherefore::internals::certificate::verify;
@@ -89,7 +89,7 @@ fn lacks_nothing(program: &Program, flat: &Flat, snapshot: &wherefore::internals
     less.declared.retain(|name, _| kept.contains(&format!("declared.{name}")));
     // A presumption may fill what was left away, so the facts are enough only where none was used.
     if flat.presumptions.is_empty() {
-        let Came::To { possible, .. } = by_vehicle(flat, &less) else { panic!("{less:?}") };
+        let Came::To { possible, .. } = by_snapshot(flat, &less) else { panic!("{less:?}") };
         assert_eq!(possible.len(), 1, "{kept:?} are not enough: {snapshot:?}");
     }
 }

@@ -132,3 +132,20 @@ fn a_file_that_is_no_text_is_refused(#[case] bytes: &[u8]) {
         assert!(!told.contains('\0') && output.stdout.is_empty());
     }
 }
+
+/// Invented records that nobody reads, or that do not go on a full disk, are not said to be made.
+#[cfg(target_os = "linux")]
+#[test]
+fn what_was_not_written_is_not_told_as_made() {
+    let arguments = ["--invent", "20000", "--program", "us-il"];
+    let full = std::fs::File::options().write(true).open("/dev/full").unwrap();
+    let output = command(&arguments).stdout(full).output().unwrap();
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert_eq!(told.lines().count(), 1, "{told}");
+    assert!(told.contains("standard output cannot be written"), "{told}");
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let output = command(&arguments).stdout(writer).output().unwrap();
+    assert_eq!((output.status.code(), output.stderr.as_slice()), (Some(0), &b""[..]));
+}

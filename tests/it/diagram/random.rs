@@ -345,6 +345,7 @@ pub fn program() -> impl Strategy<Value = Flat> {
                         FlatExcused::Table(0),
                     ][which],
                     basis: Vec::new(),
+                    origin: super::build::origin(),
                 })
                 .collect();
             let row = |condition: Condition<usize>, limit| FlatLimitRow {

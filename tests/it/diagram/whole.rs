@@ -72,6 +72,7 @@ fn table(rows: usize) -> Flat {
         condition: Condition::always(),
         which: wherefore::internals::program::flat::FlatExcused::Table(0),
         basis: Vec::new(),
+        origin: super::build::origin(),
     }];
     flat.lines.push(line("readiness", Topic::Readiness, 1, incomplete(Some(2), None)));
     let listed = Test::CodesOfTable { list: Fact::StoredCodes, how: How::Any, table: 0 };

@@ -223,7 +223,9 @@ fn excuses() -> impl Strategy<Value = Vec<Excuse>> {
         Just(FlatExcused::Table(0)),
     ];
     vec((mostly_always(), which), 0..=2).prop_map(|list| {
-        list.into_iter().map(|(condition, which)| Excuse { condition, which, basis: Vec::new() }).collect()
+        list.into_iter()
+            .map(|(condition, which)| Excuse { condition, which, basis: Vec::new(), origin: origin() })
+            .collect()
     })
 }
 

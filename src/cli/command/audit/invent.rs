@@ -48,7 +48,8 @@ pub(super) fn run(args: &Audit) -> Result<Exit, Vec<String>> {
         Maker { mapping, programs, worker: Worker::default(), seed: args.seed, share: args.planted, planted: 0 };
     let bar = super::bar(Some(count));
     let mut first = 1;
-    while first <= count {
+    // Nobody reads on after a closed pipe, and nothing more can be written to a full disk.
+    while first <= count && !print::is_over() {
         let numbers = first..=count.min(first + LOT - 1);
         first += LOT;
         let lot = maker.lot(numbers.clone())?;
@@ -57,7 +58,9 @@ pub(super) fn run(args: &Audit) -> Result<Exit, Vec<String>> {
     }
     bar.finish_and_clear();
     writer.finish().map_err(one)?;
-    print::message(&format!("{count} invented records, {} of them with a planted error", maker.planted));
+    if !print::is_over() {
+        print::message(&format!("{count} invented records, {} of them with a planted error", maker.planted));
+    }
     Ok(Exit::Good)
 }
 

@@ -237,7 +237,11 @@ pub(super) fn sample(input: &Input) -> Result<(Vec<Sample>, Option<u8>), String>
         }
     };
     if names.is_empty() {
-        return Err(format!("{}: holds no columns", files::shown(&input.path)));
+        let why = match stream.form {
+            Form::Json => "the first lines hold no whole JSON object with a key",
+            _ => "the first line names none",
+        };
+        return Err(format!("{}: holds no columns: {why}", files::shown(&input.path)));
     }
     let field = |row: &Vec<String>, place: usize| row.get(place).cloned().unwrap_or_default();
     let columns = names
