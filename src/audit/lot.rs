@@ -1,6 +1,7 @@
 //! One lot of records under their programs: judged, compared with what was recorded, counted. No lot knows of another, so
 //! that lots can be worked on in any order and by any number of hands.
 
+use super::consistent::inconsistent;
 use super::difference::Standing;
 use super::done::{Done, NO_OUTCOME, Outcome, error};
 use super::mapping::Recorded;
@@ -102,6 +103,7 @@ impl Worker {
         let mut bad = vec![false; lot.store.len];
         mark(&mut bad, &lot.aside);
         without_date(lot, &mut bad);
+        inconsistent(lot, &mut bad);
         let silent = leave_unread(&mut lot.store);
         name_programs(programs, lot, &mut bad);
         let profile = Profile::of(&lot.store);

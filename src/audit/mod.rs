@@ -4,6 +4,7 @@
 mod arrays;
 pub mod arrow;
 pub mod batches;
+mod consistent;
 mod cut;
 mod difference;
 mod done;

@@ -8,7 +8,7 @@ use crate::diagram::allowed::allowed;
 use crate::diagram::exact::deciding;
 use crate::diagram::kernel::{Nodes, terminal_of};
 use crate::diagram::walk::Walker;
-use crate::diagram::{BUDGET, Compiled, Error, Join, Node, Prepared, TooLarge, anything};
+use crate::diagram::{BUDGET, Compiled, Error, Exact, Join, Node, Prepared, TooLarge, anything};
 use crate::program::{Flat, Given, Verdict};
 use std::collections::BTreeSet;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -168,10 +168,25 @@ impl Rules {
         let make = |nothing: &Given| Whole::of(&self.flat, nothing, self.verdicts_alone);
         let answer = |whole: &Result<Whole, Error>| match whole {
             Ok(whole) => whole.answer(&self.flat, given),
-            Err(Error::TooLarge(_)) => Err(RowError::TooLarge),
+            Err(Error::TooLarge(_)) => self.alone(given),
             Err(Error::Contradiction) => Err(RowError::NoVehicle),
         };
         self.whole.with(&self.flat, given, make, answer).unwrap_or(Err(RowError::NoVehicle))
+    }
+
+    /// The answer by the diagrams of this vehicle alone, where those over all vehicles outgrow their budget: slower, and
+    /// what is known makes them small.
+    fn alone(&self, given: &Given) -> Result<Answer, RowError> {
+        match Exact::glance(&self.flat, given) {
+            Ok((exact, _)) if self.verdicts_alone => Ok(Answer { possible: exact.verdicts(), ..Answer::default() }),
+            Ok((exact, _)) => Ok(Answer {
+                possible: exact.verdicts(),
+                deciding: exact.deciding(),
+                alternatives: exact.alternatives().into(),
+            }),
+            Err(Error::TooLarge(_)) => Err(RowError::TooLarge),
+            Err(Error::Contradiction) => Err(RowError::NoVehicle),
+        }
     }
 
     /// What is given of a vehicle of which nothing is known.

@@ -273,7 +273,7 @@ fn a_ruling_replays_after_a_later_amendment(#[case] known_on: Option<&str>, #[ca
 #[rstest]
 #[case::no_json("{", "is no JSON")]
 #[case::no_ruling("{}", "is no ruling")]
-#[case::a_snapshot(r#"{"format": "wherefore-snapshot/1"}"#, "is not \"wherefore-ruling/1\"")]
+#[case::a_snapshot(r#"{"format": "wherefore-snapshot/1"}"#, "is a snapshot, not a recorded ruling")]
 #[case::no_version(r#"{"format": "wherefore-ruling/1"}"#, "no version")]
 #[case::no_date(r#"{"format": "wherefore-ruling/1", "engine": "99.0.0"}"#, "holds no snapshot")]
 #[case::a_key_twice(

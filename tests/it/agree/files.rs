@@ -76,7 +76,9 @@ fn plain(program: &Program, snapshot: &Snapshot) -> Snapshot {
 struct Rows {
     keys: Vec<String>,
     rows: Vec<BTreeMap<String, Value>>,
-    snapshots: Vec<Snapshot>,
+    /// The records as documents, and what is read of each; `None` where it is refused.
+    documents: Vec<String>,
+    snapshots: Vec<Option<Snapshot>>,
 }
 
 impl Rows {
@@ -121,10 +123,16 @@ impl Rows {
                     }
                 }
             }
-            document::read(Value::Object(top).to_string().as_bytes()).map(|read| read.snapshot)
+            Value::Object(top).to_string()
         };
-        let snapshots = rows.iter().map(|row| again(row).unwrap_or_else(|faults| panic!("{faults:?} {row:?}")));
-        Rows { keys, snapshots: snapshots.collect(), rows }
+        let documents: Vec<String> = rows.iter().map(again).collect();
+        let read = |text: &String| match document::read(text.as_bytes()) {
+            Ok(read) => Some(read.snapshot),
+            // More monitors counted than listed: the one thing that the dice can say and a document cannot.
+            Err(faults) if faults.iter().all(|fault| fault.path == "visit.earlier_incomplete_count") => None,
+            Err(faults) => panic!("{faults:?} {text}"),
+        };
+        Rows { keys, snapshots: documents.iter().map(read).collect(), documents, rows }
     }
 
     fn mapping(&self) -> Mapping {
@@ -233,6 +241,7 @@ fn audit_of_random_programs_from_every_form_of_file() {
                 .snapshots
                 .iter()
                 .map(|snapshot| {
+                    let snapshot = snapshot.as_ref()?;
                     // Columns of a vehicle that did not answer are left unread.
                     let mut read = snapshot.clone();
                     if snapshot.is_silent() {
@@ -273,8 +282,7 @@ fn audit_of_random_programs_from_every_form_of_file() {
             same("JSON Lines", judged(&judging, lot, len));
             let whole = read("format = \"wherefore-mapping/1\"\n[file]\nlines = \"snapshots\"\n[columns]\n").unwrap();
             let (keys, places) = Keys::of(&whole);
-            let documents: String =
-                rows.snapshots.iter().map(|snapshot| written(snapshot).replace('\n', " ") + "\n").collect();
+            let documents: String = rows.documents.iter().map(|document| document.clone() + "\n").collect();
             let (_, lot) = snapshots(documents.as_bytes(), &keys, &mut Fields::new(&whole), &places);
             same("snapshots", judged(&judging, lot, len));
             let mut found = Vec::new();

@@ -360,3 +360,21 @@ fn several_files_and_a_pattern_add_up() {
     assert_eq!(value["differences"][0]["records"], 2);
     assert_eq!(value["differences"][0]["examples"][1]["row"], 10);
 }
+
+/// A document that counts more monitors than it lists is refused; so is a record of a file.
+#[test]
+fn more_monitors_counted_than_listed_is_set_aside() {
+    let folder = folder("counted");
+    let (file, mapping, aside) = (folder.join("a.csv"), folder.join("m.toml"), folder.join("aside.csv"));
+    std::fs::write(&file, "d,n,l\n2026-01-01,2,catalyst\n2026-01-01,1,catalyst\n2026-01-01,,catalyst\n").unwrap();
+    let columns = "d = \"visit.date\"\nn = \"visit.earlier_incomplete_count\"\nl = \"visit.earlier_incomplete\"\n";
+    std::fs::write(&mapping, format!("format = \"wherefore-mapping/1\"\n[columns]\n{columns}")).unwrap();
+    let paths = [&mapping, &aside, &file].map(|path| path.to_str().unwrap());
+    let output = run(&["--mapping", paths[0], "--program", "us-model", "--set-aside", paths[1], paths[2]]);
+    let told = std::fs::read_to_string(&aside).unwrap_or_else(|_| panic!("{}", text(&output.stderr)));
+    assert_eq!(told.lines().count(), 2, "{told}");
+    assert!(
+        told.contains("visit.earlier_incomplete_count,2,\"is more than the 1 monitors of visit.earlier_incomplete"),
+        "{told}"
+    );
+}
