@@ -26,6 +26,10 @@ use crate::decode_support::{fact, flags, read};
 #[case::lamp_off_with_codes_section_1_6("7E8 41 01 04 07 E5 21", "/lamp/commanded", json!(false))]
 #[case::complete_only_if_all_are("7E8 41 01 00 07 E5 00; 7E9 41 01 00 44 00 00", "/monitors/components", json!("incomplete"))]
 #[case::supported_if_any_does("7E8 41 01 00 07 E1 00; 7E9 41 01 00 04 04 04", "/monitors/evaporative", json!("incomplete"))]
+#[case::readiness_of_a_controller_without_obd_does_not_count(
+    "18FECE00 00 00 14 37 E0 1E 00 00; 18FECE0B 00 00 05 37 E0 1E E0 1E", "/monitors/hd-egr-vvt", json!("complete"))]
+#[case::a_cut_list_of_as_many_as_announced_is_not_whole(
+    "7E8 06 41 01 82 07 E5 00 00; 7E8 10 08 43 03 04 20 01 71", "/codes/stored", json!({"at_least": ["P0171", "P0420"]}))]
 #[case::complete_in_both("7E8 41 01 00 07 E5 00; 7E9 41 01 00 04 04 00", "/monitors/evaporative", json!("complete"))]
 #[case::spark_has_no_diesel_names("7E8 41 01 00 07 E5 00", "/monitors/boost-pressure", Value::Null)]
 #[case::diesel_has_no_spark_names("7E8 41 01 00 0F EB 00", "/monitors/catalyst", Value::Null)]

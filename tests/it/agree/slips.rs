@@ -8,9 +8,10 @@ use crate::bulk::{Came, by_engine, by_snapshot};
 use rstest::rstest;
 use std::collections::BTreeSet;
 use wherefore::internals::bulk::{Batch, Codes, Column, Dates, Documents, Engine, Options, Room};
-use wherefore::internals::certificate::{By, Certificate, Unyielding, verify};
+use wherefore::internals::certificate::{By, Certificate, Coverage, Refusal, Unyielding, verify};
 use wherefore::internals::check::check;
 use wherefore::internals::model::facts::Possible;
+use wherefore::internals::model::table::key_of;
 use wherefore::internals::model::{CodeList, Date, Fact, Monitor, MonitorSet, Reading, Snapshot, TroubleCode, Value};
 use wherefore::internals::program::{FactRef, Flat, Program, Selection, select};
 use wherefore::internals::ruling::certificate;
@@ -146,6 +147,9 @@ const LISTED: &str = "table odd\n  - make is \"Example\" and hybrid: excuses cat
     without(car(&[], &[]), Fact::PermanentCodes), &["pass"])]
 #[case::no_code_of_an_empty_list(clause("none", "fail where no permanent code"),
     with(car(&[], &[]), Fact::PermanentCodes, codes(&[], false)), &["fail"])]
+#[case::no_code_of_a_table_of_a_list_that_is_perhaps_not_there(
+    LISTED.to_owned() + &clause("none", "fail where no permanent code on the list of odd"),
+    hybrid(car(&[], &[]), "no"), &["fail", "pass"])]
 #[case::only_codes_of_a_list_that_is_not_there(
     "code group some: P0420\n  per text\n".to_owned() + &clause("only", "fail where only permanent codes among some"),
     without(car(&[], &[]), Fact::PermanentCodes), &["pass"])]
@@ -242,11 +246,13 @@ fn every_line_that_could_set_the_deciding_one_aside_is_answered() {
     assert!(verify(&more, &flat, &car).is_err(), "one more");
     // The vehicle that flashes is rejected; the proof that it fails answers for the wrong line.
     car.set_word(Fact::LampFlashing, "yes");
-    let mut swapped = proof.clone();
-    let stands = &mut swapped.ways[0].deciding.as_mut().unwrap().stands_before;
-    stands[1] = stands[0].clone();
-    assert!(matches!(stands[0], Unyielding::Blocked(_)));
-    assert!(verify(&swapped, &flat, &car).is_err(), "answered for another line");
+    for (place, other) in [(0, 1), (1, 0)] {
+        let mut swapped = proof.clone();
+        let stands = &mut swapped.ways[0].deciding.as_mut().unwrap().stands_before;
+        stands[place] = stands[other].clone();
+        assert!(matches!(stands[place], Unyielding::Blocked(_)));
+        assert!(verify(&swapped, &flat, &car).is_err(), "answered for another line");
+    }
 }
 
 /// A graver line that is set aside: by the line that it gives way to, and by no other.
@@ -269,8 +275,64 @@ fn a_line_is_set_aside_only_by_one_that_it_gives_way_to() {
     let to = aside.expect("the lamp is set aside");
     assert_ne!(to.line, plug);
     (to.line, to.clause) = (plug, "plug".to_owned());
+    // The plug does bite, and the proof may look at it.
+    changed.rests_on.push(key_of(Fact::Connector));
     assert!(verify(&changed, &flat, &car).is_err(), "set aside by a line that it does not give way to");
     // Without the flashing nothing sets it aside, whatever the proof says.
     car.set_word(Fact::LampFlashing, "no");
     assert!(verify(&proof, &flat, &car).is_err() && verify(&changed, &flat, &car).is_err());
+}
+
+/// What a proof does not rest on is forgotten: without the reading nothing is proved, though the vehicle shows nothing else.
+#[rstest]
+#[case::a_number_that_every_vehicle_with_it_meets(clause("few", "fail where warm-ups since clearing at least 0"),
+    with(car(&[], &[]), Fact::WarmUps, Value::Number(3)), car(&[], &[]))]
+#[case::a_row_that_is_perhaps_the_vehicles(LISTED.to_owned() + &clause("listed", "fail where not listed in odd"),
+    hybrid(car(&[], &[]), "no"), car(&[], &[]))]
+#[case::monitors_that_were_perhaps_incomplete(clause("again", "fail where any monitor incomplete earlier is incomplete"),
+    with(with(car(CATALYST, &[]), Fact::Visit, Value::Word(1)), Fact::EarlierIncomplete,
+        Value::Monitors(MonitorSet::EMPTY.with(Monitor::Catalyst))), car(CATALYST, &[]))]
+fn a_reading_that_is_left_out_proves_nothing(#[case] body: String, #[case] read: Snapshot, #[case] unread: Snapshot) {
+    let flat = flat(&program(&body));
+    let mut proof = certificate(&flat, &read).unwrap().unwrap();
+    assert_eq!((proof.verdict.as_str(), verify(&proof, &flat, &read)), ("fail", Ok(())));
+    proof.rests_on.retain(|key| unread.readings.keys().any(|fact| key_of(*fact) == *key));
+    for car in [&read, &unread] {
+        assert!(verify(&proof, &flat, car).is_err(), "{proof:?}");
+    }
+}
+
+fn hybrid(mut car: Snapshot, word: &str) -> Snapshot {
+    car.set_word(Fact::Hybrid, word);
+    car
+}
+
+/// Ways that read different questions are not all ways: here the second clause turns on another question than the first, and
+/// with both read the second way the vehicle passes.
+#[test]
+fn ways_of_different_questions_are_not_all_ways() {
+    let body = |second: &str| {
+        let other = DOUBT.replace("question doubt", "question other");
+        let one = "clause one on lamp\n  fail where lamp commanded on\n  under doubt first\n  per text\n";
+        let two = format!("clause two on connector\n  fail where connector is missing\n  under {second}\n  per text\n");
+        format!("{DOUBT}{other}{one}{two}")
+    };
+    let proof = certificate(&flat(&program(&body("doubt second"))), &lit()).unwrap().unwrap();
+    let flat = flat(&program(&body("other first")));
+    assert_eq!(certificate(&flat, &lit()).unwrap(), None, "it is not settled");
+    let mut forged = proof.clone();
+    let way = forged.ways.iter_mut().find(|way| way.readings["doubt"] == "second").unwrap();
+    way.readings = [("other".to_owned(), "first".to_owned())].into();
+    assert_eq!(verify(&forged, &flat, &lit()), Err(Refusal::Ways), "{forged:?}");
+}
+
+/// A version that is in force is not told away.
+#[test]
+fn a_version_in_force_is_not_told_away() {
+    let flat = flat(&program(&clause("lamp", "fail where lamp commanded on")));
+    let mut proof = certificate(&flat, &lit()).unwrap().unwrap();
+    proof.verdict = "not-subject".to_owned();
+    proof.ways[0].coverage = Coverage::NotInForce;
+    proof.ways[0].deciding = None;
+    assert!(verify(&proof, &flat, &lit()).is_err());
 }
