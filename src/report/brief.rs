@@ -187,7 +187,10 @@ type ToDo = (Option<String>, Vec<Step>, Vec<String>);
 
 fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     let prospect = told.prospect;
-    let steps = |list: &[Action]| list.iter().map(|action| step(told, *action, purpose)).collect::<Vec<_>>();
+    let steps = |list: &[Action]| match plan::unread_steps(told, list) {
+        Some(list) => list.into_iter().map(|(text, how)| unread_step(text, &how)).collect(),
+        None => list.iter().map(|action| step(told, *action, purpose)).collect::<Vec<_>>(),
+    };
     let mut after: Vec<String> = Vec::new();
     let [branch] = prospect.next.branches.as_slice() else {
         if let Some(unknown) = prospect.unknown.first() {
@@ -222,6 +225,19 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     };
     let before = before.or_else(|| least.then(|| "At least, whatever else comes out:".to_owned()));
     (before, list, after)
+}
+
+/// A step where no monitor was read: the monitors that such a vehicle usually has, each with its time, in a line. How each
+/// is completed stands in the long form.
+fn unread_step(text: String, how: &[String]) -> Step {
+    let one = |line: &String| {
+        let (name, how) = line.split_once(':')?;
+        let long = how.rsplit_once("; ").map_or(String::new(), |(_, long)| format!(" ({long})"));
+        Some(format!("{name}{long}"))
+    };
+    let names: Vec<String> = how.iter().filter_map(one).collect();
+    let text = if names.is_empty() { text } else { format!("{text} {}", joined(&names, "and")) };
+    Step { text, how: Vec::new() }
 }
 
 fn step(told: &Told<'_>, action: Action, purpose: Purpose) -> Step {

@@ -68,7 +68,7 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
         HeadlineKind::After | HeadlineKind::OtherTestAfter | HeadlineKind::NoPass | HeadlineKind::FailsUnless => {
             Exit::Negative
         }
-        HeadlineKind::ByCase | HeadlineKind::CannotSay => Exit::Undecided,
+        HeadlineKind::ReadFirst | HeadlineKind::ByCase | HeadlineKind::CannotSay => Exit::Undecided,
     })
 }
 
