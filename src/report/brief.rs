@@ -93,6 +93,8 @@ pub struct Brief {
     pub unsure: Vec<String>,
     /// How much more there is to know.
     pub more: usize,
+    /// What the long form tells besides, in words.
+    pub besides: &'static str,
     /// Cautions that fit, each once.
     pub cautions: Vec<String>,
 }
@@ -127,6 +129,12 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
         after,
         unsure,
         more,
+        besides: match told {
+            Some(told) if purpose == Purpose::Next && plan::has_special(told) => {
+                "all reasons, sources, provisos and further advice"
+            }
+            _ => "all reasons, sources and provisos",
+        },
         cautions: cautions(ruling, told),
         headline,
     }
@@ -207,9 +215,6 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         _ => return ToDo::default(),
     };
     after.extend(plan::time(told, plan));
-    if purpose == Purpose::Next && plan::has_special(told) {
-        after.push("For a vehicle such as this there is further advice: `--full`.".to_owned());
-    }
     if purpose == Purpose::Next && told.prospect.is_plug_in {
         after.push("To stay ready: `wherefore explain plug-in-hybrid`.".to_owned());
     }
@@ -232,7 +237,8 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
 fn unread_step(text: String, how: &[String]) -> Step {
     let one = |line: &String| {
         let (name, how) = line.split_once(':')?;
-        let long = how.rsplit_once("; ").map_or(String::new(), |(_, long)| format!(" ({long})"));
+        let long = how.rsplit_once("; ").filter(|(_, long)| long.ends_with(" minutes"));
+        let long = long.map_or(String::new(), |(_, long)| format!(" ({long})"));
         Some(format!("{name}{long}"))
     };
     let names: Vec<String> = how.iter().filter_map(one).collect();
@@ -392,7 +398,7 @@ impl Brief {
             plain(wrapped(if place == 0 { "Not sure: " } else { "  - " }, Some(4), line));
         }
         let more = if self.more == 0 { String::new() } else { format!("{} more; ", self.more) };
-        out.push((Emphasis::Faint, format!("  {more}all reasons, sources and provisos: `--full`.\n")));
+        out.push((Emphasis::Faint, wrapped("  ", Some(2), &format!("{more}{}: `--full`.", self.besides))));
         out.push((Emphasis::Plain, wrapped("Caution: ", Some(2), &self.cautions.join(" "))));
         out
     }

@@ -13,6 +13,9 @@ use std::collections::BTreeSet;
 /// The most provisos that a headline tells; more are counted.
 const MOST_TOLD: usize = 3;
 
+/// What comes first where no monitor was read.
+const READ_FIRST: &str = "No monitor was read: connect a reader first. ";
+
 /// How much of the provisos to tell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Provisos {
@@ -107,7 +110,7 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
             let what = plans.first().map(|plan| actions(prospect, plan)).unwrap_or_default();
             if prospect.kind == HeadlineKind::ReadFirst {
                 format!(
-                    "No monitor was read: connect a reader first. {}{} as it stands if none is incomplete, else after \
+                    "{READ_FIRST}{}{} as it stands if none is incomplete, else after \
                      {what}{provisos}.",
                     reaches(goal),
                     elsewhere(branch)
@@ -242,7 +245,10 @@ fn by_case(prospect: &Prospect, branches: &[Branch], shown: &[BranchShown]) -> S
     };
     let cases: Vec<String> =
         branches.iter().map(|branch| format!("{}: {}", when(branch), short(prospect, branch))).collect();
-    format!("{now}{common}It turns on {}: {}.", turns_on(prospect, branches), cases.join("; "))
+    let drives =
+        |branch: &Branch| matches!(&branch.end, End::Plans(plans) if plans.iter().any(|it| !it.driven().is_empty()));
+    let read = if prospect.is_unread && branches.iter().any(drives) { READ_FIRST } else { "" };
+    format!("{read}{now}{common}It turns on {}: {}.", turns_on(prospect, branches), cases.join("; "))
 }
 
 /// What tells the branches apart, in words.

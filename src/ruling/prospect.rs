@@ -334,7 +334,7 @@ fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<String> {
     let seen_lit = |ground: &Ground| is_about(ground, "lamp.lit_engine_running") || is_about(ground, "lamp.flashing");
     for ground in ruling.grounds.iter().filter(|it| commanded(it) || !says_it_all || !seen_lit(it)) {
         let failed = ground.margins.iter().find(|margin| !margin.holds);
-        let counted = failed.and_then(|margin| count_over(flat, branch, ruling, margin));
+        let counted = failed.and_then(|margin| count_over(flat, branch, ruling, margin, &ground.margins));
         let codes = ground.facts.iter().find(|fact| fact.key.starts_with("codes.") && fact.value != "none");
         let phrase = match (counted, commanded(ground), codes) {
             (Some(counted), _, _) => counted,
@@ -358,7 +358,7 @@ fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<String> {
         let lines = ruling.trace.iter().filter(|line| line.clause == *clause && line.state == "undetermined");
         for line in lines {
             let failed = line.margins.iter().find(|margin| !margin.holds);
-            let counted = failed.and_then(|margin| count_over(flat, branch, ruling, margin));
+            let counted = failed.and_then(|margin| count_over(flat, branch, ruling, margin, &line.margins));
             let is_count = line.topic == Topic::Readiness && counts(flat, &line.clause, &line.message);
             let phrase = match counted.or_else(|| is_count.then(|| over_limit(flat, branch, ruling)).flatten()) {
                 Some(counted) => (counted, true),
@@ -429,21 +429,25 @@ fn over_limit(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Option<String> {
         holds: false,
         allowed: Some(shown.allowed),
     };
-    if many > shown.allowed { count_over(flat, branch, ruling, &margin) } else { None }
+    if many > shown.allowed { count_over(flat, branch, ruling, &margin, &[]) } else { None }
 }
 
 /// A count over its limit. Where another limit may concern the vehicle as well, and the plan completes more than this one
 /// asks for, fewer may be allowed.
-fn count_over(flat: &Flat, branch: &Branch, ruling: &Ruling, margin: &Margin) -> Option<String> {
+fn count_over(flat: &Flat, branch: &Branch, ruling: &Ruling, margin: &Margin, all: &[Margin]) -> Option<String> {
     let told = monitors_over(&margin.what, &margin.value, &margin.limit)?;
     let Some(allowed) = margin.allowed else { return Some(told) };
+    // A repair makes every monitor incomplete: nothing is told by what is driven then.
     let drives = match &branch.end {
-        End::Plans(plans) => plans.first().map_or(0, |plan| plan.driven().len()),
-        _ => 0,
+        End::Plans(plans) => plans.first().filter(|plan| !plan.steps.contains(&Action::RepairFault)),
+        _ => None,
     };
+    let Some(drives) = drives.map(|plan| plan.driven().len()) else { return Some(told) };
     let left = incomplete(flat, branch).len().saturating_sub(drives);
     let is_open = |line: &TraceLine| line.state == "undetermined" && counts(flat, &line.clause, &line.message);
-    let fewer = i64::try_from(left).is_ok_and(|left| left < allowed) && ruling.trace.iter().any(is_open);
+    let is_less = |other: &Margin| other.allowed.is_some_and(|other| other < allowed);
+    let is_open = all.iter().any(is_less) || ruling.trace.iter().any(is_open);
+    let fewer = is_open && i64::try_from(left).is_ok_and(|left| left < allowed);
     Some(if fewer { format!("{told}, perhaps fewer") } else { told })
 }
 
