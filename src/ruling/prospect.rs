@@ -208,14 +208,13 @@ fn usual(given: &Given) -> Vec<Monitor> {
     let (spark, compression) = (Monitor::USUAL_OF_SPARK, Monitor::USUAL_OF_COMPRESSION);
     let fuel =
         |word: &str| Fact::Fuel.word_bit(word).map(Possible::Words).as_ref() == Some(given.facts.get(Fact::Fuel));
-    let found = match (fits(&spark), fits(&compression)) {
+    match (fits(&spark), fits(&compression)) {
         (true, false) => spark.to_vec(),
         (true, true) if fuel("gasoline") => spark.to_vec(),
         (false, true) => compression.to_vec(),
         (true, true) if fuel("diesel") => compression.to_vec(),
         _ => Vec::new(),
-    };
-    found
+    }
 }
 
 fn kind(flat: &Flat, ruling: &Ruling, next: &Next, goal: Class, is_unread: bool) -> HeadlineKind {

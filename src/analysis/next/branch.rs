@@ -332,6 +332,9 @@ fn groups(search: &Search<'_>, case: &Case, level: usize, left: &[usize]) -> Res
     Ok(groups)
 }
 
+/// How good a list of cases is: how many groups it leaves open, whether it turns on a question, how many groups it has.
+type Score = (usize, bool, usize);
+
 /// The shortest list of cases by one fact, and by a second one for the vehicles that the first leaves open.
 fn split(
     search: &Search<'_>,
@@ -340,7 +343,7 @@ fn split(
     provisos: &[Proviso],
     when: &[Split],
 ) -> Result<Option<Vec<Branch>>, Stopped> {
-    let mut best: Option<((usize, bool, usize), usize, Vec<Group>)> = None;
+    let mut best: Option<(Score, usize, Vec<Group>)> = None;
     for (level, left) in candidates(search, case, when) {
         let groups = groups(search, case, level, &left)?;
         let open = groups.iter().filter(|group| group.end.is_none()).count();
