@@ -80,6 +80,15 @@ const NAMES: [(Monitor, &str); 32] = [
 ];
 
 impl Monitor {
+    /// The monitors beside the continuous ones that nearly every light vehicle with a spark-ignition engine has: common
+    /// practice of the trade.
+    pub const USUAL_OF_SPARK: [Monitor; 5] =
+        [M::OxygenSensorHeater, M::OxygenSensor, M::Catalyst, M::EgrVvt, M::Evaporative];
+
+    /// The same with a compression-ignition engine: common practice of the trade.
+    pub const USUAL_OF_COMPRESSION: [Monitor; 6] =
+        [M::EgrVvt, M::BoostPressure, M::ExhaustGasSensor, M::NmhcCatalyst, M::NoxAftertreatment, M::ParticulateFilter];
+
     /// Every monitor, in table order.
     pub fn all() -> impl Iterator<Item = Monitor> {
         NAMES.iter().map(|(monitor, _)| *monitor)

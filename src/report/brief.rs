@@ -93,6 +93,8 @@ pub struct Brief {
     pub unsure: Vec<String>,
     /// How much more there is to know.
     pub more: usize,
+    /// What the long form tells besides, in words.
+    pub besides: &'static str,
     /// Cautions that fit, each once.
     pub cautions: Vec<String>,
 }
@@ -127,6 +129,12 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
         after,
         unsure,
         more,
+        besides: match told {
+            Some(told) if purpose == Purpose::Next && plan::has_special(told) => {
+                "all reasons, sources, provisos and further advice"
+            }
+            _ => "all reasons, sources and provisos",
+        },
         cautions: cautions(ruling, told),
         headline,
     }
@@ -187,7 +195,10 @@ type ToDo = (Option<String>, Vec<Step>, Vec<String>);
 
 fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     let prospect = told.prospect;
-    let steps = |list: &[Action]| list.iter().map(|action| step(told, *action, purpose)).collect::<Vec<_>>();
+    let steps = |list: &[Action]| match plan::unread_steps(told, list) {
+        Some(list) => list.into_iter().map(|(text, how)| unread_step(text, &how)).collect(),
+        None => list.iter().map(|action| step(told, *action, purpose)).collect::<Vec<_>>(),
+    };
     let mut after: Vec<String> = Vec::new();
     let [branch] = prospect.next.branches.as_slice() else {
         if let Some(unknown) = prospect.unknown.first() {
@@ -204,9 +215,6 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         _ => return ToDo::default(),
     };
     after.extend(plan::time(told, plan));
-    if purpose == Purpose::Next && plan::has_special(told) {
-        after.push("For a vehicle such as this there is further advice: `--full`.".to_owned());
-    }
     if purpose == Purpose::Next && told.prospect.is_plug_in {
         after.push("To stay ready: `wherefore explain plug-in-hybrid`.".to_owned());
     }
@@ -222,6 +230,20 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     };
     let before = before.or_else(|| least.then(|| "At least, whatever else comes out:".to_owned()));
     (before, list, after)
+}
+
+/// A step where no monitor was read: the monitors that such a vehicle usually has, each with its time, in a line. How each
+/// is completed stands in the long form.
+fn unread_step(text: String, how: &[String]) -> Step {
+    let one = |line: &String| {
+        let (name, how) = line.split_once(':')?;
+        let long = how.rsplit_once("; ").filter(|(_, long)| long.ends_with(" minutes"));
+        let long = long.map_or(String::new(), |(_, long)| format!(" ({long})"));
+        Some(format!("{name}{long}"))
+    };
+    let names: Vec<String> = how.iter().filter_map(one).collect();
+    let text = if names.is_empty() { text } else { format!("{text} {}", joined(&names, "and")) };
+    Step { text, how: Vec::new() }
 }
 
 fn step(told: &Told<'_>, action: Action, purpose: Purpose) -> Step {
@@ -378,7 +400,7 @@ impl Brief {
             plain(wrapped(if place == 0 { "Not sure: " } else { "  - " }, Some(4), line));
         }
         let more = if self.more == 0 { String::new() } else { format!("{} more; ", self.more) };
-        out.push((Emphasis::Faint, format!("  {more}all reasons, sources and provisos: `--full`.\n")));
+        out.push((Emphasis::Faint, wrapped("  ", Some(2), &format!("{more}{}: `--full`.", self.besides))));
         out.push((Emphasis::Plain, wrapped("Caution: ", Some(2), &self.cautions.join(" "))));
         out
     }

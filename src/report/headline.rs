@@ -4,12 +4,17 @@ use super::Record;
 use super::plan::Told;
 use super::wrap::joined;
 use crate::analysis::next::{Action, Branch, End, Kind, Plan};
-use crate::model::{Monitor, spec};
+use crate::diagram::level::Var;
+use crate::model::{Fact, Monitor};
 use crate::program::{Class, Verdict};
 use crate::ruling::{BranchShown, HeadlineKind, Prospect, ProvisoShown, Ruling};
+use std::collections::BTreeSet;
 
 /// The most provisos that a headline tells; more are counted.
 const MOST_TOLD: usize = 3;
+
+/// What comes first where no monitor was read.
+const READ_FIRST: &str = "No monitor was read: connect a reader first. ";
 
 /// How much of the provisos to tell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -103,7 +108,14 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
         End::Plans(plans) => {
             let now = stands(prospect, ruling, shown, told);
             let what = plans.first().map(|plan| actions(prospect, plan)).unwrap_or_default();
-            if branch.never_the_goal {
+            if prospect.kind == HeadlineKind::ReadFirst {
+                format!(
+                    "{READ_FIRST}{}{} as it stands if none is incomplete, else after \
+                     {what}{provisos}.",
+                    reaches(goal),
+                    elsewhere(branch)
+                )
+            } else if branch.never_the_goal {
                 format!("{now} Goes to {}, which then decides, after {what}{provisos}.", other_test(prospect))
             } else {
                 format!("{now} {}{} after {what}{provisos}.", reaches(goal), elsewhere(branch))
@@ -214,7 +226,8 @@ fn by_case(prospect: &Prospect, branches: &[Branch], shown: &[BranchShown]) -> S
     let now = if surely {
         let mut against: Vec<String> = Vec::new();
         for one in shown.iter().flat_map(|branch| &branch.against) {
-            if !against.contains(one) && !one.starts_with("perhaps ") {
+            let is_sure = !one.starts_with("perhaps ") && !one.ends_with(", perhaps more than allowed");
+            if is_sure && !against.contains(one) {
                 against.push(one.clone());
             }
         }
@@ -232,7 +245,27 @@ fn by_case(prospect: &Prospect, branches: &[Branch], shown: &[BranchShown]) -> S
     };
     let cases: Vec<String> =
         branches.iter().map(|branch| format!("{}: {}", when(branch), short(prospect, branch))).collect();
-    format!("{now}{common}It turns on more: {}.", cases.join("; "))
+    let drives =
+        |branch: &Branch| matches!(&branch.end, End::Plans(plans) if plans.iter().any(|it| !it.driven().is_empty()));
+    let read = if prospect.is_unread && branches.iter().any(drives) { READ_FIRST } else { "" };
+    format!("{read}{now}{common}It turns on {}: {}.", turns_on(prospect, branches), cases.join("; "))
+}
+
+/// What tells the branches apart, in words.
+fn turns_on(prospect: &Prospect, branches: &[Branch]) -> String {
+    let splits = || branches.iter().flat_map(|branch| &branch.when);
+    let mut list: Vec<String> = Vec::new();
+    // Facts that tell branches apart lead the list of what is not known.
+    let facts: BTreeSet<&Var> = splits().map(|split| &split.var).filter(|var| !is_question(var)).collect();
+    list.extend(prospect.unknown.iter().take(facts.len()).map(|unknown| unknown.name.clone()));
+    if splits().any(|split| is_question(&split.var)) {
+        list.push("a question that the law leaves open".to_owned());
+    }
+    joined(&list, "and")
+}
+
+fn is_question(var: &Var) -> bool {
+    matches!(var, Var::Question { .. })
 }
 
 /// What tells a branch from the others: `if visit is retest`.
@@ -265,14 +298,23 @@ pub fn short(prospect: &Prospect, branch: &Branch) -> String {
 pub fn actions(prospect: &Prospect, plan: &Plan) -> String {
     let mut parts: Vec<String> = plan.steps.iter().filter_map(|step| repair(prospect, *step)).collect();
     parts.extend(drives(prospect, plan));
-    parts.extend(plan.steps.iter().filter_map(|step| match step {
-        Action::DriveUntil(fact, number) => {
-            let unit = super::facts::unit_of(*fact).telling(*number);
-            Some(format!("driving until {} is {}", spec(*fact).name, unit.show(*number)))
-        }
-        _ => None,
-    }));
+    let numbers: Vec<String> = plan.steps.iter().filter_map(|step| number_since_clearing(*step)).collect();
+    if !numbers.is_empty() {
+        parts.push(format!("driving until there are at least {} since clearing", joined(&numbers, "and")));
+    }
     joined(&parts, "and")
+}
+
+/// `15 warm-ups`, `200 miles`: the number that is driven to, counted since codes were cleared.
+pub(super) fn number_since_clearing(step: Action) -> Option<String> {
+    let Action::DriveUntil(fact, number) = step else { return None };
+    let shown = super::facts::unit_of(fact).telling(number).show(number);
+    Some(match (fact, number) {
+        (Fact::WarmUps, 1) => "1 warm-up".to_owned(),
+        (Fact::WarmUps, _) => format!("{shown} warm-ups"),
+        (Fact::MinutesSinceClear, _) => format!("{shown} of running"),
+        _ => shown,
+    })
 }
 
 fn repair(prospect: &Prospect, step: Action) -> Option<String> {
@@ -291,6 +333,14 @@ fn repair(prospect: &Prospect, step: Action) -> Option<String> {
 /// save after a repair, which makes all incomplete.
 fn drives(prospect: &Prospect, plan: &Plan) -> Option<String> {
     let driven = plan.driven();
+    if driven.is_empty() {
+        return None;
+    }
+    if prospect.is_unread {
+        let starts_anew = plan.steps.contains(&Action::RepairFault);
+        let those = if starts_anew { "every monitor" } else { "each monitor that is incomplete" };
+        return Some(format!("drives that complete {those}"));
+    }
     let name = |list: &[Monitor]| list.iter().map(|monitor| monitor.name().to_owned()).collect::<Vec<_>>();
     let text = match (name(&driven).as_slice(), name(&plan.choice).as_slice()) {
         ([], _) => return None,
@@ -317,7 +367,13 @@ pub fn missing(prospect: &Prospect) -> (String, String) {
         [branch] => match &branch.end {
             End::Already if branch.provisos.is_empty() => ("passes".to_owned(), none()),
             End::Already => ("passes if".to_owned(), looks(branch)),
-            End::Plans(plans) => ("not yet".to_owned(), plans.first().map_or_else(none, plan_in_words)),
+            End::Plans(_) if prospect.kind == HeadlineKind::ReadFirst => {
+                ("read first".to_owned(), "the monitors".to_owned())
+            }
+            End::Plans(plans) => {
+                let plan = plans.first();
+                ("not yet".to_owned(), plan.map_or_else(none, |plan| plan_in_words(plan, prospect.is_unread)))
+            }
             End::NotAsked if prospect.kind == HeadlineKind::NoLaw => ("no law".to_owned(), none()),
             End::NotAsked => ("not asked".to_owned(), none()),
             End::OtherTest => ("other test".to_owned(), none()),
@@ -341,7 +397,7 @@ fn looks(branch: &Branch) -> String {
     }
 }
 
-fn plan_in_words(plan: &Plan) -> String {
+fn plan_in_words(plan: &Plan, is_unread: bool) -> String {
     let repairs = plan.steps.iter().filter(|step| step.is_repair()).count();
     let drives = plan.steps.iter().filter(|step| matches!(step, Action::DriveUntilComplete(_))).count();
     let mut parts = Vec::new();
@@ -352,6 +408,7 @@ fn plan_in_words(plan: &Plan) -> String {
     }
     match drives {
         0 => {}
+        _ if is_unread => parts.push("monitors".to_owned()),
         1 => parts.push("1 monitor".to_owned()),
         many => parts.push(format!("{many} monitors")),
     }

@@ -3,7 +3,7 @@
 use super::headline::{self, Provisos};
 use super::wrap::{joined, wrapped};
 use crate::analysis::next::{Action, Branch, End, Plan};
-use crate::model::{Monitor, spec};
+use crate::model::{Monitor, Observer};
 use crate::ruling::{AdviceShown, CAUTIONS, Prospect, Ruling, advice_on};
 
 pub use super::plan_json::{FORMAT, branches_json, headline_json, json, state};
@@ -37,8 +37,12 @@ fn plans<'a>(told: &Told<'a>) -> Vec<&'a Plan> {
     branches.flat_map(of).collect()
 }
 
-fn monitors(plan: &Plan) -> Vec<Monitor> {
+/// The monitors that a plan drives for; where none was read, those that such a vehicle usually has.
+fn monitors(told: &Told<'_>, plan: &Plan) -> Vec<Monitor> {
     let mut list: Vec<Monitor> = plan.driven();
+    if told.prospect.is_unread && !list.is_empty() {
+        return told.prospect.usual.clone();
+    }
     let more: Vec<Monitor> = plan.choice.iter().copied().filter(|monitor| !list.contains(monitor)).collect();
     list.extend(more);
     list
@@ -48,7 +52,7 @@ fn monitors(plan: &Plan) -> Vec<Monitor> {
 /// battery lately disconnected ask for. Each once.
 pub(super) fn further<'a>(told: &Told<'a>) -> Vec<&'a AdviceShown> {
     let advice = &told.prospect.advice;
-    let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(monitors).collect();
+    let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(|plan| monitors(told, plan)).collect();
     let names = |it: &AdviceShown| monitors.iter().any(|monitor| it.monitors.iter().any(|name| name == monitor.name()));
     let is_told = |it: &AdviceShown| {
         monitors.iter().any(|monitor| advice_on(advice, *monitor).is_some_and(|first| std::ptr::eq(first, it)))
@@ -91,9 +95,9 @@ pub(super) fn step(prospect: &Prospect, action: Action) -> String {
             "have the lamp's wiring repaired, so that it is dark while it is not commanded on".to_owned()
         }
         Action::DriveUntilComplete(monitor) => format!("drive until the {} monitor completes", monitor.name()),
-        Action::DriveUntil(fact, number) => {
-            let unit = super::facts::unit_of(fact).telling(number);
-            format!("drive until {} is {}", spec(fact).name, unit.show(number))
+        Action::DriveUntil(..) => {
+            let number = headline::number_since_clearing(action).unwrap_or_default();
+            format!("drive until there are at least {number} since clearing")
         }
     }
 }
@@ -117,7 +121,7 @@ pub(super) fn how(told: &Told<'_>, action: Action) -> Vec<String> {
 /// What the advice of the drives rests on, said once.
 fn rests_on(told: &Told<'_>) -> Option<String> {
     let mut list: Vec<String> = Vec::new();
-    for monitor in plans(told).into_iter().flat_map(monitors) {
+    for monitor in plans(told).into_iter().flat_map(|plan| monitors(told, plan)) {
         let Some(advice) = advice_on(&told.prospect.advice, monitor) else { continue };
         let titles: Vec<String> = advice.law.iter().map(|law| law.title.clone()).collect();
         let text = format!("{} [{}]", joined(&titles, "and"), advice.basis.words());
@@ -131,6 +135,9 @@ fn rests_on(told: &Told<'_>) -> Option<String> {
 /// How long all drives of a plan take together, by the advice on each.
 pub(super) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
     let drives: Vec<Monitor> = plan.driven();
+    if told.prospect.is_unread {
+        return None;
+    }
     let known: Vec<(i64, i64)> =
         drives.iter().filter_map(|monitor| crate::ruling::minutes(&told.prospect.advice, *monitor)).collect();
     if known.is_empty() || (drives.len() == 1 && plan.steps.len() == 1) {
@@ -265,7 +272,61 @@ fn plans_text(told: &Told<'_>, plans: &[Plan], several: bool, out: &mut String) 
     }
 }
 
+/// The steps of a plan where no monitor was read: a reader first, then every monitor, however many there are. `None` where
+/// a plan is told step by step.
+pub(super) fn unread_steps(told: &Told<'_>, steps: &[Action]) -> Option<Vec<(String, Vec<String>)>> {
+    let is_drive = |action: &Action| matches!(action, Action::DriveUntilComplete(_));
+    if !told.prospect.is_unread || !steps.iter().any(is_drive) {
+        return None;
+    }
+    let mut looks: Vec<String> = Vec::new();
+    for proviso in told.prospect.branches.iter().flat_map(|branch| &branch.provisos) {
+        if proviso.observer == Observer::Look && !looks.contains(&proviso.phrase) {
+            looks.push(proviso.phrase.clone());
+        }
+    }
+    let look = if looks.is_empty() { String::new() } else { format!("; look whether {}", joined(&looks, "and")) };
+    let read =
+        "connect a reader: which monitors are incomplete, whether the lamp is commanded on, which codes there are";
+    let those = if steps.contains(&Action::RepairFault) { "every monitor" } else { "each monitor that is incomplete" };
+    let usual = monitors_how(told, &told.prospect.usual);
+    let drive = (
+        format!(
+            "drive until {those} completes{}",
+            if usual.is_empty() { "" } else { "; such a vehicle usually has these:" }
+        ),
+        usual,
+    );
+    let tell = |action: &Action| (step(told.prospect, *action), Vec::new());
+    let (repairs, others): (Vec<Action>, Vec<Action>) = steps.iter().partition(|action| action.is_repair());
+    let mut list: Vec<(String, Vec<String>)> = repairs.iter().map(tell).collect();
+    list.extend([(format!("{read}{look}"), Vec::new()), drive]);
+    list.extend(others.iter().filter(|action| !is_drive(action)).map(tell));
+    Some(list)
+}
+
+/// How each of some monitors is usually completed, a line each: its name, a colon, how.
+fn monitors_how(told: &Told<'_>, monitors: &[Monitor]) -> Vec<String> {
+    let one = |monitor: &Monitor| {
+        let how = how(told, Action::DriveUntilComplete(*monitor)).into_iter().next().unwrap_or_default();
+        format!("{}: {}", monitor.name(), how.strip_prefix("usually completes ").unwrap_or(&how))
+    };
+    monitors.iter().map(one).collect()
+}
+
+/// Steps with how each is done, numbered.
+fn numbered(list: &[(String, Vec<String>)], out: &mut String) {
+    for (number, (text, how)) in list.iter().enumerate() {
+        out.push_str(&wrapped(&format!("{:>3}. ", number + 1), None, text));
+        how.iter().for_each(|line| out.push_str(&wrapped("     - ", None, line)));
+    }
+}
+
 fn plan_text(told: &Told<'_>, plan: &Plan, out: &mut String) {
+    if let Some(list) = unread_steps(told, &plan.steps) {
+        numbered(&list, out);
+        return;
+    }
     let (repairs, drives): (Vec<Action>, Vec<Action>) = plan.steps.iter().partition(|step| step.is_repair());
     steps(told, out, &repairs);
     if let Some(choice) = choice(plan) {
@@ -279,7 +340,10 @@ fn plan_text(told: &Told<'_>, plan: &Plan, out: &mut String) {
 }
 
 fn steps(told: &Told<'_>, out: &mut String, list: &[Action]) {
-    steps_from(told, out, list, 0);
+    match unread_steps(told, list) {
+        Some(list) => numbered(&list, out),
+        None => steps_from(told, out, list, 0),
+    }
 }
 
 fn steps_from(told: &Told<'_>, out: &mut String, list: &[Action], from: usize) {
@@ -316,7 +380,7 @@ fn of_advice<'a>(advice: impl IntoIterator<Item = &'a AdviceShown>) -> Vec<Strin
 
 /// The cautions of the advice on the monitors that are driven.
 pub(super) fn own_cautions(told: &Told<'_>) -> Vec<String> {
-    let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(monitors).collect();
+    let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(|plan| monitors(told, plan)).collect();
     of_advice(monitors.iter().filter_map(|monitor| advice_on(&told.prospect.advice, *monitor)))
 }
 
@@ -339,6 +403,13 @@ pub(super) fn subject(caution: &str) -> Option<&'static str> {
 pub fn first_line(told: &Told<'_>) -> Option<String> {
     let plan = plans(told).into_iter().next()?;
     let action = *plan.steps.first()?;
+    if let Some((first, more)) = unread_steps(told, &plan.steps).as_deref().and_then(<[_]>::split_first)
+        && !action.is_repair()
+    {
+        let then =
+            if more.len() == 1 { "; then 1 step more".to_owned() } else { format!("; then {} steps more", more.len()) };
+        return Some(format!("{}{then}. `next` tells all.", first.0));
+    }
     let how = match action {
         Action::DriveUntilComplete(monitor) => advice_on(&told.prospect.advice, monitor),
         _ => None,

@@ -107,7 +107,7 @@ fn plan_json(told: &Told<'_>, plan: &Plan) -> Value {
 pub fn state(prospect: &Prospect) -> &'static str {
     match prospect.kind {
         HeadlineKind::Passes | HeadlineKind::PassesProvided => "passes-already",
-        HeadlineKind::After | HeadlineKind::OtherTestAfter => "plans",
+        HeadlineKind::After | HeadlineKind::ReadFirst | HeadlineKind::OtherTestAfter => "plans",
         HeadlineKind::NoPass | HeadlineKind::FailsUnless => "none",
         HeadlineKind::OtherTest => "other-test",
         HeadlineKind::NotAsked | HeadlineKind::NoLaw => "not-asked",

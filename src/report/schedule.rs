@@ -84,7 +84,10 @@ pub fn schedule(told: &Told<'_>, visit: Date) -> Option<Schedule> {
     if repairs > 0 {
         parts.push(("the repair".to_owned(), REPAIR_DAYS));
     }
-    let driven: Vec<Monitor> = plan.driven();
+    let driven: Vec<Monitor> = match (told.prospect.is_unread, plan.driven()) {
+        (true, driven) if !driven.is_empty() => told.prospect.usual.clone(),
+        (_, driven) => driven,
+    };
     let nights: Vec<String> = driven.iter().filter(|it| wants_a_night(**it)).map(|it| it.name().to_owned()).collect();
     if !nights.is_empty() {
         parts.push((format!("a night of standing cold first ({})", joined(&nights, "and")), 1));

@@ -1,18 +1,20 @@
 //! What a vehicle has before it: the plan with its provisos, what stands against a pass now, and the kind of the headline.
 //! Sentences are made of it elsewhere.
 
-use super::ReadinessShown;
 use super::advice::{AdviceShown, advice_for};
 use super::exact::Calculated;
+use super::grounds::{Ground, TraceLine};
 use super::judge::{JudgeError, judge_given, unknown_shown};
+use super::margin::Margin;
 use super::record::{Ruling, UnknownShown};
 use super::show;
-use crate::analysis::next::assume::unpresumed;
-use crate::analysis::next::{Branch, End, Kind, Next, Proviso, next};
+use crate::analysis::next::assume::{is_unread, unpresumed};
+use crate::analysis::next::{Action, Branch, End, Kind, Next, Plan, Proviso, next};
 use crate::diagram::level::Var;
+use crate::evaluate::Walk;
 use crate::model::facts::Possible;
 use crate::model::{Fact, Monitor, MonitorState, Observer, Snapshot};
-use crate::program::{Class, FactRef, Flat, Given, Program, Topic};
+use crate::program::{Class, FactRef, Flat, Given, Program, Test, Topic};
 
 /// What a headline claims; `docs/plan.md` has the exact meaning of each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -23,6 +25,8 @@ pub enum HeadlineKind {
     PassesProvided,
     /// Every one that meets the provisos has it after the plan.
     After,
+    /// No monitor was read: every one that meets the provisos has it once every monitor of it is complete.
+    ReadFirst,
     /// Every one that meets them goes to another test after the plan, or is asked for none; nothing leads to the goal here.
     OtherTestAfter,
     /// No action of the table leads any one that meets the provisos there.
@@ -43,10 +47,11 @@ pub enum HeadlineKind {
 
 impl HeadlineKind {
     /// All of them, with their words.
-    pub const ALL: [(HeadlineKind, &'static str); 11] = [
+    pub const ALL: [(HeadlineKind, &'static str); 12] = [
         (HeadlineKind::Passes, "passes"),
         (HeadlineKind::PassesProvided, "passes-provided"),
         (HeadlineKind::After, "passes-after"),
+        (HeadlineKind::ReadFirst, "read-first"),
         (HeadlineKind::OtherTestAfter, "other-test-after"),
         (HeadlineKind::NoPass, "no-pass"),
         (HeadlineKind::FailsUnless, "fails-unless"),
@@ -111,6 +116,10 @@ pub struct Prospect {
     pub codes: Vec<String>,
     /// Monitors that are surely incomplete; any other may be complete already.
     pub incomplete: Vec<Monitor>,
+    /// Whether no monitor was read at all. Then its drives are told in words: until every monitor is complete.
+    pub is_unread: bool,
+    /// The monitors that an ordinary vehicle of this kind has, where no monitor was read: common practice.
+    pub usual: Vec<Monitor>,
     /// Whether it is surely a plug-in, whose engine seldom runs.
     pub is_plug_in: bool,
     /// Names of outcomes of class other-test that are possible, in the program's words.
@@ -172,15 +181,18 @@ pub fn prospect(
             told.push(text);
         }
     }
+    let is_unread = is_unread(&given);
     Ok(Some(Prospect {
         goal,
-        kind: kind(flat, ruling, &next, goal),
+        kind: kind(flat, ruling, &next, goal, is_unread),
         branches,
         unknown,
         questions: told,
         advice,
         codes: codes(&given),
         incomplete: Monitor::all().filter(|monitor| is_incomplete(&given, *monitor)).collect(),
+        is_unread,
+        usual: if is_unread { usual(&given) } else { Vec::new() },
         is_plug_in: Fact::PlugIn
             .word_bit("yes")
             .is_some_and(|yes| *given.facts.get(Fact::PlugIn) == Possible::Words(yes)),
@@ -189,13 +201,30 @@ pub fn prospect(
     }))
 }
 
-fn kind(flat: &Flat, ruling: &Ruling, next: &Next, goal: Class) -> HeadlineKind {
+/// The monitors that an ordinary vehicle has, as far as its engine is known.
+fn usual(given: &Given) -> Vec<Monitor> {
+    let may_be = |monitor: &Monitor| matches!(given.facts.get(Fact::Monitor(*monitor)), Possible::Words(mask) if mask & MonitorState::Incomplete.bit() != 0);
+    let fits = |monitors: &[Monitor]| monitors.iter().all(may_be);
+    let (spark, compression) = (Monitor::USUAL_OF_SPARK, Monitor::USUAL_OF_COMPRESSION);
+    let fuel =
+        |word: &str| Fact::Fuel.word_bit(word).map(Possible::Words).as_ref() == Some(given.facts.get(Fact::Fuel));
+    match (fits(&spark), fits(&compression)) {
+        (true, false) => spark.to_vec(),
+        (true, true) if fuel("gasoline") => spark.to_vec(),
+        (false, true) => compression.to_vec(),
+        (true, true) if fuel("diesel") => compression.to_vec(),
+        _ => Vec::new(),
+    }
+}
+
+fn kind(flat: &Flat, ruling: &Ruling, next: &Next, goal: Class, is_unread: bool) -> HeadlineKind {
     let Some(branch) = next.only() else { return HeadlineKind::ByCase };
     let passes_now = next.now.iter().any(|verdict| verdict.class(flat) <= goal);
     match &branch.end {
         End::Already if branch.provisos.is_empty() => HeadlineKind::Passes,
         End::Already => HeadlineKind::PassesProvided,
         End::Plans(_) if branch.never_the_goal => HeadlineKind::OtherTestAfter,
+        End::Plans(plans) if is_unread && branch.not_now.is_none() && is_drives(plans) => HeadlineKind::ReadFirst,
         End::Plans(_) => HeadlineKind::After,
         End::NotAsked if ruling.class == Class::NoLaw => HeadlineKind::NoLaw,
         End::NotAsked => HeadlineKind::NotAsked,
@@ -204,6 +233,12 @@ fn kind(flat: &Flat, ruling: &Ruling, next: &Next, goal: Class) -> HeadlineKind 
         End::Nothing => HeadlineKind::NoPass,
         End::FindOut { .. } | End::TooMany => HeadlineKind::CannotSay,
     }
+}
+
+/// Whether nothing but drives for monitors is done.
+fn is_drives(plans: &[Plan]) -> bool {
+    let mut steps = plans.first().into_iter().flat_map(|plan| &plan.steps);
+    steps.all(|step| matches!(step, Action::DriveUntilComplete(_)))
 }
 
 /// Whether nothing else than incomplete is possible.
@@ -248,39 +283,61 @@ fn proviso(flat: &Flat, proviso: &Proviso) -> ProvisoShown {
         Possible::Number(span) if span.least < span.most => {
             format!("{} at most {}", show::name(flat, fact), show::number(flat, fact, span.most))
         }
-        possible => show::with_value(flat, fact, Some(possible), false).phrase,
+        possible => phrase(flat, fact, possible),
     };
     let observer = unknown_shown(flat, fact).observer;
     ProvisoShown { key: show::key(flat, fact), phrase, observer, kind: proviso.kind }
+}
+
+/// A fact with its value; the name of one that a program declares in words.
+fn phrase(flat: &Flat, fact: &FactRef<usize>, possible: &Possible) -> String {
+    let shown = show::with_value(flat, fact, Some(possible), false);
+    match fact {
+        FactRef::Declared(_) => {
+            let name = shown.name.replace('-', " ");
+            if matches!(shown.value.as_str(), "yes" | "no") {
+                format!("{name}: {}", shown.value)
+            } else {
+                format!("{name} is {}", shown.value)
+            }
+        }
+        FactRef::Known(Fact::EarlierCodes) if shown.value == "none" => "no code at the inspection before".to_owned(),
+        FactRef::Known(_) => shown.phrase,
+    }
 }
 
 fn shown(flat: &Flat, program: &Program, snapshot: &Snapshot, branch: &Branch) -> BranchShown {
     let list = |provisos: &[Proviso]| provisos.iter().map(|one| proviso(flat, one)).collect();
     let told = judge_given(flat, program, snapshot, &branch.ordinary, &Calculated::brief(flat, &branch.ordinary));
     let elsewhere = match &branch.end {
-        End::NotAsked | End::OtherTest => told.coverage.message.clone(),
+        // Why, where one reason surely holds.
+        End::NotAsked | End::OtherTest if told.coverage.state != "undetermined" => told.coverage.message.clone(),
         _ => String::new(),
     };
     BranchShown {
         provisos: list(&branch.provisos),
         not_now: branch.not_now.as_deref().map(list),
-        against: against(branch, &told),
+        against: against(flat, branch, &told),
         elsewhere,
     }
 }
 
 /// What stands against a pass, as a person would say it; each once.
-fn against(branch: &Branch, ruling: &Ruling) -> Vec<String> {
+fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<String> {
     let mut list: Vec<String> = Vec::new();
-    for ground in &ruling.grounds {
+    let lamp_is_on = *branch.ordinary.facts.get(Fact::LampCommanded) == Possible::Words(0b10);
+    let is_about = |ground: &Ground, key: &str| ground.facts.iter().any(|fact| fact.key == key);
+    let commanded = |ground: &Ground| lamp_is_on && is_about(ground, "lamp.commanded");
+    // That a lamp which is commanded on is seen lit is taken to be so, and says nothing more.
+    let says_it_all = ruling.grounds.iter().any(commanded);
+    let seen_lit = |ground: &Ground| is_about(ground, "lamp.lit_engine_running") || is_about(ground, "lamp.flashing");
+    for ground in ruling.grounds.iter().filter(|it| commanded(it) || !says_it_all || !seen_lit(it)) {
         let failed = ground.margins.iter().find(|margin| !margin.holds);
-        let counted = failed.and_then(|margin| monitors_over(&margin.what, &margin.value, &margin.limit));
+        let counted = failed.and_then(|margin| count_over(flat, branch, ruling, margin, &ground.margins));
         let codes = ground.facts.iter().find(|fact| fact.key.starts_with("codes.") && fact.value != "none");
-        let lamp = ground.facts.iter().any(|fact| fact.key == "lamp.commanded")
-            && *branch.ordinary.facts.get(Fact::LampCommanded) == Possible::Words(0b10);
-        let phrase = match (counted, lamp, codes) {
+        let phrase = match (counted, commanded(ground), codes) {
             (Some(counted), _, _) => counted,
-            (None, true, _) => "the malfunction lamp (MIL) is commanded on".to_owned(),
+            (None, true, _) => COMMANDED.to_owned(),
             (None, false, Some(codes)) => codes.phrase.clone(),
             (None, false, None) => first_sentence(&ground.message),
         };
@@ -292,42 +349,105 @@ fn against(branch: &Branch, ruling: &Ruling) -> Vec<String> {
         return list;
     }
     // No line surely stands against it, as where a question decides which does: a number that is over its limit is over
-    // it all the same; else what may stand against it is told.
+    // it all the same, and a lamp that is commanded on is so; else what may stand against it is told.
     let perhaps = ruling.alternatives.iter().flat_map(|other| &other.clauses);
     let decides = ruling.deciding.iter().map(|clause| (clause, true));
+    let mut told: Vec<(String, bool)> = Vec::new();
     for (clause, surely) in decides.chain(perhaps.map(|clause| (clause, false))) {
         let lines = ruling.trace.iter().filter(|line| line.clause == *clause && line.state == "undetermined");
         for line in lines {
-            let over = ruling.readiness.as_ref().filter(|_| line.topic == Topic::Readiness).and_then(over_limit);
             let failed = line.margins.iter().find(|margin| !margin.holds);
-            let counted = failed.and_then(|margin| monitors_over(&margin.what, &margin.value, &margin.limit));
-            let message = first_sentence(&line.message);
-            let phrase = match counted.or(over) {
-                Some(counted) => counted,
-                None if message.is_empty() => continue,
-                None if surely => message,
-                None => format!("perhaps {message}"),
+            let counted = failed.and_then(|margin| count_over(flat, branch, ruling, margin, &line.margins));
+            let is_count = line.topic == Topic::Readiness && counts(flat, &line.clause, &line.message);
+            let phrase = match counted.or_else(|| is_count.then(|| over_limit(flat, branch, ruling)).flatten()) {
+                Some(counted) => (counted, true),
+                None if lamp_is_on && line.topic == Topic::Lamp => (COMMANDED.to_owned(), true),
+                None if is_count && !incomplete(flat, branch).is_empty() => (
+                    format!(
+                        "{} incomplete ({})",
+                        monitors(incomplete(flat, branch).len()),
+                        incomplete(flat, branch).join(", ")
+                    ),
+                    surely,
+                ),
+                None => (first_sentence(&line.message), surely),
             };
-            if !list.contains(&phrase) {
-                list.push(phrase);
+            if !phrase.0.is_empty() && !told.iter().any(|(known, _)| *known == phrase.0) {
+                told.push(phrase);
             }
         }
     }
-    // Something stands against it in every case, and this alone may.
-    if let ([only], Some(_)) = (list.as_mut_slice(), &branch.not_now)
-        && let Some(surely) = only.strip_prefix("perhaps ")
-    {
-        *only = surely.to_owned();
-    }
-    list
+    // Something stands against it in every case, and where one thing alone may, it does.
+    let alone = told.len() == 1 && branch.not_now.is_some();
+    told.into_iter().map(|(text, surely)| perhaps_so(text, surely || alone)).collect()
 }
 
-/// The same of how the vehicle stands to its limit.
-fn over_limit(shown: &ReadinessShown) -> Option<String> {
+const COMMANDED: &str = "the malfunction lamp (MIL) is commanded on";
+
+/// What surely, or perhaps, stands against a pass. Of incomplete monitors it is their number that may be too great.
+fn perhaps_so(text: String, surely: bool) -> String {
+    match (text.contains(" incomplete (") && !text.contains("; "), surely) {
+        (true, true) => format!("{text}, more than allowed"),
+        (true, false) => format!("{text}, perhaps more than allowed"),
+        (false, true) => text,
+        (false, false) => format!("perhaps {text}"),
+    }
+}
+
+/// Whether a line of a clause counts monitors.
+fn counts(flat: &Flat, clause: &str, message: &str) -> bool {
+    flat.lines.iter().filter(|line| line.clause == clause && line.message == message).any(|line| {
+        let mut found = false;
+        line.unmet_where.each_test(&mut |test| {
+            found |= matches!(test, Test::Limit { .. } | Test::Count { .. });
+        });
+        found
+    })
+}
+
+/// The counted monitors that are surely incomplete in a branch.
+fn incomplete(flat: &Flat, branch: &Branch) -> Vec<String> {
+    let walk = Walk::new(flat, &branch.ordinary, &[]);
+    let (surely, _) = walk.counted().which(MonitorState::Incomplete.bit());
+    surely.iter().map(|monitor| monitor.name().to_owned()).collect()
+}
+
+fn monitors(count: usize) -> String {
+    if count == 1 { "1 monitor".to_owned() } else { format!("{count} monitors") }
+}
+
+/// How the vehicle stands to the one limit that concerns it.
+fn over_limit(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Option<String> {
+    let shown = ruling.readiness.as_ref()?;
     let many = i64::try_from(shown.incomplete.len()).unwrap_or(i64::MAX);
-    let value = format!("{many} ({})", shown.incomplete.join(", "));
-    let over = many > shown.allowed;
-    over.then(|| monitors_over("incomplete counted monitors", &value, &format!("at most {}", shown.allowed))).flatten()
+    let margin = Margin {
+        what: "incomplete counted monitors".to_owned(),
+        value: format!("{many} ({})", shown.incomplete.join(", ")),
+        limit: format!("at most {}", shown.allowed),
+        distance: String::new(),
+        holds: false,
+        allowed: Some(shown.allowed),
+    };
+    if many > shown.allowed { count_over(flat, branch, ruling, &margin, &[]) } else { None }
+}
+
+/// A count over its limit. Where another limit may concern the vehicle as well, and the plan completes more than this one
+/// asks for, fewer may be allowed.
+fn count_over(flat: &Flat, branch: &Branch, ruling: &Ruling, margin: &Margin, all: &[Margin]) -> Option<String> {
+    let told = monitors_over(&margin.what, &margin.value, &margin.limit)?;
+    let Some(allowed) = margin.allowed else { return Some(told) };
+    // A repair makes every monitor incomplete: nothing is told by what is driven then.
+    let drives = match &branch.end {
+        End::Plans(plans) => plans.first().filter(|plan| !plan.steps.contains(&Action::RepairFault)),
+        _ => None,
+    };
+    let Some(drives) = drives.map(|plan| plan.driven().len()) else { return Some(told) };
+    let left = incomplete(flat, branch).len().saturating_sub(drives);
+    let is_open = |line: &TraceLine| line.state == "undetermined" && counts(flat, &line.clause, &line.message);
+    let is_less = |other: &Margin| other.allowed.is_some_and(|other| other < allowed);
+    let is_open = all.iter().any(is_less) || ruling.trace.iter().any(is_open);
+    let fewer = is_open && i64::try_from(left).is_ok_and(|left| left < allowed);
+    Some(if fewer { format!("{told}, perhaps fewer") } else { told })
 }
 
 /// `2 monitors incomplete (catalyst, evaporative); 1 is allowed`, of a count over its limit.

@@ -52,6 +52,7 @@ mod front;
 mod fuzz_seeds;
 mod guide;
 mod headline;
+mod headline_unread;
 mod hosts;
 mod house;
 mod kept_records;

@@ -3,7 +3,7 @@
 
 use crate::model::facts::{ABSENT, Possible, Span, meets};
 use crate::model::table::FACTS;
-use crate::model::{CodeList, Constraint, Fact, Snapshot, Unit, spec};
+use crate::model::{CodeList, Constraint, Fact, Monitor, MonitorState, Snapshot, Unit, spec};
 use crate::program::block::Presumed;
 use crate::program::flat::Presumption;
 use crate::program::{Condition, FactRef, Flat, Given, Test};
@@ -121,26 +121,28 @@ pub fn taken(flat: &Flat, given: &Given, presumed: &[Proviso], no_codes: bool) -
             list.push(proviso);
         }
     };
+    // What nobody connected a reader to is asked for that first: a lamp that is not commanded on is told as a proviso.
+    if is_unread(given)
+        && let Some(possible) =
+            Fact::LampCommanded.word_bit("no").and_then(|bit| one_word(&now, Fact::LampCommanded, bit))
+    {
+        take(Fact::LampCommanded, possible, Kind::Sound, &mut now);
+    }
+    let lamp_is_on = *given.facts.get(Fact::LampCommanded) == Possible::Words(0b10);
+    // A sound lamp does what it is commanded to do.
+    let sound = |fact: Fact| if lamp_is_on && fact == Fact::LampLitRunning { Some("yes") } else { spec(fact).sound };
     for row in FACTS {
-        if let Some(bit) = spec(row.fact).sound.and_then(|word| row.fact.word_bit(word))
+        if let Some(bit) = sound(row.fact).and_then(|word| row.fact.word_bit(word))
             && let Some(possible) = one_word(&now, row.fact, bit)
         {
             take(row.fact, possible, Kind::Sound, &mut now);
         }
     }
-    let lamp_is_on = *given.facts.get(Fact::LampCommanded) == Possible::Words(0b10);
-    for fact in
-        [Fact::StoredCodes, Fact::PendingCodes, Fact::PermanentCodes].into_iter().filter(|_| no_codes || !lamp_is_on)
-    {
+    for fact in CODES_NOW.into_iter().filter(|_| no_codes || !lamp_is_on) {
         if let Possible::Codes { list, may_be_absent, may_be_present: true } = now.facts.get(fact)
             && list.as_ref().is_none_or(|list| list.codes.is_empty() && list.may_hold_more)
         {
-            let none = Possible::Codes {
-                list: Some(CodeList::default()),
-                may_be_absent: *may_be_absent,
-                may_be_present: true,
-            };
-            take(fact, none, Kind::NoCodes, &mut now);
+            take(fact, no_codes_in(*may_be_absent), Kind::NoCodes, &mut now);
         }
     }
     if let Some((possible, kind)) = light(flat, &now) {
@@ -158,8 +160,39 @@ pub fn taken(flat: &Flat, given: &Given, presumed: &[Proviso], no_codes: bool) -
     {
         take(Fact::FuelInUse, possible, Kind::Ordinary, &mut now);
     }
+    // Of a vehicle that tells of no fault now, none was noted at the inspection before either.
+    let tells_of_a_fault = lamp_is_on || CODES_NOW.iter().any(|list| holds_codes(given, *list));
+    if let Possible::Codes { list: None, may_be_absent, may_be_present: true } = now.facts.get(Fact::EarlierCodes)
+        && !tells_of_a_fault
+    {
+        take(Fact::EarlierCodes, no_codes_in(*may_be_absent), Kind::Ordinary, &mut now);
+    }
     list.extend(of_the_program);
     list
+}
+
+/// The lists of codes that a reader tells.
+const CODES_NOW: [Fact; 3] = [Fact::StoredCodes, Fact::PendingCodes, Fact::PermanentCodes];
+
+fn no_codes_in(may_be_absent: bool) -> Possible {
+    Possible::Codes { list: Some(CodeList::default()), may_be_absent, may_be_present: true }
+}
+
+fn holds_codes(given: &Given, list: Fact) -> bool {
+    matches!(given.facts.get(list), Possible::Codes { list: Some(list), .. } if !list.codes.is_empty())
+}
+
+/// Whether no monitor was read at all: none is surely complete or incomplete, and some may be incomplete.
+#[must_use]
+pub fn is_unread(given: &Given) -> bool {
+    let (complete, incomplete) = (MonitorState::Complete.bit(), MonitorState::Incomplete.bit());
+    let masks = || {
+        Monitor::all().filter_map(|monitor| match given.facts.get(Fact::Monitor(monitor)) {
+            Possible::Words(mask) => Some(*mask),
+            _ => None,
+        })
+    };
+    masks().all(|mask| mask != complete && mask != incomplete) && masks().any(|mask| mask & incomplete != 0)
 }
 
 /// One word of a fact that may still have it and may still have another.

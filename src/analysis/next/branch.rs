@@ -5,7 +5,7 @@ use super::assume::{Proviso, taken};
 use super::case::Case;
 use super::{Accept, Action, Branch, End, Search, Stopped, choice};
 use crate::diagram::level::{Class as Cell, Members, Var};
-use crate::diagram::words::describe;
+use crate::diagram::words::{describe, or_list};
 use crate::model::Fact;
 use crate::model::facts::Possible;
 use crate::program::{Class, FactRef, Flat, Given, Verdict};
@@ -332,6 +332,9 @@ fn groups(search: &Search<'_>, case: &Case, level: usize, left: &[usize]) -> Res
     Ok(groups)
 }
 
+/// How good a list of cases is: how many groups it leaves open, whether it turns on a question, how many groups it has.
+type Score = (usize, bool, usize);
+
 /// The shortest list of cases by one fact, and by a second one for the vehicles that the first leaves open.
 fn split(
     search: &Search<'_>,
@@ -340,14 +343,17 @@ fn split(
     provisos: &[Proviso],
     when: &[Split],
 ) -> Result<Option<Vec<Branch>>, Stopped> {
-    let mut best: Option<((usize, usize), usize, Vec<Group>)> = None;
+    let mut best: Option<(Score, usize, Vec<Group>)> = None;
     for (level, left) in candidates(search, case, when) {
         let groups = groups(search, case, level, &left)?;
         let open = groups.iter().filter(|group| group.end.is_none()).count();
         if groups.len() < 2 || groups.len() + when.len() > MOST_BRANCHES || open == groups.len() {
             continue;
         }
-        let score = (open, groups.len());
+        // A fact can be found out; a question of the text cannot.
+        let is_question =
+            matches!(search.compiled.compiler.space.levels.get(level).map(|it| &it.var), Some(Var::Question { .. }));
+        let score = (open, is_question, groups.len());
         if best.as_ref().is_none_or(|(least, _, _)| score < *least) {
             best = Some((score, level, groups));
         }
@@ -365,7 +371,7 @@ fn split(
         let this = Split {
             named_elsewhere: named_elsewhere.collect(),
             var: one.var.clone(),
-            text: describe(space, level, &group.classes),
+            text: in_words(search, level, &group.classes),
             classes: group.classes.iter().filter_map(|class| one.classes.get(*class).cloned()).collect(),
         };
         let when = [when, &[this]].concat();
@@ -378,6 +384,45 @@ fn split(
         }
     }
     Ok((list.len() <= MOST_BRANCHES).then_some(list))
+}
+
+/// The most areas that are named one by one.
+const MOST_NAMED: usize = 6;
+
+/// A case in words: a question as one, areas by their names.
+fn in_words(search: &Search<'_>, level: usize, classes: &BTreeSet<usize>) -> String {
+    let space = &search.compiled.compiler.space;
+    let Some(one) = space.levels.get(level) else { return String::new() };
+    let told = describe(space, level, classes);
+    match &one.var {
+        Var::Question { id, .. } => told.replacen(&format!("{id} read as "), &format!("`{id}` is read as "), 1),
+        Var::Known(Fact::Area) => {
+            let named = |is_in: bool| -> Vec<String> {
+                let those = one.classes.iter().enumerate().filter(|(class, _)| classes.contains(class) == is_in);
+                let names = those.flat_map(|(_, class)| match &class.members {
+                    Members::Texts { named, .. } => named.clone(),
+                    _ => Vec::new(),
+                });
+                names.map(|name| search.flat.areas.shown(&name).to_owned()).collect()
+            };
+            let is_rest = one.classes.iter().enumerate().any(|(class, it)| {
+                classes.contains(&class) && matches!(it.members, Members::Texts { others: true, .. })
+            });
+            let names = named(!is_rest);
+            match (is_rest, names.as_slice()) {
+                (_, []) => told,
+                (true, names) if names.len() > MOST_NAMED => {
+                    format!("area is none of the {} that the program names", names.len())
+                }
+                (true, names) => format!("area is not {}", or_list(names)),
+                (false, [first, second, .., last]) if names.len() > MOST_NAMED => {
+                    format!("area is one of {} ({first}, {second}, … {last})", names.len())
+                }
+                (false, names) => format!("area is {}", or_list(names)),
+            }
+        }
+        _ => told,
+    }
 }
 
 /// The provisos that go with a case, taken in order.

@@ -5,6 +5,7 @@
 use super::date;
 use super::judge::{Single, single_on};
 use crate::cli::args::{Goal, RulingFormat, Vehicle};
+use crate::cli::progress::Progress;
 use crate::cli::{Exit, print};
 use crate::document::answer::iso;
 use crate::model::Date;
@@ -36,9 +37,18 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
         Goal::OtherTest => Class::OtherTest,
     };
     let one = |message: String| vec![message];
-    let found = prospect(&flat, &program, &document.snapshot, &record.ruling, goal)
-        .map_err(|error| one(error.to_string()))?
-        .ok_or_else(|| one("the program's diagrams are too large to look for a plan".to_owned()))?;
+    let found = match record.prospect.take() {
+        // The record was told with what leads to a pass.
+        Some(found) if found.goal == goal => found,
+        _ => {
+            let progress = Progress::of("looking for a plan", None);
+            let found = prospect(&flat, &program, &document.snapshot, &record.ruling, goal);
+            drop(progress);
+            found
+                .map_err(|error| one(error.to_string()))?
+                .ok_or_else(|| one("the program's diagrams are too large to look for a plan".to_owned()))?
+        }
+    };
     let kind = found.kind;
     record.prospect = Some(found);
     let provisos = if args.full { Provisos::All } else { Provisos::Weightiest };
@@ -68,7 +78,7 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
         HeadlineKind::After | HeadlineKind::OtherTestAfter | HeadlineKind::NoPass | HeadlineKind::FailsUnless => {
             Exit::Negative
         }
-        HeadlineKind::ByCase | HeadlineKind::CannotSay => Exit::Undecided,
+        HeadlineKind::ReadFirst | HeadlineKind::ByCase | HeadlineKind::CannotSay => Exit::Undecided,
     })
 }
 
