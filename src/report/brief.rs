@@ -218,6 +218,10 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     if purpose == Purpose::Next && told.prospect.is_plug_in {
         after.push("To stay ready: `wherefore explain plug-in-hybrid`.".to_owned());
     }
+    if least && headline::is_silent(plan) {
+        after.push(headline::READ_AGAIN.to_owned());
+        return (None, steps(&plan.steps), after);
+    }
     let mut list = steps(&plan.steps);
     let choice = plan::choice(plan);
     let last_repair = plan.steps.iter().rposition(|step| step.is_repair());

@@ -150,6 +150,10 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
                 Some(_) => format!("{} ", stands(prospect, ruling, shown, told)),
                 None => String::new(),
             };
+            // What a vehicle that does not answer would tell is known only once it does.
+            if let Some(plan) = least.as_ref().filter(|plan| is_silent(plan)) {
+                return format!("{now}It takes at least {}{provisos}. {READ_AGAIN}", actions(prospect, plan));
+            }
             let least = least
                 .as_ref()
                 .map_or(String::new(), |plan| format!(" It takes at least {}{provisos}.", actions(prospect, plan)));
@@ -157,6 +161,14 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
         }
         End::TooMany => "There are too many ways to look at; no plan is told rather than a wrong one.".to_owned(),
     }
+}
+
+/// What follows the repair of a vehicle that did not answer.
+pub(super) const READ_AGAIN: &str = "Then read it again: only then is known what else it takes.";
+
+/// Whether a plan begins with a vehicle that does not answer.
+pub(super) fn is_silent(plan: &Plan) -> bool {
+    plan.steps.contains(&Action::RepairCommunication)
 }
 
 fn as_long_as(list: &[ProvisoShown]) -> String {

@@ -1,11 +1,14 @@
-//! Sources that should be read again: read before a day, the weightiest first. The weight of a source is how many parts
-//! that decide cite it (a line of a clause, a row of a limit, any other deciding item), in its own program and in all that
-//! adopt it; vehicles are not counted, which would need every program's diagram on every date.
+//! Sources that should be read again: read before a day, the weightiest first. The weight of a source is how large a part of
+//! the covered vehicles that can be told apart the lines and limit rows decide that cite it, under the law of the day, summed
+//! over its own program and all that adopt it; then how many parts that decide cite it, on whatever day (a line of a clause,
+//! a row of a limit, any other deciding item).
 
+use super::finding::percent;
 use super::wrap::wrapped;
+use crate::analysis::findings::decides_by_source;
 use crate::model::Date;
 use crate::program::block::Block;
-use crate::program::{Citation, Item, Kind, Program, Source};
+use crate::program::{Citation, Item, Kind, Program, Selection, Source, select};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -28,18 +31,30 @@ pub struct Reread {
     pub currency: Option<&'static str>,
     /// Where it is found, if the file says.
     pub at: Option<String>,
+    /// Millionths of the covered vehicles that it decides, summed over programs; not known where a diagram is too large.
+    pub decides_millionths: u64,
     /// Parts that decide and cite it, those of adopting programs included.
     pub parts: usize,
     /// Programs of which some part cites it.
     pub programs: Vec<String>,
 }
 
+/// Of each source of a program, by its place, the millionths of the covered vehicles that it decides.
+pub type Weights = BTreeMap<usize, u32>;
+
+/// The weights of a program's sources under the law of a day; none where it is not in force, or its diagrams are too large.
+#[must_use]
+pub fn weights(program: &Program, day: Date) -> Weights {
+    let flat = select(program, &Selection::on(day)).ok();
+    flat.and_then(|flat| decides_by_source(&flat).ok()).unwrap_or_default()
+}
+
 /// The sources read before a day (or on no day that the file says), the weightiest first. What has no text (practice,
 /// memory) cannot be read again.
 #[must_use]
-pub fn read_before<'p>(programs: impl IntoIterator<Item = &'p Program>, day: Date) -> Vec<Reread> {
+pub fn read_before<'p>(programs: impl IntoIterator<Item = (&'p Program, Weights)>, day: Date) -> Vec<Reread> {
     let mut found: BTreeMap<(String, String), Reread> = BTreeMap::new();
-    for program in programs {
+    for (program, weights) in programs {
         let mut parts = vec![0_usize; program.sources.len()];
         for block in program.blocks.iter().filter(|block| !block.draft && !matches!(block.item, Item::Change { .. })) {
             for citations in deciding(block) {
@@ -48,7 +63,7 @@ pub fn read_before<'p>(programs: impl IntoIterator<Item = &'p Program>, day: Dat
                 }
             }
         }
-        for (source, count) in program.sources.iter().zip(parts) {
+        for ((place, source), count) in program.sources.iter().enumerate().zip(parts) {
             let old = source.on.is_none_or(|on| on < day) && !matches!(source.kind, Kind::Practice | Kind::Memory);
             if !old {
                 continue;
@@ -56,13 +71,17 @@ pub fn read_before<'p>(programs: impl IntoIterator<Item = &'p Program>, day: Dat
             let key = (source.program.clone(), source.id.clone());
             let entry = found.entry(key).or_insert_with(|| of(source));
             entry.parts += count;
+            entry.decides_millionths += weights.get(&place).copied().map_or(0, u64::from);
             if count > 0 {
                 entry.programs.push(program.id.clone());
             }
         }
     }
     let mut list: Vec<Reread> = found.into_values().collect();
-    list.sort_by(|a, b| (b.parts, &a.on, &a.program, &a.source).cmp(&(a.parts, &b.on, &b.program, &b.source)));
+    list.sort_by(|a, b| {
+        let weight = |one: &Reread| std::cmp::Reverse((one.decides_millionths, one.parts));
+        (weight(a), &a.on, &a.program, &a.source).cmp(&(weight(b), &b.on, &b.program, &b.source))
+    });
     list
 }
 
@@ -76,6 +95,7 @@ fn of(source: &Source) -> Reread {
         on: source.on.map(|day| day.to_string()),
         currency: source.currency.words(),
         at: source.place.clone(),
+        decides_millionths: 0,
         parts: 0,
         programs: Vec::new(),
     }
@@ -108,7 +128,17 @@ pub fn text(list: &[Reread]) -> String {
             1 => "1 part that decides rests".to_owned(),
             parts => format!("{parts} parts that decide rest"),
         };
-        let words = format!("{} [{}, {} {on}{currency}]: {parts} on it{programs}", one.title, one.kind, one.seen);
+        let decides = match one.decides_millionths {
+            0 => String::new(),
+            sum => {
+                let many = u64::try_from(one.programs.len()).unwrap_or(1).max(1);
+                let mean = if many > 1 { " on average" } else { "" };
+                let share = percent(u32::try_from(sum / many).unwrap_or(u32::MAX));
+                format!("decides {share} of covered vehicles{mean}; ")
+            }
+        };
+        let words =
+            format!("{} [{}, {} {on}{currency}]: {decides}{parts} on it{programs}", one.title, one.kind, one.seen);
         out.push_str(&wrapped(&format!("{:<18}", one.program), None, &words));
     }
     out

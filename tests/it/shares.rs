@@ -124,3 +124,54 @@ fn shares_come_out_as_worked_out(
 fn a_share_in_percent_is_rounded_down(#[case] millionths: u32, #[case] words: &str) {
     assert_eq!(percent(millionths), words);
 }
+
+/// What should be read again comes by how many vehicles it decides: one of two words of the lamp command each for two
+/// sources, of which one is cited by two clauses; the third decides nobody, and recollection has no text to read.
+#[test]
+fn what_decides_most_is_read_again_first() {
+    let text = r#"
+program again "Invented"
+  authority "Larkspur Rural Mail"
+  language 2
+  standing digest-checked
+source rare "Order on connectors" law, read 2026-11-25
+source often "Rule of the motor pool" law, read 2026-11-25
+source nobody "Preface" law, read 2026-11-25
+source m "recollection" memory
+in force from 2020-01-01
+  per nobody "(1)"
+outcomes pass, reject, fail
+covers where every vehicle
+  per nobody "(2)"
+clause lamp on lamp
+  fail where lamp commanded on
+  "The lamp is commanded on."
+  per rare "(4)"
+clause dark on lamp
+  reject where lamp not commanded on
+  "The lamp is not commanded on."
+  per often "(4)"
+clause dark-too on other
+  reject where lamp not commanded on and vin-known is yes
+  "The lamp is not commanded on, and the VIN is known."
+  per often "(5)"
+fact vin-known: yes or no
+  asks "Is the VIN known?"
+  observed by papers
+"#;
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("read-again");
+    std::fs::create_dir_all(&folder).unwrap();
+    std::fs::write(folder.join("again.wherefore"), text).unwrap();
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_wherefore"));
+    let read = command.args(["programs", "--read-before", "2026-12-01", "--format", "json", "--rules"]).arg(&folder);
+    let output = read.env_clear().output().unwrap();
+    let lines = String::from_utf8(output.stdout).unwrap();
+    let all: Vec<Value> = lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    assert!(all.is_sorted_by_key(|it| std::cmp::Reverse(it["decides_millionths"].as_u64())), "{lines}");
+    let own: Vec<(&str, u64)> = all
+        .iter()
+        .filter(|it| it["program"] == "again")
+        .map(|it| (it["source"].as_str().unwrap(), it["decides_millionths"].as_u64().unwrap()))
+        .collect();
+    assert_eq!(own, [("often", 500_000), ("rare", 500_000), ("nobody", 0)], "{lines}");
+}

@@ -13,7 +13,7 @@ mod questions;
 mod reach;
 mod unreachable;
 
-pub use decides::decides;
+pub use decides::{decides, decides_by_source};
 pub use over_time::analyse;
 
 use crate::diagram::count::Count;

@@ -52,7 +52,8 @@ pub(crate) fn run(args: &Programs) -> Exit {
                 Exit::Unusable
             }
             format => {
-                let list = reread::read_before(programs.iter().map(|(program, _)| &**program), day);
+                let weights = threads::each(&programs, |(program, _)| reread::weights(program, day));
+                let list = reread::read_before(programs.iter().map(|(program, _)| &**program).zip(weights), day);
                 match format {
                     RulingFormat::Json => print::data(
                         &list
