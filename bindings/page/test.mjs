@@ -54,6 +54,11 @@ const choose = (selector, wanted) => page.$eval(selector, (select, wanted) => {
   if (select.selectedIndex < 0) throw new Error(`no option ${wanted}`);
   select.dispatchEvent(new Event("change"));
 }, wanted);
+/** Opens what is one step away, and waits until it is filled: what grows moves what stands below it. */
+async function unfold(name) {
+  await page.click(`#d-${name} > summary`);
+  await page.waitForSelector(`#d-${name} > div > *`, { visible: true });
+}
 async function fill(selector, written) {
   await page.$eval(selector, (input) => { input.value = ""; });
   await page.type(selector, written);
@@ -254,7 +259,7 @@ test("asked one by one, answers stand in the form, and the way back is open", as
 test("the plan, the other programs, the clauses and plain words are the command line's", async () => {
   await open("us-model");
   await page.evaluate((held) => wherefore.page.load(held), wagon);
-  for (const name of ["next", "others", "trace"]) await page.click(`#d-${name} > summary`);
+  for (const name of ["next", "trace", "others"]) await unfold(name);
   await page.waitForFunction(() => /\d+ programs\./.test(document.querySelector("#d-others").innerText), { timeout: 120000 });
   const path = file("examples/larkspur/wagon-3.json");
   const next = words(shown(["next", "--program", "us-model", path]));
@@ -309,7 +314,9 @@ test("a snapshot saved and loaded is the same, and what the form cannot show sta
 test("keyboard, screen reader and a phone's width", async () => {
   await open("us-model", { width: 390, height: 844 });
   await page.evaluate((held) => wherefore.page.load(held), wagon);
-  for (const id of ["next", "others", "trace"]) await page.click(`#d-${id} > summary`);
+  for (const id of ["next", "trace", "others"]) await unfold(id);
+  await page.waitForFunction(() => /\d+ programs\./.test(document.querySelector("#d-others").innerText), { timeout: 120000 });
+  assert.equal(await page.$eval("#program", (select) => select.value), "us-model");
   await page.click("[data-way=paste]");
   assert.equal(await page.evaluate(() => document.documentElement.scrollWidth), 390);
   // Every control has a name, and each can be reached with the tab key.
@@ -341,7 +348,7 @@ test("on paper: the ruling, the plan where it stands open, and what was told", a
   for (const [width, height] of [[1280, 900], [390, 844]]) {
     await open("us-model", { width, height });
     await page.evaluate((held) => wherefore.page.load(held), wagon);
-    await page.click("#d-next > summary");
+    await unfold("next");
     if (pictures) await page.screenshot({ path: `${pictures}/page-${width}.png`, fullPage: true });
     await page.emulateMediaType("print");
     const paper = await page.evaluate(() => document.body.innerText.replace(/\s+/g, " "));

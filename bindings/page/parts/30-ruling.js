@@ -73,11 +73,13 @@ function drawTold(page) {
     make("p", {}, `Wherefore ${version()}. This ruling is advice. The official inspection decides; local rules and licensed practice come first.`));
 }
 
-/** The same vehicle under every program, some at a time so that the page stays awake. */
+/** The same vehicle under every program, some at a time so that the page stays awake. The table comes when it is whole: what grows
+ * under a finger would be touched at the wrong place. */
 async function drawOthers(page, box, turn) {
   const body = make("tbody");
   const says = make("p", { role: "status", class: "small" }, "Working …");
-  box.replaceChildren(says, make("table", {}, make("thead", {}, make("tr", {}, ...["Program", "Headline", "Missing for a pass"].map((text) => make("th", { scope: "col" }, text)))), body));
+  box.replaceChildren(says);
+  const table = make("table", {}, make("thead", {}, make("tr", {}, ...["Program", "Headline", "Missing for a pass"].map((text) => make("th", { scope: "col" }, text)))), body);
   await page.listed;
   const began = performance.now();
   let count = 0;
@@ -97,6 +99,8 @@ async function drawOthers(page, box, turn) {
     count += 1;
     if (count % 6 === 0) await new Promise((done) => setTimeout(done));
   }
+  if (turn !== page.turn) return;
+  box.append(table);
   says.textContent = `${count} programs. A place that is not among the program's own is not known to it.`;
   page.timing.others = performance.now() - began;
 }
