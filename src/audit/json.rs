@@ -123,11 +123,16 @@ pub fn flat(block: &[u8], keys: &Keys) -> Flat {
         let begun = table.places.len();
         table.places.resize(begun + width, MISSING);
         seen.fill(false);
-        let mut reader = serde_json::Deserializer::from_slice(line);
         let row = Row { keys, table, begun, seen: &mut seen, faults: &mut made.faults };
-        if let Err(error) = row.deserialize(&mut reader).and_then(|()| reader.end()) {
-            let reason = document::json_reason(&error);
-            let reason = format!("is not a flat JSON object at column {}: {reason}", error.column());
+        // The whole line: a value that no column takes is passed over without a look at its bytes.
+        let read = std::str::from_utf8(line).map_err(|error| (error.valid_up_to() + 1, "not UTF-8".to_owned()));
+        let read = read.and_then(|line| {
+            let mut reader = serde_json::Deserializer::from_str(line);
+            let end = row.deserialize(&mut reader).and_then(|()| reader.end());
+            end.map_err(|error| (error.column(), document::json_reason(&error)))
+        });
+        if let Err((column, reason)) = read {
+            let reason = format!("is not a flat JSON object at column {column}: {reason}");
             made.faults.push(Fault { row: made.table.len, column: String::new(), value: String::new(), reason });
         }
         made.starts.push(u32::try_from(start).unwrap_or(u32::MAX));
