@@ -336,3 +336,21 @@ fn a_version_in_force_is_not_told_away() {
     proof.ways[0].deciding = None;
     assert!(verify(&proof, &flat, &lit()).is_err());
 }
+
+/// A line that gives way under one reading of an open question is not set aside under both.
+#[test]
+fn a_line_gives_way_only_under_its_reading() {
+    let body = |doubt: &str, way: &str| {
+        let lamp = format!("clause lamp on lamp\n  fail where lamp commanded on\n{way}  per text\n");
+        format!("{doubt}{lamp}clause flashing on other\n  reject where lamp flashing\n  per text\n")
+    };
+    let mut car = lit();
+    car.set_word(Fact::LampFlashing, "yes");
+    let always = flat(&program(&body(DOUBT, "  gives way to flashing\n")));
+    let proof = certificate(&always, &car).unwrap().unwrap();
+    assert_eq!((proof.verdict.as_str(), verify(&proof, &always, &car)), ("reject", Ok(())));
+    let doubt = DOUBT.replacen("\"as written\"\n", "\"as written\"\n    lamp gives way to flashing\n", 1);
+    let under = flat(&program(&body(&doubt, "")));
+    assert_eq!(told(&program(&body(&doubt, "")), &car), BTreeSet::from(["fail", "reject"].map(str::to_owned)));
+    assert!(verify(&proof, &under, &car).is_err(), "{proof:?}");
+}

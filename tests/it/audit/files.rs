@@ -297,6 +297,20 @@ fn a_row_that_is_not_utf_8_is_set_aside() {
     assert!(aside.contains("12,13,fuel,\u{FFFD},is not UTF-8 text"), "{aside}");
 }
 
+/// Also in a key that no column takes: what is no JSON is no record (found by the fuzz target `lines`).
+#[test]
+fn a_line_that_is_not_utf_8_is_set_aside() {
+    let folder = folder("line-not-utf-8");
+    let (file, mapping, aside) = (folder.join("a.jsonl"), folder.join("m.toml"), folder.join("aside.csv"));
+    std::fs::write(&mapping, "format = \"wherefore-mapping/1\"\n[columns]\nd = \"visit.date\"\n").unwrap();
+    std::fs::write(&file, b"{\"d\": \"2026-01-01\", \"x\": \"\xFF\"}\n{\"d\": \"2026-01-01\"}\n").unwrap();
+    let paths = [&mapping, &aside, &file].map(|path| path.to_str().unwrap());
+    let output = run(&["--mapping", paths[0], "--program", "us-model", "--set-aside", paths[1], paths[2]]);
+    let told = std::fs::read_to_string(&aside).unwrap_or_else(|_| panic!("{}", text(&output.stderr)));
+    assert_eq!(told.lines().count(), 2, "{told}");
+    assert!(told.contains("1,1,,,is not a flat JSON object at column 27: not UTF-8"), "{told}");
+}
+
 /// What cannot be used at all ends with 2 and a sentence that says why, and nothing is written.
 #[rstest]
 #[case::no_mapping(&["--program", "us-model", RECORDS], "what do the columns mean? give --mapping FILE")]
