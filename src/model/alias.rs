@@ -57,9 +57,11 @@ const WORDS: [(Fact, &str, &str); 15] = [
 ];
 
 /// Short forms of classes, each with the words that the vocabulary may have for it.
-const CLASSES: [(&str, [&str; 2]); 8] = [
+const CLASSES: [(&str, [&str; 2]); 10] = [
     ("car", ["light-duty", "passenger-car"]),
     ("passenger car", ["light-duty", "passenger-car"]),
+    ("passenger-car", ["light-duty", "passenger-car"]),
+    ("light-duty vehicle", ["light-duty", "passenger-car"]),
     ("ldv", ["light-duty", "passenger-car"]),
     ("truck", ["light-truck", "light-duty-truck"]),
     ("pickup", ["light-truck", "light-duty-truck"]),

@@ -30,7 +30,11 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
     let by = args.by.as_deref().map(|text| date("--by", &iso(text).unwrap_or_else(|| text.to_owned()))).transpose();
     let by = by.map_err(|fault| vec![fault])?;
     let mut read_on = None;
-    let Single { flat, program, document, mut record } = single_on(&args.as_judge(), by, &mut read_on)?;
+    // The ruling is told with what leads to a pass, so that the search is within it.
+    let progress = Progress::of("looking for a plan", None);
+    let single = single_on(&args.as_judge(), by, &mut read_on);
+    drop(progress);
+    let Single { flat, program, document, mut record } = single?;
     let goal = match args.class {
         Goal::Pass => Class::Pass,
         Goal::Conditional => Class::Conditional,
