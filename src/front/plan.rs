@@ -23,7 +23,7 @@ impl Program {
     /// use wherefore::{Class, Programs, Request, Snapshot};
     /// let program = Programs::built_in().get("us-il")?;
     /// let snapshot = Snapshot::from_json(br#"{"format": "wherefore-snapshot/1", "visit": {"date": "2026-11-28"}}"#)?;
-    /// assert_eq!(program.next(&snapshot, &Request::new(), Class::Pass)?.state(), "by-case");
+    /// assert_eq!(program.next(&snapshot, &Request::new(), Class::Pass)?.state(), "plans");
     /// # Ok::<(), wherefore::Error>(())
     /// ```
     ///
