@@ -31,22 +31,24 @@ pub struct Reread {
     pub currency: Option<&'static str>,
     /// Where it is found, if the file says.
     pub at: Option<String>,
-    /// Millionths of the covered vehicles that it decides, summed over programs; not known where a diagram is too large.
-    pub decides_millionths: u64,
+    /// Millionths of the covered vehicles that it decides, summed over programs; `None` where a diagram of one is too large.
+    pub decides_millionths: Option<u64>,
     /// Parts that decide and cite it, those of adopting programs included.
     pub parts: usize,
     /// Programs of which some part cites it.
     pub programs: Vec<String>,
 }
 
-/// Of each source of a program, by its place, the millionths of the covered vehicles that it decides.
-pub type Weights = BTreeMap<usize, u32>;
+/// Of each source of a program, by its place, the millionths of the covered vehicles that it decides; `None` where that
+/// is not known.
+pub type Weights = Option<BTreeMap<usize, u32>>;
 
-/// The weights of a program's sources under the law of a day; none where it is not in force, or its diagrams are too large.
+/// The weights of a program's sources under the law of a day, where its diagrams are not too large. A program that is not in
+/// force covers nobody.
 #[must_use]
 pub fn weights(program: &Program, day: Date) -> Weights {
     let flat = select(program, &Selection::on(day)).ok();
-    flat.and_then(|flat| decides_by_source(&flat).ok()).unwrap_or_default()
+    flat.and_then(|flat| decides_by_source(&flat).ok())
 }
 
 /// The sources read before a day (or on no day that the file says), the weightiest first. What has no text (practice,
@@ -71,15 +73,17 @@ pub fn read_before<'p>(programs: impl IntoIterator<Item = (&'p Program, Weights)
             let key = (source.program.clone(), source.id.clone());
             let entry = found.entry(key).or_insert_with(|| of(source));
             entry.parts += count;
-            entry.decides_millionths += weights.get(&place).copied().map_or(0, u64::from);
             if count > 0 {
+                let share = weights.as_ref().map(|weights| weights.get(&place).copied().map_or(0, u64::from));
+                entry.decides_millionths = entry.decides_millionths.zip(share).map(|(all, share)| all + share);
                 entry.programs.push(program.id.clone());
             }
         }
     }
     let mut list: Vec<Reread> = found.into_values().collect();
     list.sort_by(|a, b| {
-        let weight = |one: &Reread| std::cmp::Reverse((one.decides_millionths, one.parts));
+        // What is not known may weigh most.
+        let weight = |one: &Reread| std::cmp::Reverse((one.decides_millionths.unwrap_or(u64::MAX), one.parts));
         (weight(a), &a.on, &a.program, &a.source).cmp(&(weight(b), &b.on, &b.program, &b.source))
     });
     list
@@ -95,7 +99,7 @@ fn of(source: &Source) -> Reread {
         on: source.on.map(|day| day.to_string()),
         currency: source.currency.words(),
         at: source.place.clone(),
-        decides_millionths: 0,
+        decides_millionths: Some(0),
         parts: 0,
         programs: Vec::new(),
     }
@@ -129,8 +133,9 @@ pub fn text(list: &[Reread]) -> String {
             parts => format!("{parts} parts that decide rest"),
         };
         let decides = match one.decides_millionths {
-            0 => String::new(),
-            sum => {
+            None => "how many vehicles it decides is not known; ".to_owned(),
+            Some(0) => String::new(),
+            Some(sum) => {
                 let many = u64::try_from(one.programs.len()).unwrap_or(1).max(1);
                 let mean = if many > 1 { " on average" } else { "" };
                 let share = percent(u32::try_from(sum / many).unwrap_or(u32::MAX));

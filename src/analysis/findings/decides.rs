@@ -3,8 +3,9 @@
 use super::Study;
 use crate::diagram::Error;
 use crate::diagram::exact::deciding;
-use crate::diagram::forest::Node;
-use crate::program::{Condition, Flat, Test};
+use crate::diagram::forest::{Node, TooLarge};
+use crate::program::flat::Line;
+use crate::program::{Flat, Test};
 use std::collections::BTreeMap;
 
 /// Of each clause of a flat program, how many millionths of the covered vehicles that can be told apart it decides,
@@ -13,67 +14,56 @@ use std::collections::BTreeMap;
 /// # Errors
 /// Where a diagram outgrows its budget.
 pub fn decides(flat: &Flat) -> Result<BTreeMap<String, u32>, Error> {
-    if !flat.in_force.is_yes() {
-        return Ok(BTreeMap::new());
-    }
-    let mut study = Study::of(flat)?;
-    let mut clauses: BTreeMap<String, Node> = BTreeMap::new();
-    let nodes = study.nodes.clone();
-    for (place, line) in flat.lines.iter().enumerate() {
-        let decides = deciding(&mut study.compiled, flat, &nodes, place)?;
-        let dealt = study.both(decides, study.dealt)?;
-        let known = clauses.get(&line.clause).copied().unwrap_or(Node::FALSE);
-        let joined = study.any([known, dealt])?;
-        clauses.insert(line.clause.clone(), joined);
-    }
-    let all = study.count(study.dealt);
-    Ok(clauses.into_iter().map(|(clause, node)| (clause, study.count(node).millionths_of(&all))).collect())
+    shares(flat, |_, line, decided| Ok(vec![(line.clause.clone(), decided)]))
 }
 
 /// Of each source, by its place in [`Flat::sources`], how many millionths of the covered vehicles that can be told apart a
-/// line or a row of a limit decides that cites it. Rounded down; sources that decide nothing are left out. Empty where the
+/// line or a row of a limit decides that cites it. Rounded down; sources that come to 0 are left out. Empty where the
 /// program is not in force.
 ///
 /// # Errors
 /// Where a diagram outgrows its budget.
 pub fn decides_by_source(flat: &Flat) -> Result<BTreeMap<usize, u32>, Error> {
+    let mut shares = shares(flat, |study, line, decided| {
+        let mut cited: Vec<(usize, Node)> = line.basis.iter().map(|citation| (citation.source, decided)).collect();
+        let mut limits: Vec<usize> = Vec::new();
+        line.unmet_where.each_test(&mut |test| {
+            if let Test::Limit { limit, .. } = test {
+                limits.push(*limit);
+            }
+        });
+        for row in limits.into_iter().filter_map(|limit| flat.limits.get(limit)).flat_map(|limit| &limit.rows) {
+            let under = study.condition(&row.condition)?;
+            let under = study.both(under, decided)?;
+            cited.extend(row.basis.iter().map(|citation| (citation.source, under)));
+        }
+        Ok(cited)
+    })?;
+    shares.retain(|_, share| *share > 0);
+    Ok(shares)
+}
+
+/// The share of the covered vehicles that lines decide, in millionths, by what `keys` makes of each line and the vehicles
+/// that it decides.
+fn shares<K: Ord>(
+    flat: &Flat,
+    mut keys: impl FnMut(&mut Study<'_>, &Line, Node) -> Result<Vec<(K, Node)>, TooLarge>,
+) -> Result<BTreeMap<K, u32>, Error> {
     if !flat.in_force.is_yes() {
         return Ok(BTreeMap::new());
     }
     let mut study = Study::of(flat)?;
-    let mut sources: BTreeMap<usize, Node> = BTreeMap::new();
+    let mut found: BTreeMap<K, Node> = BTreeMap::new();
     let nodes = study.nodes.clone();
     for (place, line) in flat.lines.iter().enumerate() {
         let decides = deciding(&mut study.compiled, flat, &nodes, place)?;
-        let dealt = study.both(decides, study.dealt)?;
-        let mut cited: Vec<(usize, Node)> = line.basis.iter().map(|citation| (citation.source, dealt)).collect();
-        for row in limits_of(&line.unmet_where).filter_map(|limit| flat.limits.get(limit)).flat_map(|limit| &limit.rows)
-        {
-            let under = study.condition(&row.condition)?;
-            let under = study.both(under, dealt)?;
-            cited.extend(row.basis.iter().map(|citation| (citation.source, under)));
-        }
-        for (source, node) in cited {
-            let known = sources.get(&source).copied().unwrap_or(Node::FALSE);
+        let decided = study.both(decides, study.dealt)?;
+        for (key, node) in keys(&mut study, line, decided)? {
+            let known = found.get(&key).copied().unwrap_or(Node::FALSE);
             let joined = study.any([known, node])?;
-            sources.insert(source, joined);
+            found.insert(key, joined);
         }
     }
     let all = study.count(study.dealt);
-    let share = |node: Node| study.count(node).millionths_of(&all);
-    Ok(sources
-        .into_iter()
-        .filter(|(_, node)| *node != Node::FALSE)
-        .map(|(source, node)| (source, share(node)))
-        .collect())
-}
-
-/// The limits that a condition asks.
-fn limits_of(condition: &Condition<usize>) -> Box<dyn Iterator<Item = usize> + '_> {
-    match condition {
-        Condition::All(parts) | Condition::Any(parts) => Box::new(parts.iter().flat_map(limits_of)),
-        Condition::Not(inner) => limits_of(inner),
-        Condition::Test(Test::Limit { limit, .. }) => Box::new(std::iter::once(*limit)),
-        Condition::Test(_) => Box::new(std::iter::empty()),
-    }
+    Ok(found.into_iter().map(|(key, node)| (key, study.count(node).millionths_of(&all))).collect())
 }
