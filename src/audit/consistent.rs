@@ -1,7 +1,6 @@
 //! Two facts of a record that cannot both be so, which documents refuse too: more monitors counted as incomplete at the
 //! earlier test than the list of those that were.
 
-use super::mapping::Target;
 use super::store::Values;
 use super::table::{Aside, Lot};
 use crate::model::facts::Possible;
@@ -10,9 +9,8 @@ use crate::model::{Fact, MonitorSet};
 
 /// Sets such records aside.
 pub(super) fn inconsistent(lot: &mut Lot, bad: &mut [bool]) {
-    let column = |fact: Fact| lot.store.facts.iter().find(|(target, _)| *target == Target::Fact(fact));
-    let pair = (column(Fact::EarlierIncompleteCount), column(Fact::EarlierIncomplete));
-    let (Some((_, counts)), Some((_, lists))) = pair else { return };
+    let pair = (lot.store.values(Fact::EarlierIncompleteCount), lot.store.values(Fact::EarlierIncomplete));
+    let (Some(counts), Some(lists)) = pair else { return };
     let mut found = Vec::new();
     for (row, bad) in bad.iter_mut().enumerate().filter(|(_, bad)| !**bad) {
         let (Some(count), Some(list)) = (number(counts, row), list(lists, row)) else { continue };
@@ -30,15 +28,6 @@ pub(super) fn inconsistent(lot: &mut Lot, bad: &mut [bool]) {
     lot.aside.extend(found);
 }
 
-/// What a coded column says of a record.
-fn meaning(values: &Values, row: usize) -> Option<&Possible> {
-    match values {
-        Values::Bytes(codes, meaning) => meaning.get(usize::from(*codes.all().get(row)?)),
-        Values::Coded(codes, meaning) => meaning.get(usize::try_from(*codes.all().get(row)?).ok()?),
-        _ => None,
-    }
-}
-
 /// The number of a record; `None` where it is not known, or not on the vehicle.
 fn number(values: &Values, row: usize) -> Option<i64> {
     let (value, scale, known) = match values {
@@ -46,7 +35,7 @@ fn number(values: &Values, row: usize) -> Option<i64> {
         Values::Whole(all, scale, known) => (i64::from(*all.all().get(row)?), scale, known),
         Values::Long(all, scale, known) => (*all.all().get(row)?, scale, known),
         coded => {
-            return match meaning(coded, row)? {
+            return match coded.meaning(row)? {
                 Possible::Number(span) if span.least == span.most && !span.may_be_absent => Some(span.least),
                 _ => None,
             };
@@ -57,7 +46,7 @@ fn number(values: &Values, row: usize) -> Option<i64> {
 
 /// The list of a record, where it is known.
 fn list(values: &Values, row: usize) -> Option<MonitorSet> {
-    match meaning(values, row)? {
+    match values.meaning(row)? {
         Possible::Monitors { surely, perhaps } if surely == perhaps => Some(*surely),
         _ => None,
     }

@@ -5,7 +5,6 @@ use super::consistent::inconsistent;
 use super::difference::Standing;
 use super::done::{Done, NO_OUTCOME, Outcome, error};
 use super::mapping::Recorded;
-use super::mapping::Target;
 use super::profile::Profile;
 use super::said::{Combinations, Said, combine};
 use super::silent::leave_unread;
@@ -104,15 +103,13 @@ impl Worker {
         mark(&mut bad, &lot.aside);
         without_date(lot, &mut bad);
         inconsistent(lot, &mut bad);
-        let silent = leave_unread(&mut lot.store);
+        lot.left_unread = leave_unread(&mut lot.store);
         name_programs(programs, lot, &mut bad);
         let profile = Profile::of(&lot.store);
         for (place, judging) in programs.iter().enumerate() {
             let Some(rows) = rows_of(lot, place, programs.len()) else { continue };
             let Some(kept) = self.programs.get_mut(place) else { continue };
-            let good = kept.judge(judging, (place, self.lots), lot, &rows, &profile, &mut bad, &mut done);
-            let left = good.iter().flat_map(Plane::rows).filter(|row| silent.get(*row) == Some(&true)).count();
-            kept.tally.silent += u64::try_from(left).unwrap_or(u64::MAX);
+            kept.judge(judging, (place, self.lots), lot, &rows, &profile, &mut bad, &mut done);
         }
         done.examples.sort_by_key(|(row, _)| *row);
         done.aside = std::mem::take(&mut lot.aside);
@@ -160,16 +157,16 @@ impl Kept {
         profile: &Profile,
         bad: &mut [bool],
         done: &mut Done,
-    ) -> Option<Plane> {
+    ) {
         self.misfits(judging, lot, rows, bad);
         // What a reader brought may be past being judged only where every record is set aside anyway.
         let wanted = bad.iter().enumerate().any(|(row, bad)| !bad && rows.has(row));
         let judged_here = match judged(&judging.engine, &lot.store) {
-            _ if !wanted => return None,
+            _ if !wanted => return,
             Ok(judged) => judged,
             Err(fault) => {
                 done.fault = Some(fault);
-                return None;
+                return;
             }
         };
         for (row, fault) in judged_here.errors() {
@@ -217,14 +214,19 @@ impl Kept {
         self.questions(judging, lot, &good, &judged_here);
         self.announced(judging, lot, &good);
         self.strangers(judging, lot, &good);
+        self.silent(lot, &good);
         self.against(judging, lot, &good, &combinations);
-        Some(good)
+    }
+
+    /// Counts the records of vehicles that did not answer, of which something was left unread.
+    fn silent(&mut self, lot: &Lot, good: &Plane) {
+        let left = good.rows().filter(|row| lot.left_unread.get(*row) == Some(&true)).count();
+        self.tally.silent += u64::try_from(left).unwrap_or(u64::MAX);
     }
 
     /// Counts records whose area has a name that the program does not know: it is not known of them.
     fn strangers(&mut self, judging: &Judging, lot: &Lot, good: &Plane) {
-        let column = lot.store.facts.iter().find(|(target, _)| *target == Target::Fact(Fact::Area));
-        let Some((_, values)) = column else { return };
+        let Some(values) = lot.store.values(Fact::Area) else { return };
         let meaning: &[Possible] = match values {
             Values::Coded(_, meaning) => meaning,
             Values::Bytes(_, meaning) => meaning,

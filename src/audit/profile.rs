@@ -2,7 +2,6 @@
 //! for the federal report lamp command, stored codes and incomplete monitors. Told by the columns as they stand: what
 //! exclusions or presumptions would add is not looked at here.
 
-use super::mapping::Target;
 use super::store::{Held, Store, Values};
 use crate::model::facts::{ABSENT, Possible};
 use crate::model::{Date, Fact, Monitor, MonitorState, date_of, day_number};
@@ -69,10 +68,6 @@ impl Profile {
     }
 }
 
-fn find(store: &Store, fact: Fact) -> Option<&Values> {
-    store.facts.iter().find(|(target, _)| *target == Target::Fact(fact)).map(|(_, values)| values)
-}
-
 fn meant<'v>(meaning: &'v [Possible], row: impl Fn(&'v Possible) -> u8) -> Vec<u8> {
     meaning.iter().map(row).collect()
 }
@@ -100,7 +95,7 @@ fn words(store: &Store, fact: Fact, unknown: u8) -> Vec<u8> {
         }
         _ => unknown,
     };
-    find(store, fact).and_then(|values| through(values, unknown, word)).unwrap_or_else(|| vec![unknown; store.len])
+    store.values(fact).and_then(|values| through(values, unknown, word)).unwrap_or_else(|| vec![unknown; store.len])
 }
 
 fn year_place(year: i64) -> u8 {
@@ -112,7 +107,7 @@ fn year_place(year: i64) -> u8 {
 const NO_YEAR: u8 = 201;
 
 fn years(store: &Store) -> Vec<u8> {
-    let Some(values) = find(store, Fact::ModelYear) else {
+    let Some(values) = store.values(Fact::ModelYear) else {
         return vec![NO_YEAR; store.len];
     };
     let number = |possible: &Possible| match possible {
@@ -171,7 +166,7 @@ fn bytes_of(store: &Store, of: impl Fn(u32) -> u8) -> Option<Vec<u8>> {
 }
 
 fn lamp(store: &Store) -> Vec<u8> {
-    if find(store, Fact::LampCommanded).is_some() {
+    if store.values(Fact::LampCommanded).is_some() {
         return words(store, Fact::LampCommanded, UNKNOWN);
     }
     let told = |bytes: u32| match (bytes >> 31 == 1, is_engine(bytes)) {
@@ -188,7 +183,7 @@ fn stored(store: &Store) -> Vec<u8> {
         Possible::Codes { list: Some(list), .. } if !list.may_hold_more => 0,
         _ => UNKNOWN,
     };
-    let values = find(store, Fact::StoredCodes).and_then(|values| through(values, UNKNOWN, told));
+    let values = store.values(Fact::StoredCodes).and_then(|values| through(values, UNKNOWN, told));
     values.unwrap_or_else(|| vec![UNKNOWN; store.len])
 }
 
@@ -202,7 +197,7 @@ fn incomplete(store: &Store) -> Vec<u8> {
     };
     let mut all = bytes_of(store, told);
     for monitor in Monitor::all() {
-        let Some(values) = find(store, Fact::Monitor(monitor)) else { continue };
+        let Some(values) = store.values(Fact::Monitor(monitor)) else { continue };
         let state = |possible: &Possible| match possible {
             Possible::Words(mask) if *mask == MonitorState::Incomplete.bit() => 1,
             Possible::Words(mask) if mask & MonitorState::Incomplete.bit() == 0 => 0,

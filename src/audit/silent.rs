@@ -29,51 +29,28 @@ pub fn leave_unread(store: &mut Store) -> Vec<bool> {
 
 /// The records that say that the vehicle did not answer, if any does.
 fn silent(store: &Store) -> Option<Vec<bool>> {
-    let of_fact = |(target, _): &&(Target, Values)| *target == Target::Fact(Fact::Communication);
-    let (_, values) = store.facts.iter().find(of_fact)?;
+    let values = store.values(Fact::Communication)?;
     let none = Possible::Words(Fact::Communication.word_bit("none")?);
-    let says = |meaning: &[Possible]| -> Vec<bool> { meaning.iter().map(|possible| *possible == none).collect() };
-    let rows: Vec<bool> = match values {
-        Values::Bytes(codes, meaning) => {
-            let says = says(meaning);
-            codes.all().iter().map(|code| says.get(usize::from(*code)) == Some(&true)).collect()
-        }
-        Values::Coded(codes, meaning) => {
-            let says = says(meaning);
-            let at = |code: &u32| usize::try_from(*code).ok().and_then(|at| says.get(at).copied());
-            codes.all().iter().map(|code| at(code) == Some(true)).collect()
-        }
-        Values::Declared(..) | Values::Short(..) | Values::Whole(..) | Values::Long(..) => return None,
-    };
+    let rows: Vec<bool> = (0..store.len).map(|row| values.meaning(row) == Some(&none)).collect();
     rows.contains(&true).then_some(rows)
 }
 
 fn unread(values: &mut Values, fact: Fact, constraint: Constraint, silent: &[bool], left: &mut [bool]) {
+    let tells = |row| values.meaning(row).is_some_and(|possible| meets(constraint, possible).1);
+    let rows = rows_that_tell(silent, tells);
     match values {
-        Values::Bytes(codes, meaning) => {
-            let told: Vec<bool> = meaning.iter().map(|possible| meets(constraint, possible).1).collect();
-            let rows = rows_that_tell(silent, |row| {
-                codes.all().get(row).and_then(|code| told.get(usize::from(*code))) == Some(&true)
-            });
-            let Some(code) = place_of_unknown(meaning, fact, &rows).and_then(|place| u8::try_from(place).ok()) else {
-                return;
-            };
-            put(codes, code, &rows, left);
+        Values::Bytes(codes, meaning) if !rows.is_empty() => {
+            let code = u8::try_from(place_of_unknown(meaning, fact));
+            code.into_iter().for_each(|code| put(codes, code, &rows, left));
         }
-        Values::Coded(codes, meaning) => {
-            let told: Vec<bool> = meaning.iter().map(|possible| meets(constraint, possible).1).collect();
-            let rows = rows_that_tell(silent, |row| {
-                let code = codes.all().get(row).and_then(|code| usize::try_from(*code).ok());
-                code.and_then(|code| told.get(code)) == Some(&true)
-            });
-            let place = place_of_unknown(Arc::make_mut(meaning), fact, &rows);
-            let Some(code) = place.and_then(|place| u32::try_from(place).ok()) else { return };
-            put(codes, code, &rows, left);
+        Values::Coded(codes, meaning) if !rows.is_empty() => {
+            let code = u32::try_from(place_of_unknown(Arc::make_mut(meaning), fact));
+            code.into_iter().for_each(|code| put(codes, code, &rows, left));
         }
+        Values::Bytes(..) | Values::Coded(..) | Values::Declared(..) => {}
         Values::Short(values, _, known) => clear(values.all().len(), known, silent, left),
         Values::Whole(values, _, known) => clear(values.all().len(), known, silent, left),
         Values::Long(values, _, known) => clear(values.all().len(), known, silent, left),
-        Values::Declared(..) => {}
     }
 }
 
@@ -81,16 +58,13 @@ fn rows_that_tell(silent: &[bool], tells: impl Fn(usize) -> bool) -> Vec<usize> 
     silent.iter().enumerate().filter(|(row, silent)| **silent && tells(*row)).map(|(row, _)| row).collect()
 }
 
-/// The place of *not known* among the meanings, added where it is needed and missing.
-fn place_of_unknown(meaning: &mut Vec<Possible>, fact: Fact, rows: &[usize]) -> Option<usize> {
-    if rows.is_empty() {
-        return None;
-    }
+/// The place of *not known* among the meanings, added where it is missing.
+fn place_of_unknown(meaning: &mut Vec<Possible>, fact: Fact) -> usize {
     let unknown = whole(fact);
-    Some(meaning.iter().position(|possible| possible == unknown).unwrap_or_else(|| {
+    meaning.iter().position(|possible| possible == unknown).unwrap_or_else(|| {
         meaning.push(unknown.clone());
         meaning.len() - 1
-    }))
+    })
 }
 
 fn put<T: Copy>(codes: &mut Held<T>, code: T, rows: &[usize], left: &mut [bool]) {

@@ -135,6 +135,11 @@ fn declared_possible(kind: &DeclaredType, value: Option<&DeclaredValue>) -> Opti
 }
 
 impl Store {
+    /// The column of a fact.
+    pub(super) fn values(&self, fact: Fact) -> Option<&Values> {
+        self.facts.iter().find(|(target, _)| *target == Target::Fact(fact)).map(|(_, values)| values)
+    }
+
     /// The values that a program's declared facts cannot have.
     #[must_use]
     pub fn misfits(&self, declared: &[DeclaredFact]) -> Vec<Misfit> {
@@ -202,6 +207,15 @@ impl Store {
 }
 
 impl Values {
+    /// What a coded column says of a record; `None` where it holds numbers, values of a declared fact, or no such record.
+    pub(super) fn meaning(&self, row: usize) -> Option<&Possible> {
+        match self {
+            Values::Bytes(codes, meaning) => meaning.get(usize::from(*codes.all().get(row)?)),
+            Values::Coded(codes, meaning) => meaning.get(usize::try_from(*codes.all().get(row)?).ok()?),
+            Values::Declared(..) | Values::Short(..) | Values::Whole(..) | Values::Long(..) => None,
+        }
+    }
+
     fn column<'a>(&'a self, declared: Option<&'a [Possible]>) -> Option<Column<'a>> {
         let bits = |known: &'a Option<Bits>| known.as_ref().map(Bits::known);
         Some(match self {

@@ -92,6 +92,8 @@ pub struct Lot {
     pub overall: Option<Vec<u32>>,
     /// Results of whole inspections.
     pub overall_results: Vec<Recorded>,
+    /// For each record, whether readings of a vehicle that did not answer were left unread; empty where none were.
+    pub left_unread: Vec<bool>,
     /// Records that are set aside, in the order of columns.
     pub aside: Vec<Aside>,
 }

@@ -4,23 +4,17 @@
 use super::{Plan, Program, Programs, Ruling};
 use crate::program::declared::{DeclaredFact, DeclaredType};
 use crate::report::brief::{self, Purpose};
-use crate::report::explain::{Known, explain};
+use crate::report::explain::{ANY, Known, explain};
 use crate::report::headline::{self, Provisos};
 use crate::report::plan::{self, Told};
 use serde_json::{Value, json};
-
-/// A program whose advice is the one that all share.
-const ANY: &str = "us-model";
 
 impl Ruling {
     /// The answer in brief as JSON: the sentences that the short text is made of, part by part, and as `row` what a table of
     /// many programs shows, the headline in a word or two (`headline`) and what is missing for a pass (`missing`).
     #[must_use]
     pub fn brief_json(&self) -> String {
-        let (headline, missing) = match &self.record.prospect {
-            Some(prospect) => headline::missing(prospect),
-            None => (self.record.ruling.verdict.clone(), "-".to_owned()),
-        };
+        let (headline, missing) = headline::in_a_word(&self.record.ruling, self.record.prospect.as_ref());
         let row = json!({ "headline": headline, "missing": missing, "weakest": self.record.ruling.weakest.map(|it| it.words()) });
         with(json!(self.record.brief(Purpose::Judge)), "row", row).to_string()
     }

@@ -118,6 +118,12 @@ impl Facts {
         self.possible.get(fact.place()).unwrap_or(&NOTHING)
     }
 
+    /// Whether the fact can be nothing but this word.
+    #[must_use]
+    pub fn is_surely(&self, fact: Fact, word: &str) -> bool {
+        fact.word_bit(word).is_some_and(|bit| *self.get(fact) == Possible::Words(bit))
+    }
+
     /// Replaces what the fact can still be.
     pub fn put(&mut self, fact: Fact, possible: Possible) {
         if let Some(slot) = self.possible.get_mut(fact.place()) {

@@ -7,8 +7,9 @@ use super::plan::{self, Told};
 use super::wrap::{joined, wrapped};
 use super::{Record, words};
 use crate::analysis::next::{Action, End, Plan};
+use crate::model::Monitor;
 use crate::program::Class;
-use crate::ruling::{Due, HeadlineKind, Lean, NoteShown, Part, PresumptionShown, Ruling, advice_on};
+use crate::ruling::{Due, HeadlineKind, Lean, NoteShown, Part, PresumptionShown, Prospect, Ruling, advice_on, minutes};
 use serde::Serialize;
 
 /// The most reasons that are told.
@@ -196,7 +197,7 @@ type ToDo = (Option<String>, Vec<Step>, Vec<String>);
 fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     let prospect = told.prospect;
     let steps = |list: &[Action]| match plan::unread_steps(told, list) {
-        Some(list) => list.into_iter().map(|(text, how)| unread_step(text, &how)).collect(),
+        Some(list) => list.into_iter().map(|(text, monitors)| unread_step(prospect, text, monitors)).collect(),
         None => list.iter().map(|action| step(told, *action, purpose)).collect::<Vec<_>>(),
     };
     let mut after: Vec<String> = Vec::new();
@@ -238,14 +239,13 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
 
 /// A step where no monitor was read: the monitors that such a vehicle usually has, each with its time, in a line. How each
 /// is completed stands in the long form.
-fn unread_step(text: String, how: &[String]) -> Step {
-    let one = |line: &String| {
-        let (name, how) = line.split_once(':')?;
-        let long = how.rsplit_once("; ").filter(|(_, long)| long.ends_with(" minutes"));
-        let long = long.map_or(String::new(), |(_, long)| format!(" ({long})"));
-        Some(format!("{name}{long}"))
+fn unread_step(prospect: &Prospect, text: String, monitors: &[Monitor]) -> Step {
+    let one = |monitor: &Monitor| {
+        let long = minutes(&prospect.advice, *monitor);
+        let long = long.map_or(String::new(), |range| format!(" ({})", words::minutes(range)));
+        format!("{}{long}", monitor.name())
     };
-    let names: Vec<String> = how.iter().filter_map(one).collect();
+    let names: Vec<String> = monitors.iter().map(one).collect();
     let text = if names.is_empty() { text } else { format!("{text} {}", joined(&names, "and")) };
     Step { text, how: Vec::new() }
 }

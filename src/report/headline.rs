@@ -163,6 +163,11 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
     }
 }
 
+/// What is driven for where no monitor was read: a repair makes every monitor incomplete.
+pub(super) fn unread_monitors(steps: &[Action]) -> &'static str {
+    if steps.contains(&Action::RepairFault) { "every monitor" } else { "each monitor that is incomplete" }
+}
+
 /// What follows the repair of a vehicle that did not answer.
 pub(super) const READ_AGAIN: &str = "Then read it again: only then is known what else it takes.";
 
@@ -187,10 +192,21 @@ pub fn some_not_asked(branch: &Branch) -> bool {
     told && branch.then.contains(&Verdict::NotSubject) && branch.then.len() > 1
 }
 
+/// What stands against a pass, each once, as the end of a sentence.
+fn why<'a>(against: impl Iterator<Item = &'a str>) -> String {
+    let mut list: Vec<&str> = Vec::new();
+    for one in against {
+        if !list.contains(&one) {
+            list.push(one);
+        }
+    }
+    if list.is_empty() { String::new() } else { format!(": {}", list.join("; ")) }
+}
+
 /// How the vehicle stands without any action.
 fn stands(prospect: &Prospect, ruling: &Ruling, shown: &BranchShown, told: Provisos) -> String {
     let goal = prospect.goal;
-    let why = if shown.against.is_empty() { String::new() } else { format!(": {}", shown.against.join("; ")) };
+    let why = why(shown.against.iter().map(|one| one.text.as_str()));
     match &shown.not_now {
         Some(list) => {
             let word = match (list.is_empty() && prospect.branches.len() == 1, ruling.class, goal) {
@@ -236,14 +252,8 @@ fn other_test(prospect: &Prospect) -> String {
 fn by_case(prospect: &Prospect, branches: &[Branch], shown: &[BranchShown]) -> String {
     let surely = shown.iter().all(|branch| branch.not_now.as_ref().is_some_and(Vec::is_empty));
     let now = if surely {
-        let mut against: Vec<String> = Vec::new();
-        for one in shown.iter().flat_map(|branch| &branch.against) {
-            let is_sure = !one.starts_with("perhaps ") && !one.ends_with(", perhaps more than allowed");
-            if is_sure && !against.contains(one) {
-                against.push(one.clone());
-            }
-        }
-        let why = if against.is_empty() { String::new() } else { format!(": {}", against.join("; ")) };
+        let sure = shown.iter().flat_map(|branch| &branch.against).filter(|one| one.surely);
+        let why = why(sure.map(|one| one.text.as_str()));
         format!("{}{why}. ", no_pass(prospect.goal))
     } else {
         String::new()
@@ -349,9 +359,7 @@ fn drives(prospect: &Prospect, plan: &Plan) -> Option<String> {
         return None;
     }
     if prospect.is_unread {
-        let starts_anew = plan.steps.contains(&Action::RepairFault);
-        let those = if starts_anew { "every monitor" } else { "each monitor that is incomplete" };
-        return Some(format!("drives that complete {those}"));
+        return Some(format!("drives that complete {}", unread_monitors(&plan.steps)));
     }
     let name = |list: &[Monitor]| list.iter().map(|monitor| monitor.name().to_owned()).collect::<Vec<_>>();
     let text = match (name(&driven).as_slice(), name(&plan.choice).as_slice()) {
@@ -371,7 +379,13 @@ fn drives(prospect: &Prospect, plan: &Plan) -> Option<String> {
     })
 }
 
-/// The headline in a word or two, for a table: what is missing for a pass.
+/// The headline in a word or two, and what is missing for a pass, for a table; the verdict where no prospect was worked out.
+#[must_use]
+pub fn in_a_word(ruling: &Ruling, prospect: Option<&Prospect>) -> (String, String) {
+    prospect.map_or_else(|| (ruling.verdict.clone(), "-".to_owned()), missing)
+}
+
+/// The headline of what was worked out in a word or two, and what is missing for a pass.
 #[must_use]
 pub fn missing(prospect: &Prospect) -> (String, String) {
     let none = || "-".to_owned();

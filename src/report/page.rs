@@ -66,10 +66,7 @@ fn ruling(record: &Record, purpose: Purpose) -> Value {
         }).collect::<Vec<_>>(),
         "times": ruling.advice.iter().map(|advice| advice.minutes.map(words::minutes)).collect::<Vec<_>>(),
     });
-    let (headline, missing) = match &record.prospect {
-        Some(prospect) => headline::missing(prospect),
-        None => (ruling.verdict.clone(), "-".to_owned()),
-    };
+    let (headline, missing) = headline::in_a_word(ruling, record.prospect.as_ref());
     if let Some(object) = value.as_object_mut() {
         object.insert("sentences".to_owned(), sentences);
         object.insert("brief".to_owned(), json!(record.brief(purpose)));

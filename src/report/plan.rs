@@ -274,7 +274,8 @@ fn plans_text(told: &Told<'_>, plans: &[Plan], several: bool, out: &mut String) 
 
 /// The steps of a plan where no monitor was read: a reader first, then every monitor, however many there are. `None` where
 /// a plan is told step by step.
-pub(super) fn unread_steps(told: &Told<'_>, steps: &[Action]) -> Option<Vec<(String, Vec<String>)>> {
+/// The monitors that go with a step are those that such a vehicle usually has.
+pub(super) fn unread_steps<'a>(told: &Told<'a>, steps: &[Action]) -> Option<Vec<(String, &'a [Monitor])>> {
     let is_drive = |action: &Action| matches!(action, Action::DriveUntilComplete(_));
     if !told.prospect.is_unread || !steps.iter().any(is_drive) {
         return None;
@@ -288,43 +289,33 @@ pub(super) fn unread_steps(told: &Told<'_>, steps: &[Action]) -> Option<Vec<(Str
     let look = if looks.is_empty() { String::new() } else { format!("; look whether {}", joined(&looks, "and")) };
     let read =
         "connect a reader: which monitors are incomplete, whether the lamp is commanded on, which codes there are";
-    let those = if steps.contains(&Action::RepairFault) { "every monitor" } else { "each monitor that is incomplete" };
-    let usual = monitors_how(told, &told.prospect.usual);
-    let drive = (
-        format!(
-            "drive until {those} completes{}",
-            if usual.is_empty() { "" } else { "; such a vehicle usually has these:" }
-        ),
-        usual,
-    );
-    let tell = |action: &Action| (step(told.prospect, *action), Vec::new());
+    let usual = told.prospect.usual.as_slice();
+    let these = if usual.is_empty() { "" } else { "; such a vehicle usually has these:" };
+    let drive = (format!("drive until {} completes{these}", headline::unread_monitors(steps)), usual);
+    let none: &[Monitor] = &[];
+    let tell = |action: &Action| (step(told.prospect, *action), none);
     let (repairs, others): (Vec<Action>, Vec<Action>) = steps.iter().partition(|action| action.is_repair());
-    let mut list: Vec<(String, Vec<String>)> = repairs.iter().map(tell).collect();
-    list.extend([(format!("{read}{look}"), Vec::new()), drive]);
+    let mut list: Vec<(String, &[Monitor])> = repairs.iter().map(tell).collect();
+    list.extend([(format!("{read}{look}"), none), drive]);
     list.extend(others.iter().filter(|action| !is_drive(action)).map(tell));
     Some(list)
 }
 
-/// How each of some monitors is usually completed, a line each: its name, a colon, how.
-fn monitors_how(told: &Told<'_>, monitors: &[Monitor]) -> Vec<String> {
-    let one = |monitor: &Monitor| {
-        let how = how(told, Action::DriveUntilComplete(*monitor)).into_iter().next().unwrap_or_default();
-        format!("{}: {}", monitor.name(), how.strip_prefix("usually completes ").unwrap_or(&how))
-    };
-    monitors.iter().map(one).collect()
-}
-
-/// Steps with how each is done, numbered.
-fn numbered(list: &[(String, Vec<String>)], out: &mut String) {
-    for (number, (text, how)) in list.iter().enumerate() {
+/// Such steps, numbered, with how each monitor is usually completed.
+fn numbered(told: &Told<'_>, list: &[(String, &[Monitor])], out: &mut String) {
+    for (number, (text, monitors)) in list.iter().enumerate() {
         out.push_str(&wrapped(&format!("{:>3}. ", number + 1), None, text));
-        how.iter().for_each(|line| out.push_str(&wrapped("     - ", None, line)));
+        for monitor in *monitors {
+            let how = how(told, Action::DriveUntilComplete(*monitor)).into_iter().next().unwrap_or_default();
+            let how = how.strip_prefix("usually completes ").unwrap_or(&how);
+            out.push_str(&wrapped("     - ", None, &format!("{}: {how}", monitor.name())));
+        }
     }
 }
 
 fn plan_text(told: &Told<'_>, plan: &Plan, out: &mut String) {
     if let Some(list) = unread_steps(told, &plan.steps) {
-        numbered(&list, out);
+        numbered(told, &list, out);
         return;
     }
     let (repairs, drives): (Vec<Action>, Vec<Action>) = plan.steps.iter().partition(|step| step.is_repair());
@@ -341,7 +332,7 @@ fn plan_text(told: &Told<'_>, plan: &Plan, out: &mut String) {
 
 fn steps(told: &Told<'_>, out: &mut String, list: &[Action]) {
     match unread_steps(told, list) {
-        Some(list) => numbered(&list, out),
+        Some(list) => numbered(told, &list, out),
         None => steps_from(told, out, list, 0),
     }
 }

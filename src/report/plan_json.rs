@@ -73,7 +73,7 @@ pub fn branches_json(told: &Told<'_>) -> Value {
             "text": headline::one(prospect, told.ruling, branch, shown, Provisos::All),
             "provisos": shown.provisos.iter().map(proviso_json).collect::<Vec<_>>(),
             "some_not_asked": headline::some_not_asked(branch),
-            "against": shown.against,
+            "against": shown.against.iter().map(|one| &one.text).collect::<Vec<_>>(),
             "plans": plans.iter().map(|plan| plan_json(told, plan)).collect::<Vec<_>>(),
             "least": least,
         })

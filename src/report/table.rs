@@ -13,10 +13,7 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = (&'a Ruling, Option<&'a Prosp
     let mut out = String::new();
     line(&mut out, ["program", "headline", "missing for a pass"], "weakest source");
     for (ruling, prospect) in rulings {
-        let (mut word, missing) = match prospect {
-            Some(prospect) => headline::missing(prospect),
-            None => (ruling.verdict.clone(), "-".to_owned()),
-        };
+        let (mut word, missing) = headline::in_a_word(ruling, prospect);
         if !ruling.so_far_as_read.is_empty() {
             word.push_str(" **");
         }

@@ -60,8 +60,7 @@ pub struct ReadinessShown {
 pub(super) fn readiness(walk: &Walk<'_>, evaluation: &Evaluation) -> Option<ReadinessShown> {
     let flat = walk.flat();
     // Of a vehicle that does not answer no monitor was read.
-    let silent = Possible::Words(Fact::Communication.word_bit("none").unwrap_or(0));
-    if *walk.given().facts.get(Fact::Communication) == silent {
+    if walk.given().facts.is_surely(Fact::Communication, "none") {
         return None;
     }
     let bit = MonitorState::Incomplete.bit();

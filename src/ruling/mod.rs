@@ -46,7 +46,7 @@ pub use lamp::LampShown;
 pub use lean::{Lean, Part};
 pub use margin::Margin;
 pub use prepared::Prepared;
-pub use prospect::{BranchShown, HeadlineKind, Prospect, ProvisoShown, advice_on, minutes, prospect};
+pub use prospect::{Against, BranchShown, HeadlineKind, Prospect, ProvisoShown, advice_on, minutes, prospect};
 pub use questions::{QuestionShown, ReadingShown};
 pub use record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
 pub use show::FactShown;

@@ -90,7 +90,7 @@ pub struct BranchShown {
     /// What has to be so that no vehicle of the branch passes as it stands; `None` where some passes even then.
     pub not_now: Option<Vec<ProvisoShown>>,
     /// What stands against a pass as the vehicle stands, if what is ordinary and sound is so.
-    pub against: Vec<String>,
+    pub against: Vec<Against>,
     /// What a vehicle that is not tested here is told: why no test is asked, or which test it goes to.
     pub elsewhere: String,
 }
@@ -193,9 +193,7 @@ pub fn prospect(
         incomplete: Monitor::all().filter(|monitor| is_incomplete(&given, *monitor)).collect(),
         is_unread,
         usual: if is_unread { usual(&given) } else { Vec::new() },
-        is_plug_in: Fact::PlugIn
-            .word_bit("yes")
-            .is_some_and(|yes| *given.facts.get(Fact::PlugIn) == Possible::Words(yes)),
+        is_plug_in: given.facts.is_surely(Fact::PlugIn, "yes"),
         other_tests: other_tests(flat, &next),
         next,
     }))
@@ -206,8 +204,7 @@ fn usual(given: &Given) -> Vec<Monitor> {
     let may_be = |monitor: &Monitor| matches!(given.facts.get(Fact::Monitor(*monitor)), Possible::Words(mask) if mask & MonitorState::Incomplete.bit() != 0);
     let fits = |monitors: &[Monitor]| monitors.iter().all(may_be);
     let (spark, compression) = (Monitor::USUAL_OF_SPARK, Monitor::USUAL_OF_COMPRESSION);
-    let fuel =
-        |word: &str| Fact::Fuel.word_bit(word).map(Possible::Words).as_ref() == Some(given.facts.get(Fact::Fuel));
+    let fuel = |word: &str| given.facts.is_surely(Fact::Fuel, word);
     match (fits(&spark), fits(&compression)) {
         (true, false) => spark.to_vec(),
         (true, true) if fuel("gasoline") => spark.to_vec(),
@@ -322,10 +319,19 @@ fn shown(flat: &Flat, program: &Program, snapshot: &Snapshot, branch: &Branch) -
     }
 }
 
+/// Something that stands against a pass.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Against {
+    /// What, as a person would say it.
+    pub text: String,
+    /// Whether it surely does; the text says *perhaps* where it does not.
+    pub surely: bool,
+}
+
 /// What stands against a pass, as a person would say it; each once.
-fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<String> {
+fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<Against> {
     let mut list: Vec<String> = Vec::new();
-    let lamp_is_on = *branch.ordinary.facts.get(Fact::LampCommanded) == Possible::Words(0b10);
+    let lamp_is_on = branch.ordinary.facts.is_surely(Fact::LampCommanded, "yes");
     let is_about = |ground: &Ground, key: &str| ground.facts.iter().any(|fact| fact.key == key);
     let commanded = |ground: &Ground| lamp_is_on && is_about(ground, "lamp.commanded");
     // That a lamp which is commanded on is seen lit is taken to be so, and says nothing more.
@@ -346,13 +352,14 @@ fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<String> {
         }
     }
     if !list.is_empty() {
-        return list;
+        return list.into_iter().map(|text| Against { text, surely: true }).collect();
     }
     // No line surely stands against it, as where a question decides which does: a number that is over its limit is over
     // it all the same, and a lamp that is commanded on is so; else what may stand against it is told.
     let perhaps = ruling.alternatives.iter().flat_map(|other| &other.clauses);
     let decides = ruling.deciding.iter().map(|clause| (clause, true));
-    let mut told: Vec<(String, bool)> = Vec::new();
+    // What stands against it, whether it surely does, and whether it is a number of monitors that may be too great.
+    let mut told: Vec<(String, bool, bool)> = Vec::new();
     for (clause, surely) in decides.chain(perhaps.map(|clause| (clause, false))) {
         let lines = ruling.trace.iter().filter(|line| line.clause == *clause && line.state == "undetermined");
         for line in lines {
@@ -360,8 +367,8 @@ fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<String> {
             let counted = failed.and_then(|margin| count_over(flat, branch, ruling, margin, &line.margins));
             let is_count = line.topic == Topic::Readiness && counts(flat, &line.clause, &line.message);
             let phrase = match counted.or_else(|| is_count.then(|| over_limit(flat, branch, ruling)).flatten()) {
-                Some(counted) => (counted, true),
-                None if lamp_is_on && line.topic == Topic::Lamp => (COMMANDED.to_owned(), true),
+                Some(counted) => (counted, true, false),
+                None if lamp_is_on && line.topic == Topic::Lamp => (COMMANDED.to_owned(), true, false),
                 None if is_count && !incomplete(flat, branch).is_empty() => (
                     format!(
                         "{} incomplete ({})",
@@ -369,30 +376,31 @@ fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<String> {
                         incomplete(flat, branch).join(", ")
                     ),
                     surely,
+                    true,
                 ),
-                None => (first_sentence(&line.message), surely),
+                None => (first_sentence(&line.message), surely, false),
             };
-            if !phrase.0.is_empty() && !told.iter().any(|(known, _)| *known == phrase.0) {
+            if !phrase.0.is_empty() && !told.iter().any(|(known, ..)| *known == phrase.0) {
                 told.push(phrase);
             }
         }
     }
     // Something stands against it in every case, and where one thing alone may, it does.
     let alone = told.len() == 1 && branch.not_now.is_some();
-    told.into_iter().map(|(text, surely)| perhaps_so(text, surely || alone)).collect()
+    let one = |(text, surely, is_number): (String, bool, bool)| {
+        let surely = surely || alone;
+        let text = match (is_number, surely) {
+            (true, true) => format!("{text}, more than allowed"),
+            (true, false) => format!("{text}, perhaps more than allowed"),
+            (false, true) => text,
+            (false, false) => format!("perhaps {text}"),
+        };
+        Against { text, surely }
+    };
+    told.into_iter().map(one).collect()
 }
 
 const COMMANDED: &str = "the malfunction lamp (MIL) is commanded on";
-
-/// What surely, or perhaps, stands against a pass. Of incomplete monitors it is their number that may be too great.
-fn perhaps_so(text: String, surely: bool) -> String {
-    match (text.contains(" incomplete (") && !text.contains("; "), surely) {
-        (true, true) => format!("{text}, more than allowed"),
-        (true, false) => format!("{text}, perhaps more than allowed"),
-        (false, true) => text,
-        (false, false) => format!("perhaps {text}"),
-    }
-}
 
 /// Whether a line of a clause counts monitors.
 fn counts(flat: &Flat, clause: &str, message: &str) -> bool {

@@ -1,6 +1,6 @@
 //! What JavaScript gives, as the front door takes it, and errors the other way.
 
-use crate::{Snapshot, copied};
+use crate::Snapshot;
 use js_sys::{Error, JSON, JsString, Object, Reflect, TypeError, Uint8Array};
 use wasm_bindgen::prelude::*;
 use wherefore::{Class, Date, Request};
@@ -50,7 +50,7 @@ pub(crate) fn bytes(given: &JsValue) -> Result<Vec<u8>, Error> {
         return Ok(String::from(text).into_bytes());
     }
     match given.dyn_ref::<Uint8Array>() {
-        Some(array) => Ok(copied(array)),
+        Some(array) => Ok(array.to_vec()),
         None => Err(wrong_type("messages are a string or a Uint8Array")),
     }
 }

@@ -7,7 +7,7 @@ mod ruling;
 pub use ruling::{Comparison, Plan, Questions, Ruling};
 
 use given::{bytes, class, date, refused, request, text, value};
-use js_sys::{Error, JsString, Object, Uint8Array};
+use js_sys::{Error, JsString, Object};
 use wasm_bindgen::prelude::*;
 use wherefore::Vehicles;
 
@@ -202,9 +202,4 @@ pub fn facts() -> Result<JsValue, Error> {
 #[wasm_bindgen]
 pub fn version() -> String {
     env!("CARGO_PKG_VERSION").to_owned()
-}
-
-/// The bytes of a typed array.
-fn copied(array: &Uint8Array) -> Vec<u8> {
-    array.to_vec()
 }

@@ -39,10 +39,13 @@ const A_WARM_UP: u64 = 30;
 pub const RISING: [Fact; 3] = [Fact::WarmUps, Fact::DistanceSinceClear, Fact::MinutesSinceClear];
 
 fn only(given: &Given, fact: Fact, word: &str) -> bool {
-    fact.word_bit(word).is_some_and(|bit| *given.facts.get(fact) == Possible::Words(bit))
+    given.facts.is_surely(fact, word)
 }
 
-fn holds_codes(given: &Given, list: Fact) -> bool {
+/// The lists of codes that a reader tells.
+pub(super) const CODES_NOW: [Fact; 3] = [Fact::StoredCodes, Fact::PendingCodes, Fact::PermanentCodes];
+
+pub(super) fn holds_codes(given: &Given, list: Fact) -> bool {
     matches!(given.facts.get(list), Possible::Codes { list: Some(list), .. } if !list.codes.is_empty())
 }
 
@@ -81,10 +84,7 @@ impl Action {
     pub fn is_open(self, given: &Given) -> bool {
         match self {
             Action::RepairFault => {
-                only(given, Fact::LampCommanded, "yes")
-                    || [Fact::StoredCodes, Fact::PendingCodes, Fact::PermanentCodes]
-                        .iter()
-                        .any(|list| holds_codes(given, *list))
+                only(given, Fact::LampCommanded, "yes") || CODES_NOW.iter().any(|list| holds_codes(given, *list))
             }
             Action::RepairConnector => {
                 ["missing", "tampered", "inoperable", "inaccessible"].iter().any(|w| only(given, Fact::Connector, w))

@@ -1,6 +1,7 @@
 //! What is taken to be so where nobody has looked: the sound value of what a look or a reader tells, an empty list of
 //! codes where no lamp speaks against it, and what is ordinary. Each is told as a proviso; none is ever taken in silence.
 
+use super::actions::{CODES_NOW, holds_codes};
 use crate::model::facts::{ABSENT, Possible, Span, meets};
 use crate::model::table::FACTS;
 use crate::model::{CodeList, Constraint, Fact, Monitor, MonitorState, Snapshot, Unit, spec};
@@ -128,7 +129,7 @@ pub fn taken(flat: &Flat, given: &Given, presumed: &[Proviso], no_codes: bool) -
     {
         take(Fact::LampCommanded, possible, Kind::Sound, &mut now);
     }
-    let lamp_is_on = *given.facts.get(Fact::LampCommanded) == Possible::Words(0b10);
+    let lamp_is_on = given.facts.is_surely(Fact::LampCommanded, "yes");
     // A sound lamp does what it is commanded to do.
     let sound = |fact: Fact| if lamp_is_on && fact == Fact::LampLitRunning { Some("yes") } else { spec(fact).sound };
     for row in FACTS {
@@ -171,15 +172,8 @@ pub fn taken(flat: &Flat, given: &Given, presumed: &[Proviso], no_codes: bool) -
     list
 }
 
-/// The lists of codes that a reader tells.
-const CODES_NOW: [Fact; 3] = [Fact::StoredCodes, Fact::PendingCodes, Fact::PermanentCodes];
-
 fn no_codes_in(may_be_absent: bool) -> Possible {
     Possible::Codes { list: Some(CodeList::default()), may_be_absent, may_be_present: true }
-}
-
-fn holds_codes(given: &Given, list: Fact) -> bool {
-    matches!(given.facts.get(list), Possible::Codes { list: Some(list), .. } if !list.codes.is_empty())
 }
 
 /// Whether no monitor was read at all: none is surely complete or incomplete, and some may be incomplete.

@@ -4,10 +4,7 @@
 use crate::catalog::{BuiltIn, Catalog};
 use crate::cli::args::{Explain, Format};
 use crate::cli::{Exit, print};
-use crate::report::explain::{Known, explain, list, text};
-
-/// A program whose advice is the one that all share.
-const ANY: &str = "us-model";
+use crate::report::explain::{ANY, Known, explain, list, text};
 
 pub(crate) fn run(args: &Explain) -> Exit {
     if args.names.is_empty() {

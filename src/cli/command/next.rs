@@ -30,11 +30,8 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
     let by = args.by.as_deref().map(|text| date("--by", &iso(text).unwrap_or_else(|| text.to_owned()))).transpose();
     let by = by.map_err(|fault| vec![fault])?;
     let mut read_on = None;
-    // The ruling is told with what leads to a pass, so that the search is within it.
     let progress = Progress::of("looking for a plan", None);
-    let single = single_on(&args.as_judge(), by, &mut read_on);
-    drop(progress);
-    let Single { flat, program, document, mut record } = single?;
+    let Single { flat, program, document, mut record } = single_on(&args.as_judge(), by, &mut read_on)?;
     let goal = match args.class {
         Goal::Pass => Class::Pass,
         Goal::Conditional => Class::Conditional,
@@ -44,15 +41,11 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
     let found = match record.prospect.take() {
         // The record was told with what leads to a pass.
         Some(found) if found.goal == goal => found,
-        _ => {
-            let progress = Progress::of("looking for a plan", None);
-            let found = prospect(&flat, &program, &document.snapshot, &record.ruling, goal);
-            drop(progress);
-            found
-                .map_err(|error| one(error.to_string()))?
-                .ok_or_else(|| one("the program's diagrams are too large to look for a plan".to_owned()))?
-        }
+        _ => prospect(&flat, &program, &document.snapshot, &record.ruling, goal)
+            .map_err(|error| one(error.to_string()))?
+            .ok_or_else(|| one("the program's diagrams are too large to look for a plan".to_owned()))?,
     };
+    drop(progress);
     let kind = found.kind;
     record.prospect = Some(found);
     let provisos = if args.full { Provisos::All } else { Provisos::Weightiest };

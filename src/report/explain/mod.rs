@@ -27,6 +27,9 @@ pub struct Explained {
     pub practice: bool,
 }
 
+/// A program whose advice is the one that all share.
+pub const ANY: &str = "us-model";
+
 /// What explanations may draw on besides the vocabulary: the advice that programs share, with its sources.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Known<'a> {
