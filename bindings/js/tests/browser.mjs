@@ -1,4 +1,4 @@
-// The package in a browser without a window: served from memory, the worked cases of every program.
+// The package in a browser without a window: served from memory: the worked cases of every program, or the lines of the file WHEREFORE_CASES.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { readFileSync } from "node:fs";
@@ -7,7 +7,8 @@ import puppeteer from "puppeteer-core";
 
 const folder = new URL("../package/", import.meta.url);
 const kinds = { js: "text/javascript", wasm: "application/wasm" };
-const cases = execFileSync(process.env.WHEREFORE_BINARY, ["cases", "--all", "worked", "--format", "json"], { encoding: "utf8", maxBuffer: 1 << 28 });
+const { WHEREFORE_BINARY: binary, WHEREFORE_CASES: file } = process.env;
+const cases = file ? readFileSync(file, "utf8") : execFileSync(binary, ["cases", "--all", "worked", "--format", "json"], { encoding: "utf8", maxBuffer: 1 << 28 });
 const server = createServer((asked, answer) => {
   const name = new URL(asked.url, "http://localhost").pathname.slice(1);
   if (name === "") return answer.setHeader("content-type", "text/html").end("<!DOCTYPE html><title>test</title>");
@@ -23,7 +24,12 @@ try {
     const { Programs } = await import("/browser.js");
     const programs = new Programs();
     const lines = text.trimEnd().split("\n").map((line) => JSON.parse(line));
-    const bad = lines.filter((line) => programs.get(line.program).judge(line.snapshot, line.request).json() !== line.ruling);
+    const bad = lines.filter((line) => {
+      const ruling = programs.get(line.program).judge(line.snapshot, line.request);
+      const given = ruling.json();
+      ruling.free();
+      return given !== line.ruling;
+    });
     let refused;
     try { programs.get("us-xx"); } catch (thrown) { refused = [thrown.name, thrown.kind]; }
     return { count: lines.length, bad: bad.map((line) => `${line.program}: ${line.case}`), refused };
@@ -31,7 +37,7 @@ try {
   assert.ok(told.count > 400, `${told.count} cases`);
   assert.deepEqual(told.bad, []);
   assert.deepEqual(told.refused, ["WhereforeError", "no-such-program"]);
-  console.log(`Chromium: ${told.count} worked cases ruled on as by the command line`);
+  console.log(`Chromium: ${told.count} vehicles ruled on as expected`);
 } finally {
   await browser.close();
   server.close();

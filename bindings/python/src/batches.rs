@@ -69,10 +69,9 @@ impl Batches {
     #[pyo3(signature = (records, /))]
     fn table<'py>(slf: Py<Self>, records: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let py = records.py();
-        let reader = RecordBatchStreamReader::from_pyarrow_bound(records)?;
+        let mut reader = RecordBatchStreamReader::from_pyarrow_bound(records)?;
         let mut judged: Vec<Bound<'py, PyAny>> = Vec::new();
-        for batch in reader {
-            let batch = batch.map_err(|error| wrong_type(&error.to_string()))?;
+        while let Some(batch) = next(py, &mut reader)? {
             judged.push(slf.get().one(py, &batch)?.to_pyarrow(py)?);
         }
         let schema = wherefore::batches_schema().to_pyarrow(py)?;
@@ -106,10 +105,14 @@ impl Stream {
     }
 
     fn __next__<'py>(&mut self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyAny>>> {
-        let Some(batch) = self.reader.next() else { return Ok(None) };
-        let batch = batch.map_err(|error| wrong_type(&error.to_string()))?;
+        let Some(batch) = next(py, &mut self.reader)? else { return Ok(None) };
         self.batches.get().one(py, &batch)?.to_pyarrow(py).map(Some)
     }
+}
+
+/// The next batch of a stream. The interpreter is let go meanwhile: what makes the batches may need it in another thread.
+fn next(py: Python<'_>, reader: &mut RecordBatchStreamReader) -> PyResult<Option<RecordBatch>> {
+    py.detach(|| reader.next()).transpose().map_err(|error| wrong_type(&error.to_string()))
 }
 
 /// The text of a mapping: TOML text, a path (`os.PathLike`) or a dict of the same form.

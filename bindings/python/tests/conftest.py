@@ -1,5 +1,6 @@
 """What the tests share: the command line of the same sources, and the repository's files."""
 
+import json
 import os
 import subprocess
 from pathlib import Path
@@ -27,3 +28,14 @@ def command():
         return done.stdout
 
     return run
+
+
+@pytest.fixture(scope="session")
+def cases(command):
+    """Vehicles with the rulings expected of them: the lines of the file WHEREFORE_CASES, or every worked case."""
+    file = os.environ.get("WHEREFORE_CASES")
+    text = Path(file).read_text(encoding="utf-8") if file else command("cases", "--all", "worked", "--format", "json")
+    lines = [json.loads(line) for line in text.splitlines()]
+    assert len(lines) > 400 and len({line["program"] for line in lines}) >= 40
+    assert {line["format"] for line in lines} == {"wherefore-conformance/1"}
+    return lines

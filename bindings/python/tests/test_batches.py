@@ -1,12 +1,17 @@
 """Many records: batches of four libraries in, rulings out, each the command line's on the same records."""
 
 import json
+import subprocess
+import sys
 import threading
+import time
+from pathlib import Path
 
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 import wherefore
+from spoiled import spoil
 
 ROWS = 20_000
 
@@ -15,14 +20,16 @@ ROWS = 20_000
 def invented(command, root, tmp_path_factory):
     """Invented records as Parquet, their mapping, and what the command line makes of them."""
     folder = tmp_path_factory.mktemp("records")
-    records, out = folder / "records.parquet", folder / "out.jsonl"
+    whole, records, out = folder / "whole.parquet", folder / "records.parquet", folder / "out.jsonl"
     mapping = root / "examples/larkspur/invented.toml"
-    command("audit", "--program", "us-model", "--invent", str(ROWS), "--seed", "7", "--out", str(records))
+    command("audit", "--program", "us-model", "--invent", str(ROWS), "--seed", "7", "--out", str(whole))
+    spoil(whole, records)
     command("audit", "--mapping", str(mapping), "--program", "us-model", "--out", str(out), str(records))
     wanted = {}
     for line in out.read_text().splitlines():
         row = json.loads(line)
         wanted[row["row"] - 1] = row
+    assert 0 < len(wanted) < ROWS
     return pq.read_table(records), mapping, wanted
 
 
@@ -89,6 +96,69 @@ def test_threads_share_it(invented):
         thread.join()
     for judged in made:
         check(judged, wanted)
+
+
+def test_the_interpreter_is_free_while_records_are_judged(invented):
+    table, mapping, _ = invented
+    judging = wherefore.batches(mapping, "us-model")
+    (batch,) = pa.concat_tables([table] * 5).combine_chunks().to_batches()
+    judging.batch(batch.slice(0, 10))
+    ticks, is_done = [], threading.Event()
+
+    def tick():
+        while not is_done.wait(0.0005):
+            ticks.append(time.perf_counter())
+
+    thread = threading.Thread(target=tick)
+    thread.start()
+    begun = time.perf_counter()
+    judging.batch(batch)
+    ended = time.perf_counter()
+    is_done.set()
+    thread.join()
+    within = sum(begun + (ended - begun) * 0.1 < at < ended - (ended - begun) * 0.1 for at in ticks)
+    assert within >= 3, f"{within} ticks in {ended - begun:.3f} s"
+
+
+def test_what_makes_the_batches_may_need_the_interpreter(invented):
+    duckdb = pytest.importorskip("duckdb")
+    table, mapping, wanted = invented
+    base = duckdb.connect()
+    base.execute("set threads = 2")
+
+    def same(years):
+        return years
+
+    base.create_function("same", same, ["INTEGER"], "INTEGER", type="arrow")
+    base.register("lent", table)
+    relation = base.sql("select * replace (same(model_year) as model_year) from lent")
+    check(wherefore.batches(mapping, "us-model")(relation), wanted)
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="memory is told by /proc")
+def test_a_slice_of_a_large_batch_takes_no_copy_of_it(root):
+    """In a process of its own: the most memory it ever had does not grow by what the large batch holds."""
+    program = """
+import re, sys
+import pyarrow as pa, wherefore
+
+def most():
+    return int(re.search(r"VmHWM:\\s+(\\d+) kB", open("/proc/self/status").read())[1])
+
+rows = 16_000_000
+year = pa.repeat(pa.scalar(2016, pa.int32()), rows)
+date = pa.repeat(pa.scalar(20785, pa.int32()), rows).view(pa.date32())
+batch = pa.RecordBatch.from_arrays([date, year], names=["date", "year"])
+judging = wherefore.batches({"columns": {"date": "visit.date", "year": "vehicle.model_year"}}, "us-model")
+judging.batch(batch.slice(0, 5000))
+before = most()
+made = [judging.batch(batch.slice(at, 5000)).num_rows for at in range(1000, rows, rows // 4)]
+assert made == [5000] * 4, made
+print(most() - before, batch.nbytes // 1024)
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    grown, size = map(int, done.stdout.split())
+    assert size > 100_000 and grown < size // 5, (grown, size)
 
 
 CAR = {"date": ["2026-11-28", "2026-11-28", "soon"], "year": [2016, 1899, 2016], "lamp": ["Y", "N", "N"]}

@@ -74,9 +74,9 @@ def program(id: str) -> Program:
     return _BUILT_IN.get(id)
 
 
-def judge(vehicle, program: str, **asked) -> Ruling:
+def judge(vehicle, program: str, *, as_of=None, known_on=None, take=None, proof: bool = False) -> Ruling:
     """Rules on a vehicle under a built-in program; see ``Program.judge``."""
-    return _BUILT_IN.get(program).judge(vehicle, **asked)
+    return _BUILT_IN.get(program).judge(vehicle, as_of=as_of, known_on=known_on, take=take, proof=proof)
 
 
 def cases(program: str, *, vectors: bool = False) -> list[dict]:
@@ -84,6 +84,6 @@ def cases(program: str, *, vectors: bool = False) -> list[dict]:
     return _BUILT_IN.cases(program, vectors=vectors)
 
 
-def batches(mapping, program: str | None = None, **asked) -> Batches:
+def batches(mapping, program: str | None = None, *, known_on=None, take=None) -> Batches:
     """What a mapping and a built-in program make of record batches; see ``Batches``."""
-    return _BUILT_IN.batches(mapping, program, **asked)
+    return _BUILT_IN.batches(mapping, program, known_on=known_on, take=take)
