@@ -31,6 +31,10 @@
 //! * [`Error`]: everything that is refused, with every error of a program text or a snapshot and its place.
 //!
 //! Everything here is pure: no input or output, no clock, no floating point in a decision.
+//!
+//! Dates are [`jiff::civil::Date`], by choice: the calendar's rules are that library's work. Rulings and snapshots
+//! implement `serde`'s `Serialize`; with the feature `arrow`, record batches are those of `arrow_array`. No other type
+//! of another crate stands in a signature.
 #![forbid(unsafe_code)]
 
 // The derive of pest without its `std` (which would measure the stack at every rule) names `alloc` from the root.

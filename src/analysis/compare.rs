@@ -111,7 +111,7 @@ fn class_code(flat: &Flat, value: u32) -> u32 {
         return NOBODY;
     }
     let class = verdict_of(value).map_or(Class::NotSubject, |verdict| verdict.class(flat));
-    Class::ALL.iter().position(|(known, _)| *known == class).and_then(|at| u32::try_from(at).ok()).unwrap_or(0)
+    Class::ALL.iter().position(|known| *known == class).and_then(|at| u32::try_from(at).ok()).unwrap_or(0)
 }
 
 fn name(flat: &Flat, value: u32, by_outcome: bool) -> String {
@@ -120,5 +120,5 @@ fn name(flat: &Flat, value: u32, by_outcome: bool) -> String {
         return verdict_of(value).map_or("", |verdict: Verdict| verdict.name(flat)).to_owned();
     }
     let place = usize::try_from(value).unwrap_or(usize::MAX);
-    Class::ALL.get(place).map_or("", |(_, word)| word).to_string()
+    Class::ALL.get(place).map_or("", |class| class.word()).to_string()
 }

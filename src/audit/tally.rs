@@ -98,7 +98,7 @@ pub fn class_place(class: Class) -> usize {
 /// The class at a place.
 #[must_use]
 pub fn class_at(place: usize) -> Option<Class> {
-    Class::ALL.get(place).map(|(class, _)| *class)
+    Class::ALL.get(place).copied()
 }
 
 impl Default for Tally {

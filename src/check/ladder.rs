@@ -4,6 +4,7 @@ use super::adoption::Loaded;
 use super::context::Context;
 use super::limits::OUTCOMES;
 use crate::diagnostic::Diagnostic;
+use crate::program::outcome::on_a_ladder;
 use crate::program::{Class, Outcome};
 use crate::source::Span;
 use crate::syntax::ast::{File, Item, Kind, OutcomeDeclaration};
@@ -62,15 +63,15 @@ fn declare(cx: &mut Context, item: &Item, outcomes: &[OutcomeDeclaration]) {
         }
         let class = match &outcome.class {
             Some(word) => {
-                let class = Class::on_a_ladder(&word.node);
+                let class = on_a_ladder(&word.node);
                 if class.is_none() {
-                    let known = Class::ALL.iter().take(5).map(|(_, word)| *word);
+                    let known = Class::ALL.iter().take(5).map(|class| class.word());
                     cx.unknown("check/unknown-word", "class of outcomes", word, known);
                 }
                 class
             }
             None => {
-                let class = Class::on_a_ladder(&name.node);
+                let class = on_a_ladder(&name.node);
                 if class.is_none() {
                     let message = format!("outcome `{}` has no class", name.node);
                     let help = "add one in parentheses: pass, conditional, other-test, reject or fail";

@@ -4,6 +4,7 @@ use crate::source::Span;
 
 /// How grave a message is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Severity {
     /// The file cannot be used.
     Error,
@@ -13,6 +14,7 @@ pub enum Severity {
 
 /// Words underlined, with what to say of them.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub struct Label {
     /// Where.
     pub span: Span,
@@ -25,6 +27,7 @@ pub struct Label {
 /// Messages begin in lower case, have no full stop at the end, quote the file's words in backticks, and keep the
 /// remedy in `help`.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub struct Diagnostic {
     /// Stable slug, `area/what-is-wrong`; `acknowledges` names findings by it.
     pub code: &'static str,
@@ -46,6 +49,7 @@ pub struct Diagnostic {
 
 /// A change of a text: other words at a place.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub struct Fix {
     /// What is replaced; an empty run of bytes where something is added.
     pub span: Span,
@@ -56,13 +60,13 @@ pub struct Fix {
 impl Diagnostic {
     /// An error at a place.
     #[must_use]
-    pub fn error(code: &'static str, span: Span, message: impl Into<String>) -> Diagnostic {
+    pub(crate) fn error(code: &'static str, span: Span, message: impl Into<String>) -> Diagnostic {
         Diagnostic::new(code, Severity::Error, span, message.into())
     }
 
     /// A finding at a place.
     #[must_use]
-    pub fn finding(code: &'static str, span: Span, message: impl Into<String>) -> Diagnostic {
+    pub(crate) fn finding(code: &'static str, span: Span, message: impl Into<String>) -> Diagnostic {
         Diagnostic::new(code, Severity::Finding, span, message.into())
     }
 
@@ -73,7 +77,7 @@ impl Diagnostic {
 
     /// With what to do. A nearest word that it asks about is offered as a change of the main place.
     #[must_use]
-    pub fn help(mut self, help: impl Into<String>) -> Diagnostic {
+    pub(crate) fn help(mut self, help: impl Into<String>) -> Diagnostic {
         let help = help.into();
         let meant = help.strip_prefix("did you mean `").and_then(|rest| rest.strip_suffix("`?"));
         if let (Some(text), Some(label)) = (meant, self.labels.first()) {
@@ -85,14 +89,14 @@ impl Diagnostic {
 
     /// With a change that is probably meant: other words at a place.
     #[must_use]
-    pub fn fix(mut self, span: Span, text: impl Into<String>) -> Diagnostic {
+    pub(crate) fn fix(mut self, span: Span, text: impl Into<String>) -> Diagnostic {
         self.fix = Some(Fix { span, text: text.into() });
         self
     }
 
     /// With words for the main place.
     #[must_use]
-    pub fn label(mut self, text: impl Into<String>) -> Diagnostic {
+    pub(crate) fn label(mut self, text: impl Into<String>) -> Diagnostic {
         if let Some(first) = self.labels.first_mut() {
             first.text = text.into();
         }
@@ -101,21 +105,21 @@ impl Diagnostic {
 
     /// With a second place.
     #[must_use]
-    pub fn also(mut self, span: Span, text: impl Into<String>) -> Diagnostic {
+    pub(crate) fn also(mut self, span: Span, text: impl Into<String>) -> Diagnostic {
         self.labels.push(Label { span, text: text.into() });
         self
     }
 
     /// With a further line.
     #[must_use]
-    pub fn note(mut self, note: impl Into<String>) -> Diagnostic {
+    pub(crate) fn note(mut self, note: impl Into<String>) -> Diagnostic {
         self.notes.push(note.into());
         self
     }
 
     /// With what it is about.
     #[must_use]
-    pub fn about(mut self, subject: impl Into<String>) -> Diagnostic {
+    pub(crate) fn about(mut self, subject: impl Into<String>) -> Diagnostic {
         self.subject = Some(subject.into());
         self
     }

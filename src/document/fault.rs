@@ -49,6 +49,7 @@ impl FaultKind {
 
 /// One fault of a document.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub struct Fault {
     /// Kind.
     pub kind: FaultKind,

@@ -16,6 +16,7 @@ pub const CONFORMANCE: &str = "wherefore-conformance/1";
 
 /// Which vehicles are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Vehicles {
     /// Those of the worked cases in the program's file.
     Worked,
@@ -25,6 +26,7 @@ pub enum Vehicles {
 
 /// A vehicle with what is asked about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Case {
     /// Its name: the worked case's, or `vector` with the date and its number.
     pub name: String,

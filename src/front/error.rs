@@ -1,6 +1,5 @@
 //! One error for everything that the front door refuses.
 
-use crate::decode::DecodeError;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::document::Fault;
 use serde_json::{Value, json};
@@ -36,8 +35,11 @@ pub enum Error {
         faults: Vec<String>,
     },
     /// Messages of a vehicle that cannot be used at all.
-    #[error(transparent)]
-    Messages(#[from] DecodeError),
+    #[error("{reason}")]
+    Messages {
+        /// Why, and what to record instead, in a sentence.
+        reason: String,
+    },
     /// A snapshot that the program cannot rule on: no date, readings that contradict each other, a reading or an option
     /// that the program does not have.
     #[error("{reason}")]
@@ -57,7 +59,7 @@ impl Error {
             Error::ProgramText { .. } => "program-text",
             Error::Snapshot { .. } => "snapshot",
             Error::Mapping { .. } => "mapping",
-            Error::Messages(_) => "messages",
+            Error::Messages { .. } => "messages",
             Error::Ruling { .. } => "ruling",
         }
     }
@@ -74,7 +76,7 @@ impl Error {
                 .map(|it| json!({"path": it.path, "line": it.line, "message": it.message, "help": it.help}))
                 .collect(),
             Error::Mapping { faults } => faults.iter().map(|message| json!({"message": message})).collect(),
-            Error::NoSuchProgram { .. } | Error::Messages(_) | Error::Ruling { .. } => Vec::new(),
+            Error::NoSuchProgram { .. } | Error::Messages { .. } | Error::Ruling { .. } => Vec::new(),
         };
         json!({"kind": self.kind(), "message": self.to_string(), "faults": faults}).to_string()
     }

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 
 /// One question.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Question {
     /// Key of the fact in a snapshot document, `monitors.catalyst`.
     pub key: String,

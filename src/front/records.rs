@@ -2,9 +2,39 @@
 
 use super::{Error, Programs, Request};
 use crate::audit::Judging;
-use crate::audit::batches::Batches;
+use crate::audit::batches;
 use crate::audit::mapping::{self, Holds};
 use crate::bulk::Options;
+use arrow_array::RecordBatch;
+use arrow_schema::Schema;
+
+/// What a mapping and programs make of record batches: see [`Programs::batches`]. Threads may share it.
+#[derive(Debug)]
+pub struct Batches {
+    inner: batches::Batches,
+}
+
+impl Batches {
+    /// Names of the columns that are read.
+    pub fn columns(&self) -> impl Iterator<Item = &str> {
+        self.inner.columns()
+    }
+
+    /// Judges a batch: one row comes back for each, in the same order, with the columns of [`batches_schema`]. A row
+    /// that cannot be judged has the reason in `set_aside` and no verdict.
+    ///
+    /// # Errors
+    /// [`Error::Mapping`]: a column that is not there or of a type that the mapping cannot read; a fault of this library.
+    pub fn judge(&self, batch: &RecordBatch) -> Result<RecordBatch, Error> {
+        self.inner.judge(batch).map_err(|faults| Error::Mapping { faults })
+    }
+}
+
+/// The schema of the batches that come back; texts are dictionaries.
+#[must_use]
+pub fn batches_schema() -> Schema {
+    batches::schema()
+}
 
 impl Programs {
     /// What a mapping (the text of a mapping file, `grammar/mapping.md`) and a program make of record batches. Without a
@@ -37,6 +67,7 @@ impl Programs {
             let one = Judging::new(&found.program, &options);
             judging.push(one.map_err(|error| Error::Ruling { reason: error.to_string() })?);
         }
-        Batches::new(mapping, judging).map_err(|faults| Error::Mapping { faults })
+        let inner = batches::Batches::new(mapping, judging).map_err(|faults| Error::Mapping { faults })?;
+        Ok(Batches { inner })
     }
 }

@@ -31,8 +31,8 @@ impl Snapshot {
         Ok(documents.into_iter().map(|document| Snapshot { document }).collect())
     }
 
-    /// Decodes what a vehicle sent: candump text, an identifier and its bytes a line, and the other forms of
-    /// [`crate::decode`]. `seen` adds what a person saw or knows. Notes on the quality of the data are kept with it.
+    /// Decodes what a vehicle sent: candump text, an identifier and its bytes a line, CSV, ASC,
+    /// TRC, pcap and pcapng. `seen` adds what a person saw or knows. Notes on the quality of the data are kept with it.
     ///
     /// ```
     /// use wherefore::{Fuel, Seen, Snapshot};
@@ -45,7 +45,7 @@ impl Snapshot {
     /// # Errors
     /// [`Error::Messages`] where nothing can be used; [`Error::Snapshot`] where something that was seen is impossible.
     pub fn from_messages(messages: &[u8], seen: &Seen) -> Result<Snapshot, Error> {
-        let decoded = decode(messages, &seen.options)?;
+        let decoded = decode(messages, &seen.options).map_err(|error| Error::Messages { reason: error.to_string() })?;
         Snapshot::from_json(decoded.document.to_string().as_bytes())
     }
 

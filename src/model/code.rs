@@ -6,6 +6,7 @@ use std::fmt;
 
 /// One diagnostic trouble code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
 pub enum TroubleCode {
     /// A J2012 code: its two bytes, and the failure-type byte where the three-byte form was reported.
     Obd {

@@ -5,6 +5,7 @@
 /// names are those of J1939-73 DM5 and are never squeezed into the classic names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[repr(u8)]
+#[non_exhaustive]
 #[expect(missing_docs, reason = "each name is the trade's own; NAMES below spells them")]
 pub enum Monitor {
     Misfire,
@@ -82,11 +83,11 @@ const NAMES: [(Monitor, &str); 32] = [
 impl Monitor {
     /// The monitors beside the continuous ones that nearly every light vehicle with a spark-ignition engine has: common
     /// practice of the trade.
-    pub const USUAL_OF_SPARK: [Monitor; 5] =
+    pub(crate) const USUAL_OF_SPARK: [Monitor; 5] =
         [M::OxygenSensorHeater, M::OxygenSensor, M::Catalyst, M::EgrVvt, M::Evaporative];
 
     /// The same with a compression-ignition engine: common practice of the trade.
-    pub const USUAL_OF_COMPRESSION: [Monitor; 6] =
+    pub(crate) const USUAL_OF_COMPRESSION: [Monitor; 6] =
         [M::EgrVvt, M::BoostPressure, M::ExhaustGasSensor, M::NmhcCatalyst, M::NoxAftertreatment, M::ParticulateFilter];
 
     /// Every monitor, in table order.
@@ -152,15 +153,26 @@ pub enum MonitorState {
 
 impl MonitorState {
     /// The three states, in word order (their index is the bit in a mask of words).
-    pub const WORDS: [&'static str; 3] = ["unsupported", "complete", "incomplete"];
+    pub(crate) const WORDS: [&'static str; 3] = ["unsupported", "complete", "incomplete"];
 
     /// The state's bit in a mask of words.
     #[must_use]
-    pub fn bit(self) -> u64 {
+    pub(crate) fn bit(self) -> u64 {
         match self {
             MonitorState::Unsupported => 1,
             MonitorState::Complete => 2,
             MonitorState::Incomplete => 4,
+        }
+    }
+
+    /// The word that snapshot documents and program files use.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        let [unsupported, complete, incomplete] = MonitorState::WORDS;
+        match self {
+            MonitorState::Unsupported => unsupported,
+            MonitorState::Complete => complete,
+            MonitorState::Incomplete => incomplete,
         }
     }
 }

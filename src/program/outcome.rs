@@ -1,7 +1,12 @@
 //! Outcomes and the classes hosts switch on; the topics of clauses.
 
-/// The class of an outcome.
+/// The class of an outcome: what hosts switch on, while outcomes have a program's own names.
+///
+/// ```
+/// assert_eq!(wherefore::Class::Pass.word(), "pass");
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Class {
     /// Passes.
     Pass,
@@ -22,29 +27,38 @@ pub enum Class {
 }
 
 impl Class {
-    /// All classes with their words; those after the first five are reserved and never on a ladder.
-    pub const ALL: [(Class, &'static str); 8] = [
-        (Class::Pass, "pass"),
-        (Class::Conditional, "conditional"),
-        (Class::OtherTest, "other-test"),
-        (Class::Reject, "reject"),
-        (Class::Fail, "fail"),
-        (Class::NotSubject, "not-subject"),
-        (Class::NoLaw, "no-law-in-file"),
-        (Class::Undecided, "undecided"),
+    /// All classes; those after the first five are reserved and never on a ladder.
+    pub const ALL: &'static [Class] = &[
+        Class::Pass,
+        Class::Conditional,
+        Class::OtherTest,
+        Class::Reject,
+        Class::Fail,
+        Class::NotSubject,
+        Class::NoLaw,
+        Class::Undecided,
     ];
 
-    /// The word.
+    /// The word that program files and JSON use.
     #[must_use]
     pub fn word(self) -> &'static str {
-        Class::ALL.iter().find(|(class, _)| *class == self).map_or("", |(_, word)| word)
+        match self {
+            Class::Pass => "pass",
+            Class::Conditional => "conditional",
+            Class::OtherTest => "other-test",
+            Class::Reject => "reject",
+            Class::Fail => "fail",
+            Class::NotSubject => "not-subject",
+            Class::NoLaw => "no-law-in-file",
+            Class::Undecided => "undecided",
+        }
     }
+}
 
-    /// The class of that word, if it may be on a ladder.
-    #[must_use]
-    pub fn on_a_ladder(word: &str) -> Option<Class> {
-        Class::ALL.iter().take(5).find(|(_, known)| *known == word).map(|(class, _)| *class)
-    }
+/// The class of that word, if it may be on a ladder.
+#[must_use]
+pub fn on_a_ladder(word: &str) -> Option<Class> {
+    Class::ALL.iter().copied().take(5).find(|class| class.word() == word)
 }
 
 /// One outcome of a program's ladder.

@@ -256,7 +256,7 @@ pub(super) fn example(example: &Example, summary: &Summary) -> String {
 pub(super) fn occurring(summary: &Summary) -> Vec<(usize, &'static str)> {
     let all = Class::ALL.iter().enumerate();
     all.filter(|(at, _)| summary.classes.get(*at).is_some_and(|count| *count > 0))
-        .map(|(at, (_, word))| (at, *word))
+        .map(|(at, class)| (at, class.word()))
         .collect()
 }
 
@@ -371,7 +371,7 @@ fn by_place(out: &mut String, summary: &Summary) {
 
 fn by_class(counts: &ByClass) -> Value {
     let all = Class::ALL.iter().zip(counts).filter(|(_, count)| **count > 0);
-    Value::Object(all.map(|((_, word), count)| ((*word).to_owned(), json!(count))).collect())
+    Value::Object(all.map(|(class, count)| (class.word().to_owned(), json!(count))).collect())
 }
 
 fn count_value(count: &Option<Count>) -> Value {

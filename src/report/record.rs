@@ -475,5 +475,5 @@ fn due(due: Due) -> &'static str {
 
 /// The words of every class, for the schema.
 pub(super) fn classes() -> Vec<&'static str> {
-    Class::ALL.iter().map(|(_, word)| *word).collect()
+    Class::ALL.iter().map(|class| class.word()).collect()
 }

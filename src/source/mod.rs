@@ -14,13 +14,13 @@ pub struct Span {
 impl Span {
     /// The span from `start` to `end`, in bytes; offsets over 4 GiB are cut off (texts are far smaller).
     #[must_use]
-    pub fn new(start: usize, end: usize) -> Span {
+    pub(crate) fn new(start: usize, end: usize) -> Span {
         Span { start: u32::try_from(start).unwrap_or(u32::MAX), end: u32::try_from(end).unwrap_or(u32::MAX) }
     }
 
     /// The smallest span that holds both.
     #[must_use]
-    pub fn to(self, other: Span) -> Span {
+    pub(crate) fn to(self, other: Span) -> Span {
         Span { start: self.start.min(other.start), end: self.end.max(other.end) }
     }
 }

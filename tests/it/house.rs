@@ -310,3 +310,91 @@ fn built_in_programs_are_named_by_their_ids() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
+
+/// What hosts see, as rustdoc tells it. `tests/surface/run` compares the file with the crate; this test compares it with
+/// what is promised.
+const SURFACE: &str = include_str!("../surface/public.txt");
+
+/// Most types at the crate's root.
+const MOST_TYPES: usize = 60;
+
+/// Crates whose types a host may meet, by choice: dates, serialising, and record batches under their feature.
+const FOREIGN: [&str; 7] = ["alloc", "arrow_array", "arrow_schema", "core", "jiff", "serde_core", "wherefore"];
+
+/// Types whose variants or fields are all there will be, with the reason; every other one that shows them can grow.
+const CLOSED: [(&str, &str); 2] = [
+    ("MonitorState", "three states: SAE J1979 has a bit for support and one for completion"),
+    ("Span", "a run of bytes has two ends"),
+];
+
+/// The types of the surface, with how each is declared.
+fn types() -> Vec<(&'static str, &'static str)> {
+    let declared = |line: &'static str| {
+        let (_, rest) =
+            ["pub enum wherefore::", "pub struct wherefore::", "pub trait wherefore::", "pub type wherefore::"]
+                .iter()
+                .find_map(|what| line.split_once(what))?;
+        let name = rest.split(|c: char| !c.is_alphanumeric()).next()?;
+        Some((name, line))
+    };
+    SURFACE.lines().filter_map(declared).collect()
+}
+
+/// Words that stand before `::` at the head of a path: crates.
+fn crates(line: &str) -> BTreeSet<&str> {
+    let paths = line.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == ':'));
+    paths.filter_map(|path| path.split_once("::")).map(|(first, _)| first).filter(|first| !first.is_empty()).collect()
+}
+
+#[test]
+fn the_public_surface_is_small_and_our_own() {
+    let types = types();
+    assert!((20..=MOST_TYPES).contains(&types.len()), "{} types", types.len());
+    let names: BTreeSet<&str> = types.iter().map(|(name, _)| *name).collect();
+    assert_eq!(names.len(), types.len(), "two public types of one name");
+
+    let mut wrong = Vec::new();
+    for line in SURFACE.lines() {
+        if line.contains("wherefore::internals") {
+            wrong.push(format!("a host cannot name a type of this: {line}"));
+        }
+        if line.contains(", alloc::string::String>") || line.contains(", alloc::vec::Vec<alloc::string::String>>") {
+            wrong.push(format!("an error that is a text: {line}"));
+        }
+        let strange: Vec<&str> = crates(line).into_iter().filter(|name| !FOREIGN.contains(name)).collect();
+        if !strange.is_empty() && !line.contains("<S as serde_core::ser::Serializer>") {
+            wrong.push(format!("a type of {strange:?}: {line}"));
+        }
+    }
+    for (name, line) in types {
+        let shows = SURFACE.lines().any(|item| item.starts_with(&format!("pub wherefore::{name}::")));
+        let closed = CLOSED.iter().any(|(known, _)| *known == name);
+        if shows && !closed && !line.starts_with("#[non_exhaustive]") && !line.contains("[non_exhaustive]") {
+            wrong.push(format!("can never grow: {line}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Syntax that is newer than the minimum Rust version, for which no compiler is at hand: guards with `if let` and
+/// `cfg_select!`, both of Rust 1.95 by its release notes.
+#[test]
+fn no_syntax_is_newer_than_the_minimum_rust_version() {
+    let newer = |line: &str| {
+        let guard = line.split_once(" if let ").is_some_and(|(before, after)| {
+            let arm = after.split_once(" => ").is_some_and(|(pattern, _)| !pattern.contains('{'));
+            arm && !before.trim_start().starts_with("//")
+        });
+        guard || line.contains("cfg_select!(")
+    };
+    assert!(
+        newer("        Some(x) if let Some(y) = x.y() => y,")
+            && !newer("    .map(|x| if let Some(y) = x { y } else { 0 })")
+    );
+    let mut wrong = Vec::new();
+    for path in files("src", ".rs") {
+        let text = code(&path);
+        wrong.extend(text.lines().filter(|line| newer(line)).map(|line| format!("{}: {line}", shown(&path))));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}

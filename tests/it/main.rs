@@ -41,6 +41,7 @@ mod decode_real;
 mod decode_support;
 mod decode_vectors;
 mod decode_vin;
+mod dependencies;
 mod desk;
 mod diagram;
 mod document;

@@ -93,14 +93,14 @@ fn tests_of_the_reference_parse() {
 #[test]
 fn words_of_programs_are_those_of_the_language() {
     use wherefore::internals::program::block::ConsequenceKind;
-    use wherefore::internals::program::outcome::{Class, Topic};
+    use wherefore::internals::program::outcome::{Class, Topic, on_a_ladder};
     use wherefore::internals::program::{Kind, Seen};
     use wherefore::internals::syntax::words;
     assert_eq!(Topic::ALL.map(|(_, word)| word).as_slice(), words::TOPICS);
     assert_eq!(Kind::ALL.map(|(_, word)| word).as_slice(), words::SOURCE_KINDS);
     assert_eq!(Seen::ALL.map(|(_, words)| words).as_slice(), words::SEEN);
     assert_eq!(ConsequenceKind::ALL.map(|(_, word)| word).as_slice(), words::CONSEQUENCE_KINDS);
-    let on_a_ladder: Vec<&str> =
-        Class::ALL.iter().map(|(_, word)| *word).filter(|word| Class::on_a_ladder(word).is_some()).collect();
-    assert_eq!(on_a_ladder, words::CLASSES);
+    let of_ladders: Vec<&str> =
+        Class::ALL.iter().map(|class| class.word()).filter(|word| on_a_ladder(word).is_some()).collect();
+    assert_eq!(of_ladders, words::CLASSES);
 }

@@ -37,7 +37,7 @@ impl Batches {
 
     fn one(&self, py: Python<'_>, batch: &RecordBatch) -> PyResult<RecordBatch> {
         let judged = py.detach(|| self.inner.judge(batch));
-        judged.map_err(|faults| refused(py, &wherefore::Error::Mapping { faults }))
+        judged.map_err(|error| refused(py, &error))
     }
 }
 

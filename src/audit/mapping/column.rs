@@ -208,9 +208,9 @@ fn pairs<'t, T>(
 }
 
 fn recorded<'t>(reader: &mut Reader<'t>, what: &Entry<'t>, table: &DeTable<'t>) -> Vec<(String, Recorded)> {
-    let classes: Vec<&str> = Class::ALL.iter().map(|(_, word)| *word).collect();
+    let classes: Vec<&str> = Class::ALL.iter().map(|class| class.word()).collect();
     let mut list = pairs(reader, table, "classes", |reader, text| {
-        let class = Class::ALL.iter().find(|(_, word)| *word == text).map(|(class, _)| Recorded::Class(*class));
+        let class = Class::ALL.iter().find(|class| class.word() == text).map(|class| Recorded::Class(*class));
         if class.is_none() {
             reader.not_among(text, "no class of outcomes", &classes);
         }

@@ -142,8 +142,7 @@ fn a_listed_car_of_the_model_program(#[case] id: &str) {
     for monitor in Monitor::all() {
         let open = [Monitor::Catalyst, Monitor::Evaporative, Monitor::OxygenSensor, Monitor::EgrVvt].contains(&monitor);
         let state = if open { MonitorState::Incomplete } else { MonitorState::Unsupported };
-        let place = state.bit().trailing_zeros() as u8;
-        car.set(Fact::Monitor(monitor), Value::Word(place));
+        car.set_word(Fact::Monitor(monitor), state.word());
     }
     assert_eq!(car.get(Fact::GrossWeight), None);
     let NumberSpan { least, .. } = NumberSpan { least: 0, most: 0, may_be_absent: false };
