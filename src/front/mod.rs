@@ -10,6 +10,7 @@ mod questions;
 #[cfg(feature = "arrow")]
 mod records;
 mod request;
+mod rows;
 mod ruling;
 mod snapshot;
 mod told;
@@ -24,6 +25,7 @@ pub use questions::{Question, Questions};
 #[cfg(feature = "arrow")]
 pub use records::{Batches, batches_schema};
 pub use request::Request;
+pub use rows::{Rows, RowsJudged};
 pub use ruling::{Reason, Ruling, Verdict};
 pub use snapshot::{Seen, Snapshot, SnapshotBuilder};
 pub use words::{Communication, Connector, Fuel, Ignition, Protocol, Purpose, VehicleClass, VisitKind};

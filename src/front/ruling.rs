@@ -22,6 +22,10 @@ pub struct Verdict<'a> {
 }
 
 impl<'a> Verdict<'a> {
+    pub(super) fn of(name: &'a str, class: Class) -> Verdict<'a> {
+        Verdict { name, class }
+    }
+
     /// Its name in the program, `not-subject` or `undecided`.
     #[must_use]
     pub fn name(self) -> &'a str {

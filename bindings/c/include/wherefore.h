@@ -24,8 +24,32 @@
 // Form of a text: a page of HTML. Of rulings only.
 #define WHEREFORE_FORM_HTML 3
 
+// Width of a field: one byte, signed.
+#define WHEREFORE_I8 0
+
+// Width of a field: one byte.
+#define WHEREFORE_U8 1
+
+// Width of a field: two bytes, signed.
+#define WHEREFORE_I16 2
+
+// Width of a field: two bytes.
+#define WHEREFORE_U16 3
+
+// Width of a field: four bytes, signed.
+#define WHEREFORE_I32 4
+
+// Width of a field: four bytes.
+#define WHEREFORE_U32 5
+
+// Width of a field: eight bytes, signed.
+#define WHEREFORE_I64 6
+
 // Why something was refused.
 typedef struct WhereforeError WhereforeError;
+
+// Records that were judged.
+typedef struct WhereforeJudged WhereforeJudged;
 
 // One program, read and checked.
 typedef struct WhereforeProgram WhereforeProgram;
@@ -35,6 +59,9 @@ typedef struct WhereforePrograms WhereforePrograms;
 
 // Questions about one vehicle, one after the other. Not for two threads at once.
 typedef struct WhereforeQuestions WhereforeQuestions;
+
+// A program for records of one structure.
+typedef struct WhereforeRows WhereforeRows;
 
 // A ruling: advice with its reasons. The official inspection decides.
 typedef struct WhereforeRuling WhereforeRuling;
@@ -49,6 +76,32 @@ typedef struct {
   // How many, the zero not counted.
   size_t len;
 } WhereforeText;
+
+// A field of a host's structure.
+typedef struct {
+  // Key of the fact in a snapshot document, `vehicle.model_year`; `visit.date` (days since 1970-01-01) has to be one.
+  // `pid-01` is the four data bytes of service $01 PID $01, the first one highest. Yes is 1, no is 0, a word its place in
+  // `wherefore_rows_words`, a number itself. Texts and lists are places among values after the key,
+  // `codes.stored=[[],["P0420"]]`.
+  const uint8_t *key;
+  // Bytes of the key.
+  size_t key_len;
+  // Where the field lies in a record: `offsetof`.
+  size_t offset;
+  // Its width, `WHEREFORE_I8` and the others.
+  uint32_t width;
+  // The value that says *not known*; `INT64_MIN` where none does.
+  int64_t not_known;
+} WhereforeField;
+
+// What is said of a record.
+typedef struct {
+  // How many verdicts may follow: 1 is decided, 0 is set aside.
+  uint32_t possible;
+  // Class of the verdict: 0 pass, 1 conditional, 2 other test, 3 reject, 4 fail, 5 not subject, 6 no law in the file,
+  // 7 undecided, 8 set aside.
+  uint32_t class_;
+} WhereforeOutcome;
 
 #ifdef __cplusplus
 extern "C" {
@@ -250,6 +303,77 @@ WhereforeSnapshot *wherefore_questions_snapshot(const WhereforeQuestions *questi
 // # Safety
 // `questions` is NULL, or came from this library and was not freed.
 void wherefore_questions_free(WhereforeQuestions *questions);
+
+// Makes a program ready for records of `record_size` bytes with these fields. Facts without a field are not known.
+//
+// # Safety
+// `program` is a live handle, `fields` points to `fields_len` fields whose keys point to their bytes, `request` points to
+// `request_len` bytes, `error` is NULL or may be written.
+WhereforeRows *wherefore_rows(const WhereforeProgram *program,
+                              const WhereforeField *fields,
+                              size_t fields_len,
+                              size_t record_size,
+                              const uint8_t *request,
+                              size_t request_len,
+                              WhereforeError **error);
+
+// The words of a field by their places, one a line; empty for a field that holds none.
+//
+// # Safety
+// `rows` is NULL or a live handle.
+WhereforeText wherefore_rows_words(const WhereforeRows *rows, size_t field);
+
+// Judges records that lie one after the other. One that cannot be judged is set aside, and is no error.
+//
+// # Safety
+// `rows` is a live handle, `records` points to `records_len` records of the size that `rows` was made for, which nobody
+// changes meanwhile, `error` is NULL or may be written.
+WhereforeJudged *wherefore_rows_judge(const WhereforeRows *rows,
+                                      const void *records,
+                                      size_t records_len,
+                                      WhereforeError **error);
+
+// How many records were judged.
+//
+// # Safety
+// `judged` is NULL or a live handle.
+size_t wherefore_judged_len(const WhereforeJudged *judged);
+
+// What is said of a record, without an allocation.
+//
+// # Safety
+// `judged` is NULL or a live handle.
+WhereforeOutcome wherefore_judged_outcome(const WhereforeJudged *judged, size_t record);
+
+// Names of the verdicts that may follow for a record, the exact set, one a line.
+//
+// # Safety
+// `judged` is NULL or a live handle.
+WhereforeText wherefore_judged_possible(const WhereforeJudged *judged, size_t record);
+
+// Ids of the clauses that decide in every case that is still possible, one a line.
+//
+// # Safety
+// `judged` is NULL or a live handle.
+WhereforeText wherefore_judged_deciding(const WhereforeJudged *judged, size_t record);
+
+// Why a record is set aside; empty where it is judged.
+//
+// # Safety
+// `judged` is NULL or a live handle.
+WhereforeText wherefore_judged_set_aside(const WhereforeJudged *judged, size_t record);
+
+// Frees what was judged.
+//
+// # Safety
+// `judged` is NULL, or came from this library and was not freed.
+void wherefore_judged_free(WhereforeJudged *judged);
+
+// Frees a program for records.
+//
+// # Safety
+// `rows` is NULL, or came from this library and was not freed.
+void wherefore_rows_free(WhereforeRows *rows);
 
 // Frees a text.
 //

@@ -6,12 +6,19 @@
 
 mod errors;
 mod questions;
+mod rows;
 mod texts;
 
 pub use errors::{wherefore_error_free, wherefore_error_json, wherefore_error_message};
 pub use questions::{
     WhereforeQuestions, wherefore_ask, wherefore_questions_answer, wherefore_questions_free, wherefore_questions_next,
     wherefore_questions_snapshot,
+};
+pub use rows::{
+    WHEREFORE_I8, WHEREFORE_I16, WHEREFORE_I32, WHEREFORE_I64, WHEREFORE_U8, WHEREFORE_U16, WHEREFORE_U32,
+    WhereforeField, WhereforeJudged, WhereforeOutcome, WhereforeRows, wherefore_judged_deciding, wherefore_judged_free,
+    wherefore_judged_len, wherefore_judged_outcome, wherefore_judged_possible, wherefore_judged_set_aside,
+    wherefore_rows, wherefore_rows_free, wherefore_rows_judge, wherefore_rows_words,
 };
 use std::ptr;
 pub use texts::{WhereforeText, wherefore_text_free};

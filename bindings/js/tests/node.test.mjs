@@ -139,7 +139,7 @@ test("texts of a host's own stand before the built-in ones", () => {
 });
 
 test("the code on the pages about it runs", () => {
-  for (const page of ["docs/hosts-javascript.md", "bindings/js/package/README.md"]) {
+  for (const page of ["README.md", "docs/hosts-javascript.md", "bindings/js/package/README.md"]) {
     const blocks = [...readFileSync(new URL(page, root), "utf8").matchAll(/^```js\n(.*?)^```/gms)].map((match) => match[1]);
     assert.ok(blocks.length > 0, page);
     // A module beside this one, so that it imports what a reader's would.

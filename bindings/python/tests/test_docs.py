@@ -1,5 +1,6 @@
 """The code on the page about Python, run from its beginning to its end."""
 
+import json
 import re
 
 
@@ -11,6 +12,16 @@ def test_the_page_runs(root):
     for number, block in enumerate(blocks, 1):
         exec(compile(block, f"docs/hosts-python.md, block {number}", "exec"), names)
     assert names["judged"].num_rows == 1000
+
+
+def test_the_lines_of_the_readme_run(root, command, capsys, tmp_path):
+    text = (root / "README.md").read_text(encoding="utf-8")
+    (block,) = re.findall(r"^```python\n(.*?)^```", text, re.S | re.M)
+    names = {}
+    exec(compile(block, "README.md", "exec"), names)
+    car = tmp_path / "car.json"
+    car.write_text(json.dumps(names["car"] | {"format": "wherefore-snapshot/1"}))
+    assert capsys.readouterr().out.rstrip() == command("judge", "--program", "us-il", str(car)).rstrip()
 
 
 def test_stubs_name_what_there_is(root):

@@ -98,3 +98,38 @@ fn a_record_batch_goes_in_and_one_comes_out() {
         assert_eq!(part, whole.slice(from, len), "records {from} to {}", from + len);
     }
 }
+
+// What is said to be lent is the reader's own memory, sliced or not: the address is the same. Other widths are copied.
+#[test]
+fn what_types_allow_is_lent_and_not_copied() {
+    use arrow_array::Int64Array;
+    use wherefore::internals::audit::mapping::Target;
+    use wherefore::internals::audit::{Fields, Held, Values, arrow, mapping};
+
+    let text = "format = \"wherefore-mapping/1\"\n[columns]\ntested = \"visit.date\"\nmodel_year = \"vehicle.model_year\"\n\
+                odometer = \"visit.odometer_km\"\nstatus = {holds = \"pid-01\"}\n";
+    let mapping = mapping::read(text).unwrap();
+    let records = records();
+    let odometer: ArrayRef = Arc::new(Int64Array::from_iter_values(0..300));
+    let columns = ["tested", "model_year", "status"].map(|name| (name, records[name].clone(), true));
+    let whole =
+        RecordBatch::try_from_iter_with_nullable(columns.into_iter().chain([("odometer", odometer, true)])).unwrap();
+    let places: Vec<usize> =
+        mapping.columns.iter().map(|column| whole.schema().index_of(&column.name).unwrap()).collect();
+    for batch in [whole.clone(), whole.slice(77, 150)] {
+        let lot = arrow::lot(&batch, &places, &mut Fields::new(&mapping));
+        let (days, known) = lot.store.days.as_ref().unwrap();
+        let tested = batch["tested"].as_primitive::<Date32Type>();
+        assert_eq!(days.all().as_ptr(), tested.values().as_ptr());
+        assert_eq!(known.as_ref().unwrap().bytes.all().as_ptr(), tested.nulls().unwrap().inner().inner().as_ptr());
+        let (status, _) = lot.store.monitor_bytes.as_ref().unwrap();
+        assert_eq!(status.all().as_ptr(), batch["status"].as_primitive::<UInt32Type>().values().as_ptr());
+        let of = |wanted: Fact| lot.store.facts.iter().find(|(target, _)| *target == Target::Fact(wanted)).unwrap();
+        let (_, Values::Whole(Held::Lent(years), ..)) = of(Fact::ModelYear) else { panic!("years are copied") };
+        assert_eq!((**years).as_ref().as_ptr(), batch["model_year"].as_primitive::<Int32Type>().values().as_ptr());
+        let (_, Values::Whole(Held::Own(odometers), ..)) = of(Fact::Odometer) else {
+            panic!("eight bytes are not four")
+        };
+        assert_eq!(odometers.len(), batch.num_rows());
+    }
+}

@@ -1,0 +1,52 @@
+"""Python measured as the library itself is: ``python hosts.py SNAPSHOT MAPPING RECORDS`` prints nanoseconds, a name a line."""
+
+import sys
+import time
+from pathlib import Path
+
+import pyarrow as pa
+import wherefore
+
+
+def times(runs, work):
+    taken = []
+    for _ in range(runs):
+        begun = time.perf_counter_ns()
+        work()
+        taken.append(time.perf_counter_ns() - begun)
+    return sorted(taken)
+
+
+text, mapping, file = Path(sys.argv[1]).read_text(), Path(sys.argv[2]), sys.argv[3]
+with pa.OSFile(file) as opened:
+    table = pa.ipc.open_file(opened).read_all()
+(batch,) = table.to_batches()
+program = wherefore.program("us-il")
+judging = wherefore.batches(mapping, "us-model")
+rows = batch.num_rows
+print("ruling", times(300, lambda: program.judge(text).json())[150])
+print("row", times(2000, lambda one=batch.slice(0, 1): judging.batch(one))[1000])
+print("batch", times(20, lambda: judging.batch(batch))[0] // rows)
+print("pyarrow", times(20, lambda: judging(table))[0] // rows)
+try:
+    import polars
+
+    frame = polars.from_arrow(table)
+    print("polars", times(20, lambda: judging(frame))[0] // rows)
+except ImportError:
+    pass
+try:
+    import pandas
+
+    other = table.to_pandas(types_mapper=pandas.ArrowDtype)
+    print("pandas", times(20, lambda: judging(other))[0] // rows)
+except ImportError:
+    pass
+try:
+    import duckdb
+
+    relation = duckdb.connect()
+    relation.register("lent", table)
+    print("duckdb", times(20, lambda: judging(relation.sql("select * from lent")))[0] // rows)
+except ImportError:
+    pass
