@@ -201,7 +201,7 @@ pub unsafe extern "C" fn wherefore_judged_outcome(judged: *const WhereforeJudged
     let judged = unsafe { held(judged, "judged") };
     let possible = judged.as_ref().map_or(0, |it| it.0.possible(record).count());
     let class = judged.ok().and_then(|it| it.0.verdict(record)).map(wherefore::Verdict::class);
-    let place = |class| wherefore::Class::ALL.iter().position(|(other, _)| *other == class);
+    let place = |class| wherefore::Class::ALL.iter().position(|other| *other == class);
     let class_ = class.and_then(place).and_then(|place| u32::try_from(place).ok()).unwrap_or(8);
     WhereforeOutcome { possible: u32::try_from(possible).unwrap_or(0), class_ }
 }
