@@ -3,7 +3,7 @@
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
-pub(super) use super::more::{Completions, Explain, Man, Page, Recorded};
+pub(super) use super::more::{Completions, Explain, Man, Page, Recorded, Written};
 
 /// Vehicle inspection programs (their on-board-diagnostic part) as data: rulings with the reasons and the law.
 ///
@@ -102,6 +102,8 @@ pub(super) struct Programs {
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: RulingFormat,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 /// Where programs are looked for, and which law of theirs.
@@ -146,6 +148,8 @@ pub(super) struct Judge {
     /// The result that a station recorded: whether it follows from the facts, or what to ask there (text only).
     #[arg(long, value_enum, value_name = "RESULT")]
     pub(super) recorded: Option<Recorded>,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 /// One vehicle and one program.
@@ -171,6 +175,8 @@ pub(super) struct Vehicle {
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: RulingFormat,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 /// What a plan may lead to; nobody asks for worse.
@@ -210,7 +216,7 @@ pub(super) struct Ask {
     /// Print the whole tree of questions instead of asking.
     #[arg(long)]
     pub(super) tree: bool,
-    /// Form of the tree; text also of the ruling at the end.
+    /// Form of the ruling at the end, or of the tree; a picture is of the tree.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: TreeFormat,
     /// Write the snapshot that the answers make to a new file, also where asking is stopped.
@@ -246,19 +252,23 @@ impl Judge {
             full: false,
             certificate: false,
             recorded: None,
+            written: Written::default(),
         }
     }
 }
 
 #[derive(Debug, Args)]
 pub(super) struct Cases {
-    /// Program: an id, or a program file.
-    #[arg(value_name = "PROGRAM", required_unless_present = "all")]
+    /// The same as --program.
+    #[arg(value_name = "PROGRAM", required_unless_present_any = ["all", "program"], conflicts_with = "program")]
+    pub(super) named: Option<String>,
+    /// Program: its id, a name (texas, pa), an area, or a program file.
+    #[arg(long, value_name = "PROGRAM")]
     pub(super) program: Option<String>,
     /// Vehicles of all built-in programs with the rulings expected of them, for other hosts and implementations: worked
     /// cases and vectors, or worked cases alone. Form `json` only.
     #[arg(long, value_enum, value_name = "WHICH", num_args = 0..=1, default_missing_value = "vectors",
-          conflicts_with_all = ["program", "rules", "as_of", "exercise"])]
+          conflicts_with_all = ["named", "program", "rules", "as_of", "exercise"])]
     pub(super) all: Option<AllCases>,
     /// Program file or folder, searched before the built-in programs.
     #[arg(long, value_name = "PATH")]
@@ -278,6 +288,8 @@ pub(super) struct Cases {
     /// Which vehicles the worksheet draws: the same seed, the same sheet.
     #[arg(long, value_name = "S", default_value_t = 1, requires = "exercise")]
     pub(super) seed: u64,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 /// Vehicles of `cases --all`.
@@ -299,7 +311,9 @@ pub(super) struct Replay {
     pub(super) rules: Option<PathBuf>,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
-    pub(super) format: Format,
+    pub(super) format: RulingFormat,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 #[derive(Debug, Args)]
@@ -346,12 +360,8 @@ pub(super) struct Decode {
     /// Whether the vehicle answers.
     #[arg(long, value_enum, value_name = "STATE")]
     pub(super) communication: Option<Answers>,
-    /// Write the snapshot to a new file.
-    #[arg(long, value_name = "FILE")]
-    pub(super) out: Option<PathBuf>,
-    /// Let --out replace a file that is there.
-    #[arg(long, requires = "out")]
-    pub(super) force: bool,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 /// A weight: whole pounds.
@@ -417,16 +427,18 @@ pub(super) struct Check {
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: RulingFormat,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 #[derive(Debug, Args)]
 pub(super) struct Compare {
-    /// The first program: ID, ID@DATE (the law of that day), or a file.
-    #[arg(value_name = "A")]
-    pub(super) first: String,
-    /// The second program, in the same forms.
-    #[arg(value_name = "B")]
-    pub(super) second: String,
+    /// The two programs, as with --program.
+    #[arg(value_name = "PROGRAM", num_args = 2, required_unless_present = "program", conflicts_with = "program")]
+    pub(super) named: Vec<String>,
+    /// Program, given twice: its id, a name (texas, pa), an area, or a program file; with @DATE behind it the law of that day.
+    #[arg(long, value_name = "PROGRAM")]
+    pub(super) program: Vec<String>,
     /// Program file or folder, searched before the built-in programs.
     #[arg(long, value_name = "PATH")]
     pub(super) rules: Option<PathBuf>,
@@ -445,6 +457,8 @@ pub(super) struct Compare {
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: RulingFormat,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 #[derive(Debug, Args)]
@@ -472,6 +486,8 @@ pub(super) struct Facts {
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: FactsFormat,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 #[cfg(feature = "lsp")]

@@ -158,7 +158,6 @@ pub(super) fn failed(path: &Path, error: &io::Error) -> String {
 }
 
 /// Whether two paths are of one file, be it there or not.
-#[cfg(feature = "audit")]
 pub(super) fn is_same(one: &Path, other: &Path) -> bool {
     let whole = |path: &Path| {
         let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
@@ -169,14 +168,14 @@ pub(super) fn is_same(one: &Path, other: &Path) -> bool {
 }
 
 /// Whether two paths are names of one file on the disk.
-#[cfg(all(feature = "audit", unix))]
+#[cfg(unix)]
 fn is_linked(one: &Path, other: &Path) -> bool {
     use std::os::unix::fs::MetadataExt;
     let place = |path: &Path| fs::metadata(path).ok().map(|data| (data.dev(), data.ino()));
     place(one).is_some_and(|one| place(other) == Some(one))
 }
 
-#[cfg(all(feature = "audit", not(unix)))]
+#[cfg(not(unix))]
 fn is_linked(_: &Path, _: &Path) -> bool {
     false
 }

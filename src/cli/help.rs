@@ -51,7 +51,7 @@ pub(super) const AFTER: [(&str, &str); 18] = [
     ),
     (
         "cases",
-        "Example:\n  wherefore cases us-il --as-of 2026-11-25 --exercise 8 --seed 1\n\nExit codes: 0 all changes are caught, \
+        "Example:\n  wherefore cases --program us-il --as-of 2026-11-25 --exercise 8 --seed 1\n\nExit codes: 0 all changes are caught, \
          1 some are not, 2 the program could not be used.",
     ),
     (

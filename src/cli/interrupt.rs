@@ -1,6 +1,6 @@
 //! What is kept where a person stops a command from the keyboard, or the system does: a text for a file.
 
-use super::{files, print};
+use super::{beside, files, print};
 use std::path::PathBuf;
 use std::sync::{Mutex, Once, PoisonError};
 
@@ -21,6 +21,16 @@ pub(super) fn keep(text: Option<Kept>) {
     *KEPT.lock().unwrap_or_else(PoisonError::into_inner) = text;
     // Where the system gives no way to hear of it, stopping ends the process as ever.
     BEGUN.call_once(|| drop(ctrlc::set_handler(stopped)));
+}
+
+/// Lets a command that is stopped leave no file behind that is not complete.
+pub(super) fn discard() {
+    // Where the system gives no way to hear of it, stopping ends the process as ever.
+    let _ = ctrlc::set_handler(|| {
+        let _kept = beside::discard();
+        print::error("stopped; no file was written");
+        std::process::exit(2);
+    });
 }
 
 fn stopped() {

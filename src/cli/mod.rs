@@ -2,7 +2,6 @@
 //! `command`; what they decide is decided in the library. A command whose output could not be written ends with 2.
 
 mod args;
-#[cfg(feature = "audit")]
 mod beside;
 mod command;
 mod draw;
@@ -18,6 +17,7 @@ mod threads;
 use args::{Cli, Command};
 use clap::FromArgMatches;
 use std::ffi::OsString;
+use std::path::Path;
 use std::process::ExitCode;
 
 /// How a command ended. What 1 and 3 mean is said by each command.
@@ -60,6 +60,10 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, page: Option<&str>) ->
             return ended(Exit::Good).into();
         }
     };
+    if let Err(fault) = written(&cli.command) {
+        print::error(&fault);
+        return Exit::Unusable.into();
+    }
     let exit = match cli.command {
         Command::Programs(args) => command::programs::run(&args),
         Command::Judge(args) => command::judge::run(&args),
@@ -85,7 +89,34 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, page: Option<&str>) ->
     ended(exit).into()
 }
 
+/// Lets the results of a command go to the file of its `--out`, which is none of the files that it reads.
+fn written(command: &Command) -> Result<(), String> {
+    let (written, read): (_, &[&Path]) = match command {
+        Command::Programs(args) => (&args.written, &[]),
+        Command::Judge(args) => (&args.written, &[&args.snapshot]),
+        Command::Next(args) => (&args.written, &[&args.snapshot]),
+        Command::Cases(args) => (&args.written, &[]),
+        Command::Replay(args) => (&args.written, &[&args.record]),
+        Command::Decode(args) => (&args.written, &[&args.file]),
+        Command::Check(args) => (&args.written, &args.paths.iter().map(AsRef::as_ref).collect::<Vec<_>>()),
+        Command::Compare(args) => (&args.written, &[]),
+        Command::Facts(args) => (&args.written, &[]),
+        Command::Explain(args) => (&args.written, &[]),
+        Command::Completions(args) => (&args.written, &[]),
+        _ => return Ok(()),
+    };
+    let Some(out) = &written.out else { return Ok(()) };
+    if let Some(same) = read.iter().find(|path| files::is_same(path, out)) {
+        return Err(format!("{}: is read by this command; give --out the name of another file", files::shown(same)));
+    }
+    print::into_file(out, written.force)
+}
+
 /// How a command ended, its output included.
 fn ended(exit: Exit) -> Exit {
+    if let Err(fault) = print::placed() {
+        print::error(&fault);
+        return Exit::Unusable;
+    }
     if print::has_failed() { Exit::Unusable } else { exit }
 }

@@ -1,6 +1,6 @@
 //! More of the arguments as they are typed.
 
-use super::args::Format;
+use super::args::RulingFormat;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -21,6 +21,17 @@ pub(super) enum Recorded {
     NotSubject,
 }
 
+/// Where the results go.
+#[derive(Debug, Clone, Default, Args)]
+pub(super) struct Written {
+    /// Write the results to a new file instead of standard output; whole, or not at all.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Let --out replace a file that is there.
+    #[arg(long, requires = "out")]
+    pub(super) force: bool,
+}
+
 #[derive(Debug, Args)]
 pub(super) struct Explain {
     /// Names of monitors, topics or facts, or the trade's short forms; without one, all names are listed.
@@ -28,7 +39,9 @@ pub(super) struct Explain {
     pub(super) names: Vec<String>,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
-    pub(super) format: Format,
+    pub(super) format: RulingFormat,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 #[derive(Debug, Args)]
@@ -36,12 +49,8 @@ pub(super) struct Completions {
     /// The shell.
     #[arg(value_enum, value_name = "SHELL")]
     pub(super) shell: clap_complete::Shell,
-    /// Write them to a new file.
-    #[arg(long, value_name = "FILE")]
-    pub(super) out: Option<PathBuf>,
-    /// Let --out replace a file that is there.
-    #[arg(long, requires = "out")]
-    pub(super) force: bool,
+    #[command(flatten)]
+    pub(super) written: Written,
 }
 
 #[derive(Debug, Args)]

@@ -1,17 +1,19 @@
-//! The only place that prints. Data goes to standard output, everything else to standard error. A reader that has gone
+//! The only place that prints. Data goes to standard output or to the file of `--out`, everything else to standard error. A reader that has gone
 //! away (a closed pipe) is no fault: the rest is not printed. Any other failure to write is: the command ends with 2.
 //!
 //! What is printed may hold whatever a file held, its name included. Characters that move the cursor, change colours or
 //! turn the direction of writing never reach a terminal: they are written out, as `\u001b` (in JSON the same text).
 
+use super::beside::{self, Beside};
+use super::interrupt;
 use crate::report::brief::Emphasis;
 use crate::report::harmless::harmless;
 use crate::report::page;
 use std::io::{self, IsTerminal, Write};
-use std::sync::Mutex;
-use std::sync::PoisonError;
+use std::path::Path;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
-/// What became of standard output.
+/// What became of the output.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Output {
     Open,
@@ -23,6 +25,39 @@ enum Output {
 
 static OUTPUT: Mutex<Output> = Mutex::new(Output::Open);
 
+/// The file that takes the data instead of standard output, and whether anything is in it.
+static INSTEAD: Mutex<Option<(Beside, bool)>> = Mutex::new(None);
+
+fn instead() -> MutexGuard<'static, Option<(Beside, bool)>> {
+    INSTEAD.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// From here on data goes to a new file, which takes its place with [`placed`].
+pub(super) fn into_file(path: &Path, force: bool) -> Result<(), String> {
+    interrupt::discard();
+    *instead() = Some((Beside::create(path, force)?, false));
+    Ok(())
+}
+
+/// Puts the file that took the data, if any, in its place. Where there were no data, or they could not be written, there
+/// is no file.
+pub(super) fn placed() -> Result<(), String> {
+    match instead().take() {
+        Some((file, true)) => {
+            let name = file.name();
+            beside::place(vec![file])?;
+            message(&format!("The results are in {name}."));
+            Ok(())
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Whether data go to a terminal.
+fn is_terminal() -> bool {
+    instead().is_none() && io::stdout().is_terminal()
+}
+
 /// Prints data.
 pub(super) fn data(text: &str) {
     put(&harmless(text));
@@ -31,7 +66,7 @@ pub(super) fn data(text: &str) {
 /// Prints data in parts; on a terminal, and where `NO_COLOR` is not set, what is strong is bold and what is faint is dim
 /// (ECMA-48, select graphic rendition 1, 2 and 0). No colour is used, and the text says the same without.
 pub(super) fn parts(parts: &[(Emphasis, String)]) {
-    let is_plain = !io::stdout().is_terminal() || std::env::var_os("NO_COLOR").is_some_and(|it| !it.is_empty());
+    let is_plain = !is_terminal() || std::env::var_os("NO_COLOR").is_some_and(|it| !it.is_empty());
     for (emphasis, text) in parts {
         let start = match emphasis {
             Emphasis::Strong if !is_plain => "\u{1b}[1m",
@@ -59,12 +94,22 @@ pub(super) fn page_of(title: &str, text: &str) -> bool {
 
 /// Prints a text as it is, byte by byte, where a file or a program reads it; a terminal gets what [`data`] would print.
 pub(super) fn exact(text: &str) {
-    if io::stdout().is_terminal() { data(text) } else { put(text) }
+    if is_terminal() { data(text) } else { put(text) }
 }
 
 fn put(text: &str) {
     let mut state = OUTPUT.lock().unwrap_or_else(PoisonError::into_inner);
     if *state != Output::Open {
+        return;
+    }
+    let mut instead = instead();
+    if let Some((file, is_filled)) = instead.as_mut() {
+        *is_filled = true;
+        if let Err(error) = file.write_all(text.as_bytes()) {
+            *state = Output::Broken;
+            self::error(&file.failed(&error));
+            *instead = None;
+        }
         return;
     }
     let mut out = io::stdout().lock();
@@ -86,6 +131,9 @@ pub(super) fn has_failed() -> bool {
 
 /// Whether another program reads standard output (a pipe).
 pub(super) fn is_piped() -> bool {
+    if instead().is_some() {
+        return false;
+    }
     #[cfg(unix)]
     {
         use std::os::fd::AsFd;

@@ -101,6 +101,21 @@ impl Monitor {
         NAMES.iter().find(|(monitor, _)| *monitor == self).map_or("", |(_, name)| name)
     }
 
+    /// The monitor as a person would say it in a sentence: `oxygen sensor`, `EGR/VVT`, `heavy-duty catalyst`.
+    #[must_use]
+    pub fn spoken(self) -> String {
+        let name = self.name();
+        let (duty, name) = name.strip_prefix("hd-").map_or(("", name), |rest| ("heavy-duty ", rest));
+        let spoken = match name {
+            "egr-vvt" => "EGR/VVT".to_owned(),
+            "nmhc-catalyst" => "NMHC catalyst".to_owned(),
+            "nox-aftertreatment" => "NOx aftertreatment".to_owned(),
+            "nox-catalyst" => "NOx catalyst".to_owned(),
+            name => name.replace('-', " "),
+        };
+        format!("{duty}{spoken}")
+    }
+
     /// The monitor of that name.
     #[must_use]
     pub fn named(name: &str) -> Option<Monitor> {

@@ -37,6 +37,17 @@ impl Observer {
             Observer::Visit => "visit",
         }
     }
+
+    /// How it is found out, as a person would say it in a sentence.
+    #[must_use]
+    pub fn spoken(self) -> &'static str {
+        match self {
+            Observer::Reader => "with a reader",
+            Observer::Look => "by eye",
+            Observer::Papers => "on the papers",
+            Observer::Visit => "at the visit",
+        }
+    }
 }
 
 /// One row of the table.

@@ -40,6 +40,12 @@ impl Interval {
             if self.months.is_multiple_of(12) { (self.months / 12, "year") } else { (self.months, "month") };
         if count == 1 { format!("1 {unit}") } else { format!("{count} {unit}s") }
     }
+
+    /// How often, `every year`, `every 2 years`.
+    #[must_use]
+    pub fn every(self) -> String {
+        format!("every {}", self.words().strip_prefix("1 ").map_or_else(|| self.words(), str::to_owned))
+    }
 }
 
 /// How far an announced change has come.

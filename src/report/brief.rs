@@ -4,23 +4,29 @@
 
 use super::headline::{self, Provisos};
 use super::plan::{self, Told};
+use super::schedule::wants_a_night;
 use super::wrap::{joined, wrapped};
 use super::{Record, words};
 use crate::analysis::next::{Action, End, Plan};
 use crate::model::Monitor;
 use crate::program::Class;
-use crate::ruling::{Due, HeadlineKind, Lean, NoteShown, Part, PresumptionShown, Prospect, Ruling, advice_on, minutes};
+use crate::ruling::{
+    Due, Ground, HeadlineKind, Lean, NO_START, NoteShown, Part, PresumptionShown, Prospect, Ruling, advice_on, minutes,
+};
 use serde::Serialize;
 
 /// The most reasons that are told.
 const MOST_REASONS: usize = 3;
+/// The most lines of what is unsure, unless its first point alone takes more.
+const MOST_LINES: usize = 4;
 /// The most facts, or presumptions, that are named in one line.
 const MOST_NAMED: usize = 3;
 
-const AIR: &str = "Never run an engine in a closed space: carbon monoxide kills.";
+const AIR: &str = "Carbon monoxide kills: run no engine in a closed space.";
 const HOT: &str = "Keep clear of hot and moving parts.";
-const TRAFFIC: &str = "Obey traffic law; a passenger watches the reader.";
-const CLEARING: &str = "Do not clear codes to put out a lamp: that hides the fault and makes all monitors incomplete.";
+const TRAFFIC: &str = "Obey traffic law; let a passenger watch the reader.";
+const CLEARING: &str = "Clear codes only with a repair: it hides faults and makes all monitors incomplete.";
+const AGAIN: &str = "Then read monitors and codes again: a monitor that runs may find a fault.";
 const OFFICIAL: &str = "The official inspection decides.";
 
 /// What is asked for.
@@ -95,7 +101,7 @@ pub struct Brief {
     /// How much more there is to know.
     pub more: usize,
     /// What the long form tells besides, in words.
-    pub besides: &'static str,
+    pub rest: String,
     /// Cautions that fit, each once.
     pub cautions: Vec<String>,
 }
@@ -115,30 +121,57 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
         Some(told) => headline::sentence(told.prospect, ruling, told.provisos),
         None => words::summary(ruling),
     };
-    let readiness = ruling.readiness.as_ref().filter(|_| !headline.contains(" incomplete (")).map(words::readiness);
-    let mut unsure = unsure(ruling, told);
-    let more = unsure.len().saturating_sub(purpose.most_unsure());
-    unsure.truncate(purpose.most_unsure());
+    let mut readiness = ruling.readiness.as_ref().filter(|_| !headline.contains(" incomplete (")).map(words::readiness);
+    if told.is_some_and(|told| plan::actions(told).contains(&Action::RepairFault)) {
+        readiness = readiness.map(|now| format!("{}; after the repair all are incomplete.", now.trim_end_matches('.')));
+    }
+    let (mut unsure, presumed) = unsure(ruling, told);
+    let told_of = fitting(&unsure, purpose.most_unsure());
+    let more = unsure.len().saturating_sub(told_of) + usize::from(presumed);
+    unsure.truncate(told_of);
     let (before, steps, after) = told.map(|told| to_do(told, purpose)).unwrap_or_default();
     Brief {
         about: about(ruling),
         due: due(ruling, purpose),
         readiness,
-        why: why(ruling),
+        // What stands against it leads the headline of a plan.
+        why: match (purpose, told) {
+            (Purpose::Next, Some(told)) if !told.prospect.branches.iter().all(|it| it.against.is_empty()) => Vec::new(),
+            _ => why(ruling),
+        },
         before,
         steps,
         after,
         unsure,
         more,
-        besides: match told {
-            Some(told) if purpose == Purpose::Next && plan::has_special(told) => {
-                "all reasons, sources, provisos and further advice"
-            }
-            _ => "all reasons, sources and provisos",
-        },
+        rest: rest(more, told.is_some_and(|told| purpose == Purpose::Next && plan::has_special(told))),
         cautions: cautions(ruling, told),
         headline,
     }
+}
+
+/// What the long form tells besides.
+fn rest(more: usize, has_advice: bool) -> String {
+    let points = match more {
+        0 => String::new(),
+        1 => "1 more point, ".to_owned(),
+        more => format!("{more} more points, "),
+    };
+    let list =
+        if has_advice { "all reasons, sources, conditions and advice" } else { "all reasons, sources and conditions" };
+    format!("{points}{list}")
+}
+
+/// How many points are told: as many as fit, and always the first.
+fn fitting(unsure: &[String], most: usize) -> usize {
+    let lines = |text: &String| wrapped("  - ", Some(4), text).lines().count();
+    let mut left = MOST_LINES;
+    let fits = |text: &&String| {
+        let fits = lines(text) <= left;
+        left = left.saturating_sub(lines(text));
+        fits
+    };
+    unsure.iter().take(most).take_while(fits).count().max(usize::from(!unsure.is_empty()))
 }
 
 fn about(ruling: &Ruling) -> String {
@@ -154,26 +187,53 @@ fn due(ruling: &Ruling, purpose: Purpose) -> Option<String> {
         Purpose::Judge => ruling.due.due != Due::NotSaid,
         Purpose::Next => ruling.due.due == Due::No,
     };
-    let why: Vec<&str> = match ruling.due.due {
+    let why: Vec<String> = match ruling.due.due {
         // What is not known of each rule is told in the long form.
-        Due::NotKnown => ruling.due.why.iter().filter_map(|why| why.split([',', ':']).next()).take(1).collect(),
-        _ => ruling.due.why.iter().map(String::as_str).collect(),
+        Due::NotKnown => {
+            let first = |why: &String| {
+                let rule = why.split([',', ':']).next().unwrap_or_default();
+                let start = if why.contains(NO_START) { ", and the last test is not known" } else { "" };
+                format!("{rule}{start}")
+            };
+            ruling.due.why.iter().map(first).take(1).collect()
+        }
+        _ => ruling.due.why.clone(),
     };
     let why = if why.is_empty() { String::new() } else { format!(" ({})", why.join("; ")) };
     is_told.then(|| format!("Due for a test: {}{why}.", ruling.due.due.word()))
 }
 
+/// What stands against it, without what another reason says already: that a lamp which is commanded on is lit.
+fn said_once(ruling: &Ruling) -> impl Iterator<Item = &Ground> {
+    let is_about = |ground: &Ground, key: &str| ground.facts.iter().any(|fact| fact.key == key);
+    let commanded = |ground: &&Ground| is_about(ground, "lamp.commanded") && ruling.lamp.is_some();
+    let says_it_all = ruling.grounds.iter().any(|ground| commanded(&ground));
+    let seen_lit = move |ground: &Ground| {
+        is_about(ground, "lamp.lit_engine_running") && !is_about(ground, "lamp.commanded") && says_it_all
+    };
+    ruling.grounds.iter().filter(move |ground| !seen_lit(ground))
+}
+
 fn why(ruling: &Ruling) -> Vec<Reason> {
     let mut list: Vec<Reason> = Vec::new();
     if ruling.class == Class::Pass && ruling.grounds.is_empty() {
-        let text = "Nothing in the program stands against it.".to_owned();
+        let text = "No rule that was read stands against it.".to_owned();
         return vec![Reason { text, law: None }];
     }
-    for ground in &ruling.grounds {
+    for ground in said_once(ruling) {
         let law = ground.law.first().map(words::law);
         let text = if ground.message.is_empty() { words::clause(ground) } else { ground.message.clone() };
         if !list.iter().any(|known| known.text == text) {
             list.push(Reason { text, law });
+        }
+    }
+    // Where readings of a question decide which line stands against it, each of the deciding clauses may.
+    if list.is_empty() && !matches!(ruling.class, Class::Pass | Class::NotSubject | Class::NoLaw) {
+        let deciding = ruling.trace.iter().filter(|line| ruling.deciding.contains(&line.clause));
+        for line in deciding.filter(|line| line.state == "undetermined" && !line.message.is_empty()) {
+            if !list.iter().any(|known| known.text == line.message) {
+                list.push(Reason { text: line.message.clone(), law: line.law.first().map(words::law) });
+            }
         }
     }
     // Reasons of one law that stand together name it once, behind the last of them.
@@ -216,6 +276,9 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         _ => return ToDo::default(),
     };
     after.extend(plan::time(told, plan));
+    if !plan.driven().is_empty() && !prospect.is_unread {
+        after.push(AGAIN.to_owned());
+    }
     if purpose == Purpose::Next && told.prospect.is_plug_in {
         after.push("To stay ready: `wherefore explain plug-in-hybrid`.".to_owned());
     }
@@ -224,7 +287,7 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         return (None, steps(&plan.steps), after);
     }
     let mut list = steps(&plan.steps);
-    let choice = plan::choice(plan);
+    let choice = plan::choice_of_those_named(plan);
     let last_repair = plan.steps.iter().rposition(|step| step.is_repair());
     let before = match (choice, last_repair) {
         (Some(choice), Some(place)) => {
@@ -243,7 +306,7 @@ fn unread_step(prospect: &Prospect, text: String, monitors: &[Monitor]) -> Step 
     let one = |monitor: &Monitor| {
         let long = minutes(&prospect.advice, *monitor);
         let long = long.map_or(String::new(), |range| format!(" ({})", words::minutes(range)));
-        format!("{}{long}", monitor.name())
+        format!("{}{long}", monitor.spoken())
     };
     let names: Vec<String> = monitors.iter().map(one).collect();
     let text = if names.is_empty() { text } else { format!("{text} {}", joined(&names, "and")) };
@@ -259,14 +322,25 @@ fn step(told: &Told<'_>, action: Action, purpose: Purpose) -> Step {
     match (purpose, advice) {
         (Purpose::Judge, Some(advice)) => {
             let long = advice.minutes.map_or(String::new(), |range| format!(", {}", words::minutes(range)));
-            Step { text: format!("{text}{long}"), how: Vec::new() }
+            let night = match action {
+                Action::DriveUntilComplete(monitor) if wants_a_night(monitor) => " after a night of standing cold",
+                _ => "",
+            };
+            Step { text: format!("{text}{long}{night}"), how: Vec::new() }
         }
         (Purpose::Judge, None) => Step { text, how: Vec::new() },
-        // What must hold first is told in the long form.
+        // What must hold first is told in the long form, and what follows the first part of the advice.
         (Purpose::Next, _) => match plan::how(told, action).into_iter().next() {
             Some(how) => {
-                let how = how.strip_prefix("usually completes ").unwrap_or(&how).to_owned();
-                Step { text: format!("{text}: {how}"), how: Vec::new() }
+                let how = match (how.split_once("; "), how.rsplit_once("; ")) {
+                    (Some((first, _)), Some((_, minutes))) => format!("{first}; {minutes}"),
+                    _ => how,
+                };
+                let text = match how.strip_prefix("usually completes ") {
+                    Some(usually) => format!("{text}, usually {usually}"),
+                    None => format!("{text}: {how}"),
+                };
+                Step { text, how: Vec::new() }
             }
             None => Step { text, how: Vec::new() },
         },
@@ -275,42 +349,21 @@ fn step(told: &Told<'_>, action: Action, purpose: Purpose) -> Step {
 
 /// A text up to the end of its first sentence.
 fn first(text: &str) -> &str {
-    let end = text.find(". ").or_else(|| text.find("; ")).unwrap_or(text.len());
+    let end = text.find(". ").unwrap_or(text.len());
     text.get(..end).unwrap_or(text).trim_end_matches('.')
 }
 
 /// What is unsure, the weightiest first: what was not understood, what will change, what the law leaves open, what the file
-/// cannot say, what was not read, what is not known, what was presumed, what rests on weak texts.
-fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
+/// cannot say, what was not read, what is not known, what was presumed, what rests on weak texts. Besides, whether something
+/// is presumed on which nothing turns: the long form alone tells it.
+fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     let (areas, remarks): (Vec<String>, Vec<String>) =
         ruling.remarks.iter().cloned().partition(|remark| remark.starts_with("Area "));
     let mut list = areas;
     list.extend(ruling.changes.iter().map(words::change_in_brief));
     for question in &ruling.questions {
         let taken = question.taken.as_ref().map_or(String::new(), |reading| format!(" Taken: {reading}."));
-        list.push(format!("The law leaves open: {}{taken}", question.text));
-    }
-    if told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked)) {
-        list.push("Some vehicles that fit what is known are asked for no test at all.".to_owned());
-    }
-    let named = |name: &String| ruling.possible.iter().any(|verdict| verdict.name == *name);
-    let turning = |note: &&NoteShown| note.into.iter().any(|name| !named(name));
-    let mut notes = ruling.notes.iter().filter(turning).map(|note| {
-        let into: Vec<String> = note.into.iter().filter(|name| !named(name)).cloned().collect();
-        format!("Not in this file: {}; it could lead to {}.", first(&note.text), joined(&into, "or"))
-    });
-    list.extend(notes.next());
-    let other_notes: Vec<String> = notes.collect();
-    list.extend(words::unread(ruling));
-    list.extend(ruling.excused.iter().filter(|excused| excused.carries).map(words::excused));
-    let is_open = told.is_none_or(|told| matches!(told.prospect.kind, HeadlineKind::ByCase | HeadlineKind::CannotSay));
-    if is_open && ruling.possible.len() > 1 && !ruling.unknown.is_empty() {
-        let name = |it: &crate::ruling::UnknownShown| format!("{} ({})", it.name, it.observer.word());
-        let mut names: Vec<String> = ruling.unknown.iter().take(MOST_NAMED).map(name).collect();
-        if ruling.unknown.len() > MOST_NAMED {
-            names.push(format!("{} more", ruling.unknown.len() - MOST_NAMED));
-        }
-        list.push(format!("Not known, and it matters: {}.", joined(&names, "and")));
+        list.push(format!("The law leaves this open: {}{taken}", question.text));
     }
     let is_proviso = |key: &str| {
         let provisos = told.into_iter().flat_map(|told| &told.prospect.branches).flat_map(|it| &it.provisos);
@@ -320,16 +373,42 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
         let those = ruling.presumptions.iter().filter(|it| it.turns == turns && !is_proviso(&it.key));
         those.collect::<Vec<_>>()
     };
-    list.extend(presumptions("Presumed, and it turns on it", &presumed(true)));
+    let turning = presumptions("Presumed, and the answer turns on it", &presumed(true));
+    if told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked)) {
+        list.push(match &turning {
+            Some(turning) => format!("It may need no test at all. {turning}"),
+            None => "It may need no test at all: that depends on what is not known of it.".to_owned(),
+        });
+    } else {
+        list.extend(turning);
+    }
+    let named = |name: &String| ruling.possible.iter().any(|verdict| verdict.name == *name);
+    let turning = |note: &&NoteShown| note.into.iter().any(|name| !named(name));
+    let mut notes = ruling.notes.iter().filter(turning).map(|note| {
+        let into: Vec<String> = note.into.iter().filter(|name| !named(name)).map(|name| words::outcome(name)).collect();
+        format!("Not checked here: {}. It could mean {}.", first(&note.text), joined(&into, "or"))
+    });
+    list.extend(notes.next());
+    let other_notes: Vec<String> = notes.collect();
+    list.extend(words::unread(ruling));
+    list.extend(ruling.excused.iter().filter(|excused| excused.carries).map(words::excused));
+    let is_open = told.is_none_or(|told| matches!(told.prospect.kind, HeadlineKind::ByCase | HeadlineKind::CannotSay));
+    if is_open && ruling.possible.len() > 1 && !ruling.unknown.is_empty() {
+        let name = |it: &crate::ruling::UnknownShown| format!("{} ({})", it.name, it.observer.spoken());
+        let mut names: Vec<String> = ruling.unknown.iter().take(MOST_NAMED).map(name).collect();
+        if ruling.unknown.len() > MOST_NAMED {
+            names.push(format!("{} more", ruling.unknown.len() - MOST_NAMED));
+        }
+        list.push(format!("Not known, and it matters: {}.", joined(&names, "and")));
+    }
     // What is presumed is told above and below.
     let of_presumption = |lean: &Lean| matches!(lean.part, Part::Presumption(_)) && Some(lean.basis) == ruling.weakest;
     if !ruling.weak.iter().any(of_presumption) {
         list.extend(words::weakest(ruling));
     }
     list.extend(remarks);
-    list.extend(presumptions("Presumed", &presumed(false)));
     list.extend(other_notes);
-    list
+    (list, presumptions("Presumed", &presumed(false)).is_some())
 }
 
 /// Presumptions in a line, with the weakest text that they rest on.
@@ -339,7 +418,7 @@ fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
     if those.len() > MOST_NAMED {
         names.push(format!("{} more", those.len() - MOST_NAMED));
     }
-    Some(format!("{lead}: {} [{}].", joined(&names, "and"), basis.words()))
+    Some(format!("{lead}: {} [{}].", joined(&names, "and"), basis.spoken()))
 }
 
 fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
@@ -352,7 +431,10 @@ fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
     let is_repair = actions.iter().any(|action| action.is_repair());
     let is_drive = actions.iter().any(|action| !action.is_repair());
     if is_repair || is_drive {
-        list.extend([CLEARING, AIR, HOT].map(str::to_owned));
+        list.extend([CLEARING, AIR].map(str::to_owned));
+    }
+    if is_repair {
+        list.push(HOT.to_owned());
     }
     if is_drive {
         list.push(TRAFFIC.to_owned());
@@ -403,8 +485,7 @@ impl Brief {
         for (place, line) in self.unsure.iter().enumerate() {
             plain(wrapped(if place == 0 { "Not sure: " } else { "  - " }, Some(4), line));
         }
-        let more = if self.more == 0 { String::new() } else { format!("{} more; ", self.more) };
-        out.push((Emphasis::Faint, wrapped("  ", Some(2), &format!("{more}{}: `--full`.", self.besides))));
+        out.push((Emphasis::Faint, wrapped("  ", Some(2), &format!("`--full` tells {}.", self.rest))));
         out.push((Emphasis::Plain, wrapped("Caution: ", Some(2), &self.cautions.join(" "))));
         out
     }

@@ -59,28 +59,45 @@ fn no_pass(goal: Class) -> &'static str {
     }
 }
 
-/// A proviso with who can tell it.
-fn proviso(one: &ProvisoShown) -> String {
+/// Who can tell a proviso, and why it is taken to be so.
+fn ground(one: &ProvisoShown) -> String {
     let why = match one.kind {
         Kind::Sound | Kind::NoCodes => "",
-        Kind::Ordinary => ", ordinary by practice",
+        Kind::Ordinary => ", usual by practice",
         Kind::Federal => ", by its class in 40 CFR 86.1803-01",
         Kind::Presumed => ", presumed here",
     };
-    format!("{} ({}{why})", one.phrase, one.observer.word())
+    format!("{}{why}", one.observer.spoken())
 }
 
-/// Provisos as the end of a sentence: `, provided connector is intact (look)`.
+/// Provisos in words; those that stand together and that the same person tells, with one remark behind the last of them.
+fn in_words(list: &[ProvisoShown]) -> String {
+    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+    for one in list {
+        let ground = ground(one);
+        match groups.last_mut() {
+            Some((last, phrases)) if *last == ground => phrases.push(one.phrase.clone()),
+            _ => groups.push((ground, vec![one.phrase.clone()])),
+        }
+    }
+    let parts: Vec<String> =
+        groups.iter().map(|(ground, phrases)| format!("{} ({ground})", joined(phrases, "and"))).collect();
+    joined(&parts, "and")
+}
+
+/// Provisos as the end of a sentence: `, provided connector is intact (by eye)`.
 fn provided(list: &[ProvisoShown], told: Provisos) -> String {
     if list.is_empty() {
         return String::new();
     }
     let most = if told == Provisos::All { list.len() } else { MOST_TOLD };
-    let mut parts: Vec<String> = list.iter().take(most).map(proviso).collect();
-    if list.len() > most {
-        parts.push(format!("{} more", list.len() - most));
-    }
-    format!(", provided {}", joined(&parts, "and"))
+    let told = in_words(list.get(..most).unwrap_or(list));
+    let more = match list.len().saturating_sub(most) {
+        0 => String::new(),
+        1 => ", and 1 more condition".to_owned(),
+        more => format!(", and {more} more conditions"),
+    };
+    format!(", provided {told}{more}")
 }
 
 /// The headline.
@@ -97,28 +114,25 @@ pub fn sentence(prospect: &Prospect, ruling: &Ruling, told: Provisos) -> String 
 pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &BranchShown, told: Provisos) -> String {
     let goal = prospect.goal;
     let provisos = provided(&shown.provisos, told);
+    let read = if shown.so_far_as_read { ", so far as read" } else { "" };
     match &branch.end {
         End::Already => {
-            let read = match (ruling.so_far_as_read.is_empty(), goal) {
-                (false, Class::Pass) => ", so far as read",
-                _ => "",
-            };
             format!("{}{}{read}{provisos}.", reaches(goal), elsewhere(branch))
         }
         End::Plans(plans) => {
             let now = stands(prospect, ruling, shown, told);
-            let what = plans.first().map(|plan| actions(prospect, plan)).unwrap_or_default();
+            let what = plans.first().map(|plan| actions_after(prospect, plan, &now)).unwrap_or_default();
             if prospect.kind == HeadlineKind::ReadFirst {
                 format!(
                     "{READ_FIRST}{}{} as it stands if none is incomplete, else after \
-                     {what}{provisos}.",
+                     {what}{read}{provisos}.",
                     reaches(goal),
                     elsewhere(branch)
                 )
             } else if branch.never_the_goal {
-                format!("{now} Goes to {}, which then decides, after {what}{provisos}.", other_test(prospect))
+                format!("{now} Goes to {}, which then decides, after {what}{read}{provisos}.", other_test(prospect))
             } else {
-                format!("{now} {}{} after {what}{provisos}.", reaches(goal), elsewhere(branch))
+                format!("{now} {}{} after {what}{read}{provisos}.", reaches(goal), elsewhere(branch))
             }
         }
         End::NotAsked if prospect.kind == HeadlineKind::NoLaw => {
@@ -131,7 +145,7 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
             };
             format!("No test is asked of this vehicle here{why}{provisos}.")
         }
-        End::OtherTest => format!("Goes to {} here; that test decides{provisos}.", other_test(prospect)),
+        End::OtherTest => format!("Goes to {} here{read}{provisos}; that test decides.", other_test(prospect)),
         End::Nothing => {
             let now = stands(prospect, ruling, shown, Provisos::Weightiest);
             let end = if prospect.kind == HeadlineKind::FailsUnless {
@@ -177,7 +191,7 @@ pub(super) fn is_silent(plan: &Plan) -> bool {
 }
 
 fn as_long_as(list: &[ProvisoShown]) -> String {
-    joined(&list.iter().map(proviso).collect::<Vec<_>>(), "and")
+    in_words(list)
 }
 
 /// Another test as the other way in which a branch ends.
@@ -225,7 +239,7 @@ fn stands(prospect: &Prospect, ruling: &Ruling, shown: &BranchShown, told: Provi
 fn cannot_say(prospect: &Prospect) -> String {
     match (prospect.unknown.first(), prospect.questions.first()) {
         (Some(unknown), _) => {
-            format!("Cannot be said without {} ({}): {}", unknown.name, unknown.observer.word(), unknown.question)
+            format!("Cannot be said without {} ({}): {}", unknown.name, unknown.observer.spoken(), unknown.question)
         }
         (None, Some(question)) => format!("Cannot be said: the text leaves a question open. {question}"),
         (None, None) => "Cannot be said: it turns on a text that was not read.".to_owned(),
@@ -318,8 +332,13 @@ pub fn short(prospect: &Prospect, branch: &Branch) -> String {
 /// What is done, as the end of `passes after`.
 #[must_use]
 pub fn actions(prospect: &Prospect, plan: &Plan) -> String {
+    actions_after(prospect, plan, "")
+}
+
+/// The same behind what was told before: monitors that it lists are not listed again.
+fn actions_after(prospect: &Prospect, plan: &Plan, before: &str) -> String {
     let mut parts: Vec<String> = plan.steps.iter().filter_map(|step| repair(prospect, *step)).collect();
-    parts.extend(drives(prospect, plan));
+    parts.extend(drives(prospect, plan, before));
     let numbers: Vec<String> = plan.steps.iter().filter_map(|step| number_since_clearing(*step)).collect();
     if !numbers.is_empty() {
         parts.push(format!("driving until there are at least {} since clearing", joined(&numbers, "and")));
@@ -353,7 +372,7 @@ fn repair(prospect: &Prospect, step: Action) -> Option<String> {
 
 /// The drives of a plan: which monitors, and of which any as many do. A monitor that was not read may be complete already,
 /// save after a repair, which makes all incomplete.
-fn drives(prospect: &Prospect, plan: &Plan) -> Option<String> {
+fn drives(prospect: &Prospect, plan: &Plan, before: &str) -> Option<String> {
     let driven = plan.driven();
     if driven.is_empty() {
         return None;
@@ -361,7 +380,7 @@ fn drives(prospect: &Prospect, plan: &Plan) -> Option<String> {
     if prospect.is_unread {
         return Some(format!("drives that complete {}", unread_monitors(&plan.steps)));
     }
-    let name = |list: &[Monitor]| list.iter().map(|monitor| monitor.name().to_owned()).collect::<Vec<_>>();
+    let name = |list: &[Monitor]| list.iter().map(|monitor| monitor.spoken()).collect::<Vec<_>>();
     let text = match (name(&driven).as_slice(), name(&plan.choice).as_slice()) {
         ([], _) => return None,
         ([one], []) => format!("a drive that completes the {one} monitor"),
@@ -370,6 +389,14 @@ fn drives(prospect: &Prospect, plan: &Plan) -> Option<String> {
         ([_], some) => format!("a drive that completes any one of the {} monitors", joined(some, "and")),
         (many, some) => format!("drives that complete any {} of the {} monitors", many.len(), joined(some, "and")),
     };
+    if is_listed(before, driven.iter().chain(&plan.choice)) {
+        return Some(match (driven.len(), plan.choice.len()) {
+            (1, 0) => "a drive that completes it".to_owned(),
+            (_, 0) => "drives that complete them".to_owned(),
+            (1, 2) => "a drive that completes either of them".to_owned(),
+            (many, _) => format!("drives that complete any {many} of them"),
+        });
+    }
     let starts_anew = plan.steps.contains(&Action::RepairFault);
     let is_needed = |monitor: &Monitor| starts_anew || prospect.incomplete.contains(monitor);
     Some(match (driven.iter().chain(&plan.choice).all(is_needed), driven.len()) {
@@ -377,6 +404,17 @@ fn drives(prospect: &Prospect, plan: &Plan) -> Option<String> {
         (false, 1) => format!("{text} (if it is not complete yet)"),
         (false, _) => format!("{text} (those that are not complete yet)"),
     })
+}
+
+/// Whether a sentence lists, as incomplete, these monitors and no others.
+fn is_listed<'a>(before: &str, monitors: impl Iterator<Item = &'a Monitor>) -> bool {
+    let Some((_, list)) = before.split_once(" incomplete (") else { return false };
+    let Some((list, rest)) = list.split_once(')') else { return false };
+    let listed: BTreeSet<&str> = list.split(", ").collect();
+    let names: BTreeSet<String> = monitors.map(|monitor| monitor.spoken()).collect();
+    !rest.contains(" incomplete (")
+        && listed.len() == names.len()
+        && names.iter().all(|name| listed.contains(name.as_str()))
 }
 
 /// The headline in a word or two, and what is missing for a pass, for a table; the verdict where no prospect was worked out.

@@ -74,6 +74,14 @@ pub(super) fn further_lines(advice: &AdviceShown) -> Vec<String> {
     lines
 }
 
+/// A monitor as a person would say it, with the trade's short form where it has one.
+fn glossed(monitor: Monitor) -> String {
+    match monitor {
+        Monitor::Evaporative => format!("{} (EVAP)", monitor.spoken()),
+        _ => monitor.spoken(),
+    }
+}
+
 pub(super) fn step(prospect: &Prospect, action: Action) -> String {
     let codes = match prospect.codes.as_slice() {
         [] => String::new(),
@@ -81,20 +89,18 @@ pub(super) fn step(prospect: &Prospect, action: Action) -> String {
     };
     match action {
         Action::RepairFault => format!(
-            "have the fault that the lamp or the codes tell of{codes} found and repaired by a qualified person; codes are \
-             cleared as part of that repair, and every supported monitor is then incomplete"
+            "have a qualified person find and repair the fault that the lamp or the codes tell of{codes}; codes are \
+             cleared as part of the repair, and every supported monitor is then incomplete"
         ),
-        Action::RepairConnector => "have the diagnostic connector repaired by a qualified person".to_owned(),
+        Action::RepairConnector => "have a qualified person repair the diagnostic connector (DLC)".to_owned(),
         Action::RepairCommunication => {
-            "have the fault found and repaired, by a qualified person, that keeps the vehicle from answering on its \
-             connector"
-                .to_owned()
+            "have a qualified person find and repair what keeps the vehicle from answering on its connector".to_owned()
         }
         Action::RepairLamp => "have the malfunction lamp repaired, so that it lights with the key on".to_owned(),
         Action::RepairLampWiring => {
             "have the lamp's wiring repaired, so that it is dark while it is not commanded on".to_owned()
         }
-        Action::DriveUntilComplete(monitor) => format!("drive until the {} monitor completes", monitor.name()),
+        Action::DriveUntilComplete(monitor) => format!("drive until the {} monitor completes", glossed(monitor)),
         Action::DriveUntil(..) => {
             let number = headline::number_since_clearing(action).unwrap_or_default();
             format!("drive until there are at least {number} since clearing")
@@ -154,7 +160,7 @@ pub(super) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
 /// The monitors of a choice as a sentence: `either the catalyst or the evaporative monitor; the catalyst is usually
 /// quicker`.
 pub(super) fn choice(plan: &Plan) -> Option<String> {
-    let names: Vec<String> = plan.choice.iter().map(|monitor| monitor.name().to_owned()).collect();
+    let names: Vec<String> = plan.choice.iter().map(|monitor| monitor.spoken()).collect();
     let drives = plan.steps.iter().filter(|step| matches!(step, Action::DriveUntilComplete(_))).count();
     match (drives, names.as_slice()) {
         (_, []) => None,
@@ -169,6 +175,19 @@ pub(super) fn choice(plan: &Plan) -> Option<String> {
             "Complete any {many} of the {} monitors; those below are usually the quickest.",
             joined(&names, "and")
         )),
+    }
+}
+
+/// A choice where the monitors were just named.
+pub(super) fn choice_of_those_named(plan: &Plan) -> Option<String> {
+    let drives = plan.steps.iter().filter(|step| matches!(step, Action::DriveUntilComplete(_))).count();
+    match (drives, plan.choice.as_slice()) {
+        (_, []) => None,
+        (1, [quick, _]) => Some(format!("Either will do; the {} is usually quicker.", quick.spoken())),
+        (1, [quick, ..]) => Some(format!("Any one will do; the {} is usually the quickest.", quick.spoken())),
+        (many, all) => {
+            Some(format!("Any {many} of these {} will do; those below are usually the quickest.", all.len()))
+        }
     }
 }
 

@@ -39,7 +39,7 @@ pub struct Schedule {
 }
 
 /// The monitors that want the engine cold, or the vehicle to stand for a night.
-fn wants_a_night(monitor: Monitor) -> bool {
+pub(super) fn wants_a_night(monitor: Monitor) -> bool {
     matches!(
         monitor,
         Monitor::Evaporative
@@ -88,7 +88,7 @@ pub fn schedule(told: &Told<'_>, visit: Date) -> Option<Schedule> {
         (true, driven) if !driven.is_empty() => told.prospect.usual.clone(),
         (_, driven) => driven,
     };
-    let nights: Vec<String> = driven.iter().filter(|it| wants_a_night(**it)).map(|it| it.name().to_owned()).collect();
+    let nights: Vec<String> = driven.iter().filter(|it| wants_a_night(**it)).map(|it| it.spoken()).collect();
     if !nights.is_empty() {
         parts.push((format!("a night of standing cold first ({})", joined(&nights, "and")), 1));
     }

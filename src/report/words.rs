@@ -1,6 +1,7 @@
 //! A ruling in sentences, shared by text and page: the same words everywhere.
 
 use super::wrap::joined;
+use crate::model::Monitor;
 use crate::program::{Class, Kind};
 use crate::ruling::{
     Basis, ChangeShown, ExcusedShown, Ground, Law, Margin, Part, Provided, ReadinessShown, Ruling, VerdictShown,
@@ -148,15 +149,44 @@ pub fn could_turn(ruling: &Ruling) -> Option<String> {
     one.then(|| format!("What this file cannot express could turn it into {}.", joined(&into, "or")))
 }
 
+/// A monitor by its name, as a person would say it.
+fn monitor(name: &str) -> String {
+    Monitor::named(name).map_or_else(|| name.to_owned(), Monitor::spoken)
+}
+
+/// What a vehicle comes to by the name of an outcome: `is turned away`.
+fn becomes(outcome: &str) -> String {
+    match outcome {
+        "pass" => "passes".to_owned(),
+        "reject" => "is turned away".to_owned(),
+        "fail" => "fails".to_owned(),
+        "not-subject" => "is asked for no test".to_owned(),
+        other => format!("comes to {other}"),
+    }
+}
+
+/// An outcome by its name, as a thing that may come of it: `a pass`.
+#[must_use]
+pub fn outcome(name: &str) -> String {
+    match name {
+        "pass" => "a pass".to_owned(),
+        "reject" => "being turned away".to_owned(),
+        "fail" => "a fail".to_owned(),
+        "not-subject" => "no test here".to_owned(),
+        other => other.to_owned(),
+    }
+}
+
 /// How a vehicle stands to the limit on incomplete monitors.
 #[must_use]
 pub fn readiness(shown: &ReadinessShown) -> String {
     let ReadinessShown { incomplete, allowed, beyond } = shown;
     let many = i64::try_from(incomplete.len()).unwrap_or(i64::MAX);
-    let which = if incomplete.is_empty() { String::new() } else { format!(" ({})", incomplete.join(", ")) };
+    let names: Vec<String> = incomplete.iter().map(|name| monitor(name)).collect();
+    let which = if names.is_empty() { String::new() } else { format!(" ({})", names.join(", ")) };
     let rest = match (many.saturating_sub(*allowed), beyond) {
         (over @ 1.., _) => format!("; {over} too many"),
-        (_, Some(outcome)) => format!("; one more brings {outcome}"),
+        (_, Some(outcome)) => format!("; with one more it {}", becomes(outcome)),
         (_, None) => String::new(),
     };
     format!("Readiness: {many} incomplete{which}, {allowed} allowed{rest}.")
@@ -188,7 +218,7 @@ pub fn unread(ruling: &Ruling) -> Option<String> {
         return None;
     }
     let topics = joined(&topics, "and");
-    Some(format!("The text on {topics} was not seen: the outcome is one so far as read, and could be graver."))
+    Some(format!("The text on {topics} was not seen; it could make the outcome graver."))
 }
 
 /// What stands against a vehicle, by name: a clause with its topic, or that the program does not concern it.

@@ -99,6 +99,18 @@ impl Basis {
     }
 }
 
+impl Basis {
+    /// The same as a person would say it: what nobody read is said to be so.
+    #[must_use]
+    pub fn spoken(self) -> String {
+        match self {
+            Basis::Text { kind: Kind::Practice, seen: Seen::FromMemory, .. } => "practice, no source read".to_owned(),
+            Basis::Text { kind: Kind::Memory, seen: Seen::FromMemory, .. } => "from memory, no source read".to_owned(),
+            _ => self.words(),
+        }
+    }
+}
+
 /// Citations as people read them; `sources` are those of the program, flat or whole, that they point into.
 #[must_use]
 pub fn laws(sources: &[Source], citations: &[Citation]) -> Vec<Law> {

@@ -79,6 +79,9 @@ fn not_said() -> DueShown {
     DueShown { due: Due::NotSaid, why: Vec::new(), next: None, law: Vec::new() }
 }
 
+/// What is told of a rule that counts from a test which is not known.
+pub const NO_START: &str = "the start not known";
+
 /// Whether the rules on what is due hold of the vehicle, whether or not the program concerns it.
 pub(super) fn due_if_asked(walk: &Walk<'_>) -> DueShown {
     let flat = walk.flat();
@@ -107,10 +110,10 @@ fn of_rule<'f>(walk: &Walk<'f>, rule: &'f DueRule) -> Said<'f> {
     let told = |words: String| if rule.why.is_empty() { words } else { format!("{words}: {}", rule.why) };
     let next = previous(walk).and_then(|day| day.checked_add(jiff::Span::new().months(i64::from(every.months))).ok());
     let (truth, words) = match next {
-        _ if holds.is_false() => (Truth::False, format!("every {}", every.words())),
-        Some(day) if day <= walk.flat().test_date => (holds, format!("every {}, so from {day}", every.words())),
-        Some(day) => (Truth::False, format!("every {}, so not before {day}", every.words())),
-        None => (Truth::Unknown, format!("every {}, the start not known", every.words())),
+        _ if holds.is_false() => (Truth::False, every.every()),
+        Some(day) if day <= walk.flat().test_date => (holds, format!("{}, so from {day}", every.every())),
+        Some(day) => (Truth::False, format!("{}, so not before {day}", every.every())),
+        None => (Truth::Unknown, format!("{}, {NO_START}", every.every())),
     };
     Said { rule, truth, why: told(words), next: next.filter(|_| !holds.is_false()) }
 }

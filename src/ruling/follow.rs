@@ -1,11 +1,12 @@
 //! What goes with a verdict without changing it: consequences, what is not expressible, presumptions used.
 
 use super::basis::{Basis, Law, laws};
+use super::prospect::answered;
 use super::show;
 use crate::evaluate::{Bound, Evaluation, Truth, Walk};
-use crate::program::Verdict;
 use crate::program::block::{ConsequenceKind, Presumed};
 use crate::program::flat::Presumption;
+use crate::program::{FactRef, Verdict};
 use std::collections::BTreeSet;
 
 /// Whether something follows.
@@ -151,7 +152,13 @@ pub(super) fn presumptions(walk: &Walk<'_>, turning: &BTreeSet<usize>) -> Vec<Pr
         let law = laws(&flat.sources, &presumption.basis);
         let provided = match presumption.value {
             Presumed::NotListed(_) => format!("the vehicle is {}", presumption.shown),
-            _ => show::fact(flat, walk.given(), &presumption.fact).phrase,
+            _ => {
+                let shown = show::fact(flat, walk.given(), &presumption.fact);
+                match presumption.fact {
+                    FactRef::Declared(_) => answered(flat, &presumption.fact, &shown),
+                    FactRef::Known(_) => shown.phrase,
+                }
+            }
         };
         PresumptionShown {
             text: presumed(walk, place, presumption),

@@ -35,7 +35,7 @@ pub use answers::{Answers, Deciding, Interpreted, Outlook};
 pub use basis::{Basis, Law, laws};
 pub use certificate::certificate;
 pub use coverage::CoverageShown;
-pub use due::{Due, DueShown};
+pub use due::{Due, DueShown, NO_START};
 pub use exact::Calculated;
 pub use excused::ExcusedShown;
 pub use follow::{ConsequenceShown, NoteShown, PresumptionShown, Standing};

@@ -7,7 +7,7 @@ use super::grounds::{Ground, TraceLine};
 use super::judge::{JudgeError, judge_given, unknown_shown};
 use super::margin::Margin;
 use super::record::{Ruling, UnknownShown};
-use super::show;
+use super::show::{self, FactShown};
 use crate::analysis::next::assume::{is_unread, unpresumed};
 use crate::analysis::next::{Action, Branch, End, Kind, Next, Plan, Proviso, next};
 use crate::diagram::level::Var;
@@ -93,6 +93,8 @@ pub struct BranchShown {
     pub against: Vec<Against>,
     /// What a vehicle that is not tested here is told: why no test is asked, or which test it goes to.
     pub elsewhere: String,
+    /// Whether a text that was not read could make what it leads to graver.
+    pub so_far_as_read: bool,
 }
 
 /// What a vehicle has before it.
@@ -286,18 +288,20 @@ fn proviso(flat: &Flat, proviso: &Proviso) -> ProvisoShown {
     ProvisoShown { key: show::key(flat, fact), phrase, observer, kind: proviso.kind }
 }
 
-/// A fact with its value; the name of one that a program declares in words.
+/// A fact that a program declares, with its value: a question of yes or no with its answer.
+pub(super) fn answered(flat: &Flat, fact: &FactRef<usize>, shown: &FactShown) -> String {
+    let question = unknown_shown(flat, fact).question;
+    match shown.value.as_str() {
+        "yes" | "no" if !question.is_empty() => format!("\"{question}\" is answered {}", shown.value),
+        value => format!("{} is {value}", shown.name.replace('-', " ")),
+    }
+}
+
+/// A fact with its value.
 fn phrase(flat: &Flat, fact: &FactRef<usize>, possible: &Possible) -> String {
     let shown = show::with_value(flat, fact, Some(possible), false);
     match fact {
-        FactRef::Declared(_) => {
-            let name = shown.name.replace('-', " ");
-            if matches!(shown.value.as_str(), "yes" | "no") {
-                format!("{name}: {}", shown.value)
-            } else {
-                format!("{name} is {}", shown.value)
-            }
-        }
+        FactRef::Declared(_) => answered(flat, fact, &shown),
         FactRef::Known(Fact::EarlierCodes) if shown.value == "none" => "no code at the inspection before".to_owned(),
         FactRef::Known(_) => shown.phrase,
     }
@@ -311,7 +315,16 @@ fn shown(flat: &Flat, program: &Program, snapshot: &Snapshot, branch: &Branch) -
         End::NotAsked | End::OtherTest if told.coverage.state != "undetermined" => told.coverage.message.clone(),
         _ => String::new(),
     };
+    // A plan changes readings: no topic is moot for what they are today.
+    let so_far_as_read = match &branch.end {
+        End::Plans(_) => {
+            let walk = Walk::new(flat, &branch.ordinary, &[]);
+            flat.silences.iter().any(|silence| silence.unread && !walk.truth(&silence.condition).is_false())
+        }
+        _ => !told.so_far_as_read.is_empty(),
+    };
     BranchShown {
+        so_far_as_read,
         provisos: list(&branch.provisos),
         not_now: branch.not_now.as_deref().map(list),
         against: against(flat, branch, &told),
@@ -373,7 +386,7 @@ fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<Against> {
                     format!(
                         "{} incomplete ({})",
                         monitors(incomplete(flat, branch).len()),
-                        incomplete(flat, branch).join(", ")
+                        spoken(&incomplete(flat, branch).join(", "))
                     ),
                     surely,
                     true,
@@ -463,7 +476,7 @@ fn monitors_over(what: &str, value: &str, limit: &str) -> Option<String> {
     let (number, names) = value.split_once(' ').unwrap_or((value, ""));
     let count: i64 = number.parse().ok()?;
     let many = if count == 1 { "monitor" } else { "monitors" };
-    let names = if names.is_empty() { String::new() } else { format!(" {names}") };
+    let names = if names.is_empty() { String::new() } else { format!(" {}", spoken(names)) };
     let is = |most: &str| match most {
         "0" => "none is allowed".to_owned(),
         "1" => "1 is allowed".to_owned(),
@@ -481,6 +494,15 @@ fn monitors_over(what: &str, value: &str, limit: &str) -> Option<String> {
         }
         _ => None,
     }
+}
+
+/// Names of monitors parted by `, `, in brackets or not, as a person would say them.
+fn spoken(names: &str) -> String {
+    let one = |name: &str| {
+        let bare = name.trim_matches(['(', ')']);
+        Monitor::named(bare).map_or_else(|| name.to_owned(), |monitor| name.replace(bare, &monitor.spoken()))
+    };
+    names.split(", ").map(one).collect::<Vec<_>>().join(", ")
 }
 
 /// The first sentence, to go on from a colon.

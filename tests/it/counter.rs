@@ -184,7 +184,7 @@ fn the_date_of_a_visit_is_asked_for_plainly(#[case] typed: &str, #[case] words: 
     let output = crate::process::run_with_input(command(&arguments), typed.as_bytes());
     std::fs::remove_file(&path).unwrap();
     let err = String::from_utf8(output.stderr).unwrap();
-    assert!(err.contains(words) && err.contains("Enter for today"), "{err}");
+    assert!(err.contains(words) && err.contains("today ("), "{err}");
     assert!(err.contains("questions are usual") || err.contains("question is usual"), "{err}");
 }
 

@@ -68,6 +68,7 @@ mod presumed;
 mod process;
 mod readme;
 mod replay;
+mod results;
 mod ruling_exact;
 mod select;
 mod shares;

@@ -161,7 +161,7 @@ fn what_was_not_read_is_told_whatever_the_outcome(
     let ruling = ruled(&car);
     assert_eq!((ruling.verdict.as_str(), ruling.so_far_as_read.as_slice()), (verdict, expected));
     let told = unwrapped(&ruling);
-    assert_eq!(told.contains("was not seen: the outcome is one so far as read"), !expected.is_empty(), "{told}");
+    assert_eq!(told.contains("was not seen; it could make the outcome graver"), !expected.is_empty(), "{told}");
 }
 
 #[test]
@@ -245,7 +245,7 @@ fn an_excuse_that_carries_the_outcome_is_named(
 // At most 1: none, one and two incomplete.
 #[rstest]
 #[case::none(&[], Some("Readiness: 0 incomplete, 1 allowed."))]
-#[case::one(&[Monitor::Evaporative], Some("Readiness: 1 incomplete (evaporative), 1 allowed; one more brings reject."))]
+#[case::one(&[Monitor::Evaporative], Some("Readiness: 1 incomplete (evaporative), 1 allowed; with one more it is turned away."))]
 #[case::two(&[Monitor::Evaporative, Monitor::Catalyst], None)]
 fn readiness_is_told_in_a_line(#[case] monitors: &[Monitor], #[case] line: Option<&str>) {
     let ruling = ruled(&incomplete(car(), monitors));

@@ -15,12 +15,13 @@ use crate::program::Flat;
 use crate::report::brief::Purpose;
 use crate::report::headline::{self, Provisos};
 use crate::report::interview::{HELP, Heard, Interview};
+use crate::report::record::json_line;
 use crate::report::{page, plan, questions, rule, sketch, wrap};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 pub(crate) fn run(args: &Ask) -> Exit {
-    let tree = args.tree || !matches!(args.format, TreeFormat::Text | TreeFormat::Html);
+    let tree = args.tree || args.format == TreeFormat::Svg;
     match if tree { tree_of(args) } else { asked(args) } {
         Ok(exit) => exit,
         Err(messages) => {
@@ -118,6 +119,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
             Ok(page) => print::data(&page),
             Err(error) => return Err(one(format!("the page cannot be drawn: {error}"))),
         },
+        TreeFormat::Json => print::data(&json_line(&record)),
         _ => print::parts(&record.brief(Purpose::Judge).parts()),
     }
     Ok(exit_of(std::iter::once(&record.ruling)))
@@ -139,7 +141,8 @@ fn keep(interview: &Interview<'_>, document: &Document, args: &Ask) {
 fn date_of_visit(lines: &Lines, snapshot: &mut Snapshot, has_law: bool) -> bool {
     let today = jiff::ZonedDateTime::now().date();
     let how = format!(
-        "  Enter for today ({today}), or a date such as 2026-11-25, 11/25/2026 or 25 Nov 2026{}",
+        "  {} ({today}), or a date such as 2026-11-25, 11/25/2026 or 25 Nov 2026{}",
+        if lines.is_terminal { "Enter for today" } else { "today" },
         if has_law { "; ? where it is not known" } else { "" }
     );
     print::message(&format!("On what date is the test? (visit)\n{how}"));

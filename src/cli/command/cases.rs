@@ -51,7 +51,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
     if let Some(which) = args.all {
         return all(args, which);
     }
-    let wanted = args.program.as_deref().unwrap_or("");
+    let wanted = args.program.as_deref().or(args.named.as_deref()).unwrap_or("");
     let is_file = wanted.ends_with(&format!(".{}", files::ENDING));
     let file: Vec<PathBuf> = is_file.then(|| Path::new(wanted).to_owned()).into_iter().collect();
     Disk::of(&args.rules)?;

@@ -33,8 +33,10 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
     let one = |message: String| vec![message];
     let as_of = args.as_of.as_deref().map(|text| date("--as-of", text)).transpose().map_err(one)?;
     let meant = args.expect_only.as_deref().map(meant).transpose().map_err(one)?;
+    let [first_named, second_named] = <&[String; 2]>::try_from(both(args))
+        .map_err(|_| one("a comparison is of two programs: `wherefore compare A B`, or --program twice".to_owned()))?;
     let files: Vec<PathBuf> =
-        [&args.first, &args.second].into_iter().filter(|text| is_file(text)).map(PathBuf::from).collect();
+        [first_named, second_named].into_iter().filter(|text| is_file(text)).map(PathBuf::from).collect();
     let (named, rules) = (Disk::named(&files).map_err(one)?, Disk::of(&args.rules).map_err(one)?);
     let shelves: Vec<&dyn Files> = vec![&rules, &BuiltIn];
     // A file that is named is not searched for ids: two versions of one program have the same.
@@ -48,7 +50,7 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
             None
         }
     };
-    let (first, second) = (side(&args.first, false), side(&args.second, args.drafts));
+    let (first, second) = (side(first_named, false), side(second_named, args.drafts));
     let (Some(first), Some(mut second)) = (first, second) else {
         return Err(faults);
     };
@@ -59,8 +61,13 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
     let runs = report::runs(&first, &second, as_of).map_err(one)?;
     let equal = runs.iter().all(|run| run.changes.is_empty());
     let compared =
-        Compared { format: FORMAT.to_owned(), first: args.first.clone(), second: args.second.clone(), equal, runs };
+        Compared { format: FORMAT.to_owned(), first: first_named.clone(), second: second_named.clone(), equal, runs };
     Ok((compared, meant))
+}
+
+/// The programs as they were named.
+fn both(args: &Compare) -> &[String] {
+    if args.named.is_empty() { &args.program } else { &args.named }
 }
 
 fn meant(path: &Path) -> Result<Compared, String> {

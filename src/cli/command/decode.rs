@@ -44,15 +44,7 @@ pub(crate) fn run(args: &Decode) -> Exit {
         }
     }
     let text = serde_json::to_string_pretty(&document::write(&document)).unwrap_or_default() + "\n";
-    match &args.out {
-        None => print::data(&text),
-        Some(path) => {
-            if let Err(fault) = files::write_new(path, &text, args.force) {
-                print::error(&fault);
-                return Exit::Unusable;
-            }
-        }
-    }
+    print::data(&text);
     Exit::Good
 }
 

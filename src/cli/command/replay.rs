@@ -3,11 +3,12 @@
 
 use super::judge::usable;
 use crate::catalog::{BuiltIn, Catalog, Files};
-use crate::cli::args::{Format, Replay};
+use crate::cli::args::{Replay, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
 use crate::document;
 use crate::report::replay::{Replayed, Stored};
+use crate::report::wrap::wrapped;
 use serde_json::{Value, json};
 
 /// The most fields that are told of one record in text.
@@ -16,14 +17,17 @@ const MOST_TOLD: usize = 12;
 pub(crate) fn run(args: &Replay) -> Exit {
     match replayed(args) {
         Ok(results) => {
-            let mut exit = Exit::Good;
+            let (mut exit, mut page) = (Exit::Good, String::new());
             for (place, result) in results.iter().enumerate() {
-                tell(args, place + 1, result);
+                tell(args, place + 1, result, &mut page);
                 exit = exit.max(match result {
                     Ok((_, replayed)) if replayed.differences.is_empty() => Exit::Good,
                     Ok(_) => Exit::Negative,
                     Err(_) => Exit::Unusable,
                 });
+            }
+            if args.format == RulingFormat::Html && !print::page_of("Recorded rulings, judged again", &page) {
+                exit = Exit::Unusable;
             }
             exit
         }
@@ -60,11 +64,16 @@ fn one(catalog: &Catalog<'_>, line: &str) -> One {
     Ok((stored.program, replayed))
 }
 
-fn tell(args: &Replay, place: usize, result: &One) {
+fn tell(args: &Replay, place: usize, result: &One, page: &mut String) {
     match (args.format, result) {
-        (Format::Json, result) => print::data(&format!("{}\n", form(place, result))),
-        (Format::Text, Err(message)) => print::error(&format!("record {place}: {message}")),
-        (Format::Text, Ok((program, replayed))) => {
+        (RulingFormat::Json, result) => print::data(&format!("{}\n", form(place, result))),
+        (form, Err(message)) => {
+            if form == RulingFormat::Html {
+                page.push_str(&wrapped("  ", None, &format!("record {place}: not available: {message}")));
+            }
+            print::error(&format!("record {place}: {message}"));
+        }
+        (form, Ok((program, replayed))) => {
             let mut text = match replayed.differences.len() {
                 0 => format!("record {place}, {program}: same\n"),
                 1 => format!("record {place}, {program}: differs in 1 field\n"),
@@ -76,7 +85,10 @@ fn tell(args: &Replay, place: usize, result: &One) {
             if let Some(more) = replayed.differences.len().checked_sub(MOST_TOLD).filter(|more| *more > 0) {
                 text.push_str(&format!("  and {more} more; `--format json` lists all\n"));
             }
-            print::data(&text);
+            match form {
+                RulingFormat::Html => page.push_str(&text),
+                _ => print::data(&text),
+            }
             for note in &replayed.notes {
                 print::message(&format!("note: record {place}: {note}"));
             }

@@ -12,16 +12,7 @@ pub(crate) fn completions(args: &Completions) -> Exit {
     let mut text = Vec::new();
     clap_complete::generate(args.shell, &mut help::command(), NAME, &mut text);
     let text = String::from_utf8_lossy(&text);
-    match &args.out {
-        None => print::exact(&text),
-        Some(path) => {
-            if let Err(fault) = files::write_new(path, &text, args.force) {
-                print::error(&fault);
-                return Exit::Unusable;
-            }
-            print::message(&format!("The completions are in {}.", files::shown(path)));
-        }
-    }
+    print::exact(&text);
     Exit::Good
 }
 

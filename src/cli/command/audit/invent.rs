@@ -1,12 +1,12 @@
 //! `wherefore audit --invent`: invented records with the results that a program gives them, and planted errors.
 
 use super::args::{Audit, RecordFormat};
-use super::{may_be_stopped, out, request};
+use super::{out, request};
 use crate::audit::invent::{self, COLUMNS, Invented, MAPPING};
 use crate::audit::mapping::{self, Mapping};
 use crate::audit::{Fields, Judging, Said, Table, Worker};
 use crate::cli::beside::{self, Beside};
-use crate::cli::{Exit, print};
+use crate::cli::{Exit, interrupt, print};
 use crate::document::parse_date;
 use crate::model::day_number;
 use arrow_array::builder::{Date32Builder, Int32Builder, StringBuilder, StringDictionaryBuilder, UInt32Builder};
@@ -42,7 +42,7 @@ pub(super) fn run(args: &Audit) -> Result<Exit, Vec<String>> {
     }
     super::apart(args, &super::program_files(args))?;
     super::told_left(args);
-    may_be_stopped();
+    interrupt::discard();
     let mut writer = Writer::new(args, form).map_err(one)?;
     let mut maker =
         Maker { mapping, programs, worker: Worker::default(), seed: args.seed, share: args.planted, planted: 0 };

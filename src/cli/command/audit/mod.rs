@@ -19,7 +19,7 @@ use crate::audit::{Counted, Example, Summary};
 use crate::cli::args::RulingFormat;
 use crate::cli::beside::{self, Beside};
 use crate::cli::files;
-use crate::cli::{Exit, print};
+use crate::cli::{Exit, interrupt, print};
 use crate::report::audit as report;
 use args::Audit;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -94,16 +94,6 @@ fn told_left(args: &Audit) {
     }
 }
 
-/// Lets a person stop the run: what is not complete is removed, and the process ends, whatever it waits for.
-fn may_be_stopped() {
-    // Where there is no such signal the process just ends, and a file beside is left.
-    let _ = ctrlc::set_handler(|| {
-        let _kept = beside::discard();
-        print::error("stopped; no file was written");
-        std::process::exit(2);
-    });
-}
-
 fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
     let Some(path) = &args.mapping else {
         return Err(one(
@@ -128,7 +118,7 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
     told_left(args);
     let programs = request::programs(args, Some(&mapping), !args.skip_questions)?;
     let names: Vec<String> = programs.iter().map(|it| it.id.clone()).collect();
-    may_be_stopped();
+    interrupt::discard();
     let asides = args.set_aside.as_deref().map(|path| Asides::create(path, args.force)).transpose().map_err(one)?;
     let out = match &args.out {
         Some(path) => {
