@@ -3,7 +3,7 @@
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
-pub(super) use super::more::{Completions, Explain, Man, Page, Recorded, Written};
+pub(super) use super::more::{Completions, Explain, Fmt, Man, New, Page, Recorded, Written};
 
 /// Vehicle inspection programs (their on-board-diagnostic part) as data: rulings with the reasons and the law.
 ///
@@ -459,26 +459,6 @@ pub(super) struct Compare {
     pub(super) format: RulingFormat,
     #[command(flatten)]
     pub(super) written: Written,
-}
-
-#[derive(Debug, Args)]
-pub(super) struct New {
-    /// Id of the program, `us-tx`; the file is written beside the others, as `ID.wherefore`.
-    #[arg(value_name = "ID")]
-    pub(super) id: String,
-}
-
-#[derive(Debug, Args)]
-pub(super) struct Fmt {
-    /// Program files, or folders of them, whose changed files are named; `-` is standard input, to standard output.
-    #[arg(value_name = "FILE", required = true)]
-    pub(super) files: Vec<PathBuf>,
-    /// Only list the files that are not in canonical form.
-    #[arg(long)]
-    pub(super) check: bool,
-    /// Rewrite files of version 1 of the language in version 2, as far as that is mechanical.
-    #[arg(long)]
-    pub(super) upgrade: bool,
 }
 
 #[derive(Debug, Args)]

@@ -376,7 +376,10 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     let turning = presumptions("Presumed, and the answer turns on it", &presumed(true));
     if told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked)) {
         list.push(match &turning {
-            Some(turning) => format!("It may need no test at all. {turning}"),
+            Some(_) => {
+                let presumed = presumptions("Presumed", &presumed(true)).unwrap_or_default();
+                format!("It may need no test at all. {presumed}")
+            }
             None => "It may need no test at all: that depends on what is not known of it.".to_owned(),
         });
     } else {

@@ -114,7 +114,11 @@ pub fn sentence(prospect: &Prospect, ruling: &Ruling, told: Provisos) -> String 
 pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &BranchShown, told: Provisos) -> String {
     let goal = prospect.goal;
     let provisos = provided(&shown.provisos, told);
-    let read = if shown.so_far_as_read { ", so far as read" } else { "" };
+    let unread = match branch.end {
+        End::Plans(_) => shown.so_far_as_read,
+        _ => !ruling.so_far_as_read.is_empty(),
+    };
+    let read = if unread { ", so far as read" } else { "" };
     match &branch.end {
         End::Already => {
             format!("{}{}{read}{provisos}.", reaches(goal), elsewhere(branch))

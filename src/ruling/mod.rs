@@ -20,6 +20,7 @@ mod lamp;
 mod lean;
 mod margin;
 mod partial;
+mod phrases;
 mod prepared;
 mod prospect;
 mod questions;

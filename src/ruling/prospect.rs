@@ -6,6 +6,7 @@ use super::exact::Calculated;
 use super::grounds::{Ground, TraceLine};
 use super::judge::{JudgeError, judge_given, unknown_shown};
 use super::margin::Margin;
+use super::phrases::{first_sentence, monitors_over, spoken};
 use super::record::{Ruling, UnknownShown};
 use super::show::{self, FactShown};
 use crate::analysis::next::assume::{is_unread, unpresumed};
@@ -93,7 +94,7 @@ pub struct BranchShown {
     pub against: Vec<Against>,
     /// What a vehicle that is not tested here is told: why no test is asked, or which test it goes to.
     pub elsewhere: String,
-    /// Whether a text that was not read could make what it leads to graver.
+    /// Whether a text that was not read could make what its plan leads to graver.
     pub so_far_as_read: bool,
 }
 
@@ -321,7 +322,7 @@ fn shown(flat: &Flat, program: &Program, snapshot: &Snapshot, branch: &Branch) -
             let walk = Walk::new(flat, &branch.ordinary, &[]);
             flat.silences.iter().any(|silence| silence.unread && !walk.truth(&silence.condition).is_false())
         }
-        _ => !told.so_far_as_read.is_empty(),
+        _ => false,
     };
     BranchShown {
         so_far_as_read,
@@ -469,49 +470,4 @@ fn count_over(flat: &Flat, branch: &Branch, ruling: &Ruling, margin: &Margin, al
     let is_open = all.iter().any(is_less) || ruling.trace.iter().any(is_open);
     let fewer = is_open && i64::try_from(left).is_ok_and(|left| left < allowed);
     Some(if fewer { format!("{told}, perhaps fewer") } else { told })
-}
-
-/// `2 monitors incomplete (catalyst, evaporative); 1 is allowed`, of a count over its limit.
-fn monitors_over(what: &str, value: &str, limit: &str) -> Option<String> {
-    let (number, names) = value.split_once(' ').unwrap_or((value, ""));
-    let count: i64 = number.parse().ok()?;
-    let many = if count == 1 { "monitor" } else { "monitors" };
-    let names = if names.is_empty() { String::new() } else { format!(" {}", spoken(names)) };
-    let is = |most: &str| match most {
-        "0" => "none is allowed".to_owned(),
-        "1" => "1 is allowed".to_owned(),
-        most => format!("{most} are allowed"),
-    };
-    if let Some(others) = what.strip_prefix("incomplete counted monitors other than ") {
-        return Some(format!("{count} {many} incomplete{names}; only {others} may be"));
-    }
-    match (what, limit.strip_prefix("at most "), limit.strip_prefix("at least ")) {
-        ("incomplete counted monitors" | "counted monitors that are incomplete", Some(most), _) => {
-            Some(format!("{count} {many} incomplete{names}; {}", is(most)))
-        }
-        ("complete counted monitors" | "counted monitors that are complete", _, Some(least)) => {
-            Some(format!("{count} {many} complete{names}; at least {least} must be"))
-        }
-        _ => None,
-    }
-}
-
-/// Names of monitors parted by `, `, in brackets or not, as a person would say them.
-fn spoken(names: &str) -> String {
-    let one = |name: &str| {
-        let bare = name.trim_matches(['(', ')']);
-        Monitor::named(bare).map_or_else(|| name.to_owned(), |monitor| name.replace(bare, &monitor.spoken()))
-    };
-    names.split(", ").map(one).collect::<Vec<_>>().join(", ")
-}
-
-/// The first sentence, to go on from a colon.
-fn first_sentence(message: &str) -> String {
-    let end = message.find(". ").unwrap_or(message.len());
-    let text = message.get(..end).unwrap_or(message).trim_end_matches('.');
-    let mut letters = text.chars();
-    let Some(first) = letters.next() else { return String::new() };
-    // A name or a word of capitals keeps its capital.
-    let next_is_small = letters.clone().next().is_none_or(|next| next.is_lowercase() || next == ' ');
-    if next_is_small { first.to_lowercase().chain(letters).collect() } else { text.to_owned() }
 }

@@ -114,7 +114,7 @@ fn next_says_what_would_do_as_well() {
     assert_eq!(exit, 1);
     let line = out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(line.contains("drives that complete any 2 of them"), "{out}");
-    assert!(line.contains("carbon monoxide") && line.contains("Clear codes only with a repair"), "{out}");
+    assert!(line.contains("Carbon monoxide kills") && line.contains("Clear codes only with a repair"), "{out}");
     assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
     let class = ["next", "--program", "us-model", "--class", "other-test", "examples/larkspur/van-7.json"];
     assert_eq!(run(&class, "").status.code(), Some(0), "a pass is less grave than what was asked for");
