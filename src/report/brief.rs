@@ -373,17 +373,13 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
         let those = ruling.presumptions.iter().filter(|it| it.turns == turns && !is_proviso(&it.key));
         those.collect::<Vec<_>>()
     };
-    let turning = presumptions("Presumed, and the answer turns on it", &presumed(true));
-    if told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked)) {
-        list.push(match &turning {
-            Some(_) => {
-                let presumed = presumptions("Presumed", &presumed(true)).unwrap_or_default();
-                format!("It may need no test at all. {presumed}")
-            }
-            None => "It may need no test at all: that depends on what is not known of it.".to_owned(),
-        });
-    } else {
-        list.extend(turning);
+    let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
+    let lead = if is_spared { "It may need no test at all. Presumed" } else { "Presumed, and the answer turns on it" };
+    match presumptions(lead, &presumed(true)) {
+        None if is_spared => {
+            list.push("It may need no test at all: that depends on what is not known of it.".to_owned())
+        }
+        turning => list.extend(turning),
     }
     let named = |name: &String| ruling.possible.iter().any(|verdict| verdict.name == *name);
     let turning = |note: &&NoteShown| note.into.iter().any(|name| !named(name));
