@@ -46,6 +46,7 @@ mod desk;
 mod diagram;
 mod document;
 mod every;
+mod explained;
 mod faults;
 mod federal_floor;
 mod first_tries;

@@ -98,7 +98,7 @@ export interface ProgramForm {
 }
 
 /** A name in plain words. */
-export interface Explained { name: string; kind: string; what: string; more: [string, string][]; practice: boolean }
+export interface Explained { name: string; kind: string; what: string; more: [string, string][]; before?: string; after?: string; practice: boolean }
 
 /** What is thrown where something is refused. */
 export interface WhereforeError extends Error {

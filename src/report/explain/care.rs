@@ -62,6 +62,8 @@ fn explain(name: &str, _: Known<'_>) -> Option<Explained> {
             ("gets ready", format!("{}.", care.gets)),
             ("caution", format!("{}.", care.beware)),
         ],
+        before: None,
+        after: None,
         practice: true,
     })
 }

@@ -44,6 +44,8 @@ fn explain(name: &str, _: Known<'_>) -> Option<Explained> {
             ("values", allowed(spec.fact)),
             ("told by", spec.observer.word().to_owned()),
         ],
+        before: None,
+        after: None,
         practice: false,
     })
 }

@@ -3,6 +3,7 @@
 
 mod care;
 mod facts;
+mod messages;
 mod monitors;
 mod topics;
 
@@ -17,12 +18,18 @@ use serde::Serialize;
 pub struct Explained {
     /// The name, as the vocabulary has it.
     pub name: String,
-    /// What kind of name it is: `monitor`, `topic`, `care`, `fact`.
+    /// What kind of name it is: `monitor`, `topic`, `care`, `fact`, `message`.
     pub kind: &'static str,
     /// What it is, in a sentence.
     pub what: String,
     /// More, each with a word or two that leads it.
     pub more: Vec<(&'static str, String)>,
+    /// Of a message: lines of a program file that give it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub before: Option<String>,
+    /// The same lines, mended.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub after: Option<String>,
     /// What of it rests on the practice of the trade, and on nothing published.
     pub practice: bool,
 }
@@ -51,7 +58,7 @@ pub struct Kind {
 }
 
 /// Every kind, in the order in which a name is looked for.
-pub const KINDS: [Kind; 4] = [monitors::KIND, topics::KIND, care::KIND, facts::KIND];
+pub const KINDS: [Kind; 5] = [monitors::KIND, topics::KIND, care::KIND, facts::KIND, messages::KIND];
 
 /// Why a name is not explained.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -95,7 +102,10 @@ pub fn explain(name: &str, known: Known<'_>) -> Result<Explained, NotExplained> 
     let found = KINDS.iter().find_map(|kind| (kind.explain)(name, known).or_else(|| (kind.explain)(&lower, known)));
     found.ok_or_else(|| {
         let names: Vec<String> = KINDS.iter().flat_map(|kind| (kind.names)()).collect();
-        let near = nearest(&lower, names.iter().map(String::as_str)).map(str::to_owned);
+        // A message is known by what stands behind the area of its code, too.
+        let short = |name: &'_ str| name.split_once('/').map(|(_, slug)| slug.to_owned());
+        let shorts: Vec<String> = names.iter().filter_map(|name| short(name)).collect();
+        let near = nearest(&lower, names.iter().chain(&shorts).map(String::as_str)).map(str::to_owned);
         NotExplained::Unknown { name: name.to_owned(), near }
     })
 }
@@ -106,6 +116,12 @@ pub fn text(explained: &Explained) -> String {
     let mut out = wrapped("", Some(2), &format!("{} ({}): {}", explained.name, explained.kind, explained.what));
     for (lead, text) in &explained.more {
         out.push_str(&wrapped(&format!("  {lead:<14}"), None, text));
+    }
+    for (lead, example) in [("before", &explained.before), ("after", &explained.after)] {
+        if let Some(example) = example {
+            out.push_str(&format!("  {lead}\n"));
+            out.extend(example.lines().map(|line| format!("    {line}\n")));
+        }
     }
     if explained.practice {
         out.push_str(&wrapped(

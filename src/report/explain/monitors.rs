@@ -162,6 +162,8 @@ fn explain(name: &str, known: Known<'_>) -> Option<Explained> {
         kind: KIND.word,
         what: format!("watches {watches}."),
         more,
+        before: None,
+        after: None,
         practice: true,
     })
 }

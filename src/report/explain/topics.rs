@@ -74,6 +74,8 @@ fn explain(name: &str, _: Known<'_>) -> Option<Explained> {
         kind: KIND.word,
         what: format!("{what}."),
         more: vec![("to do", format!("{to_do}."))],
+        before: None,
+        after: None,
         practice: true,
     })
 }
