@@ -43,8 +43,8 @@ impl Observer {
     pub fn spoken(self) -> &'static str {
         match self {
             Observer::Reader => "with a reader",
-            Observer::Look => "by eye",
-            Observer::Papers => "on the papers",
+            Observer::Look => "look",
+            Observer::Papers => "see papers",
             Observer::Visit => "at the visit",
         }
     }

@@ -9,11 +9,10 @@ use super::wrap::{joined, wrapped};
 use super::{Record, words};
 use crate::analysis::next::{Action, End, Plan};
 use crate::model::Monitor;
-use crate::program::Class;
-use crate::ruling::{
-    Due, Ground, HeadlineKind, Lean, NO_START, NoteShown, Part, PresumptionShown, Prospect, Ruling, advice_on, minutes,
-};
+use crate::program::{Class, Topic};
+use crate::ruling::{Due, Ground, HeadlineKind, Lean, NO_START, NoteShown, Part, Prospect, Ruling, advice_on, minutes};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// The most reasons that are told.
 const MOST_REASONS: usize = 3;
@@ -25,7 +24,7 @@ const MOST_NAMED: usize = 3;
 const AIR: &str = "Carbon monoxide kills: run no engine in a closed space.";
 const HOT: &str = "Keep clear of hot and moving parts.";
 const TRAFFIC: &str = "Obey traffic law; let a passenger watch the reader.";
-const CLEARING: &str = "Clear codes only with a repair: it hides faults and makes all monitors incomplete.";
+const CLEARING: &str = "Clear codes only with a repair; clearing hides faults and resets all monitors.";
 const AGAIN: &str = "Then read monitors and codes again: a monitor that runs may find a fault.";
 const OFFICIAL: &str = "The official inspection decides.";
 
@@ -123,7 +122,7 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
     };
     let mut readiness = ruling.readiness.as_ref().filter(|_| !headline.contains(" incomplete (")).map(words::readiness);
     if told.is_some_and(|told| plan::actions(told).contains(&Action::RepairFault)) {
-        readiness = readiness.map(|now| format!("{}; after the repair all are incomplete.", now.trim_end_matches('.')));
+        readiness = readiness.map(|now| format!("{}; after the repair all start again.", now.trim_end_matches('.')));
     }
     let (mut unsure, presumed) = unsure(ruling, told);
     let told_of = fitting(&unsure, purpose.most_unsure());
@@ -192,7 +191,7 @@ fn due(ruling: &Ruling, purpose: Purpose) -> Option<String> {
         Due::NotKnown => {
             let first = |why: &String| {
                 let rule = why.split([',', ':']).next().unwrap_or_default();
-                let start = if why.contains(NO_START) { ", and the last test is not known" } else { "" };
+                let start = if why.contains(NO_START) { "; the last test is not known" } else { "" };
                 format!("{rule}{start}")
             };
             ruling.due.why.iter().map(first).take(1).collect()
@@ -291,7 +290,7 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     let last_repair = plan.steps.iter().rposition(|step| step.is_repair());
     let before = match (choice, last_repair) {
         (Some(choice), Some(place)) => {
-            list.get_mut(place).into_iter().for_each(|step| step.how.push(format!("Then drive: {choice}")));
+            list.get_mut(place).into_iter().for_each(|step| step.how.push(format!("Then drive; {choice}")));
             None
         }
         (choice, _) => choice,
@@ -323,7 +322,7 @@ fn step(told: &Told<'_>, action: Action, purpose: Purpose) -> Step {
         (Purpose::Judge, Some(advice)) => {
             let long = advice.minutes.map_or(String::new(), |range| format!(", {}", words::minutes(range)));
             let night = match action {
-                Action::DriveUntilComplete(monitor) if wants_a_night(monitor) => " after a night of standing cold",
+                Action::DriveUntilComplete(monitor) if wants_a_night(monitor) => ", after a night of standing cold",
                 _ => "",
             };
             Step { text: format!("{text}{long}{night}"), how: Vec::new() }
@@ -374,8 +373,9 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
         those.collect::<Vec<_>>()
     };
     let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
-    let lead = if is_spared { "It may need no test at all. Presumed" } else { "Presumed, and the answer turns on it" };
-    match presumptions(lead, &presumed(true)) {
+    let lead =
+        if is_spared { "Presumed (if wrong, perhaps no test at all)" } else { "Presumed, and the answer turns on it" };
+    match words::presumptions(lead, &presumed(true)) {
         None if is_spared => {
             list.push("It may need no test at all: that depends on what is not known of it.".to_owned())
         }
@@ -385,11 +385,13 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     let turning = |note: &&NoteShown| note.into.iter().any(|name| !named(name));
     let mut notes = ruling.notes.iter().filter(turning).map(|note| {
         let into: Vec<String> = note.into.iter().filter(|name| !named(name)).map(|name| words::outcome(name)).collect();
-        format!("Not checked here: {}. It could mean {}.", first(&note.text), joined(&into, "or"))
+        format!("Not checked here (may mean {}): {}.", joined(&into, "or"), first(&note.text))
     });
     list.extend(notes.next());
     let other_notes: Vec<String> = notes.collect();
-    list.extend(words::unread(ruling));
+    let of_plans = told.into_iter().flat_map(|told| &told.prospect.branches).flat_map(|branch| &branch.unread);
+    let topics: BTreeSet<Topic> = ruling.so_far_as_read.iter().chain(of_plans).copied().collect();
+    list.extend(words::unread_topics(&topics.into_iter().collect::<Vec<_>>()));
     list.extend(ruling.excused.iter().filter(|excused| excused.carries).map(words::excused));
     let is_open = told.is_none_or(|told| matches!(told.prospect.kind, HeadlineKind::ByCase | HeadlineKind::CannotSay));
     if is_open && ruling.possible.len() > 1 && !ruling.unknown.is_empty() {
@@ -407,17 +409,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     }
     list.extend(remarks);
     list.extend(other_notes);
-    (list, presumptions("Presumed", &presumed(false)).is_some())
-}
-
-/// Presumptions in a line, with the weakest text that they rest on.
-fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
-    let basis = those.iter().map(|it| it.basis).max_by_key(|basis| basis.rank())?;
-    let mut names: Vec<String> = those.iter().take(MOST_NAMED).map(|it| it.provided.clone()).collect();
-    if those.len() > MOST_NAMED {
-        names.push(format!("{} more", those.len() - MOST_NAMED));
-    }
-    Some(format!("{lead}: {} [{}].", joined(&names, "and"), basis.spoken()))
+    (list, words::presumptions("Presumed", &presumed(false)).is_some())
 }
 
 fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
@@ -484,7 +476,7 @@ impl Brief {
         for (place, line) in self.unsure.iter().enumerate() {
             plain(wrapped(if place == 0 { "Not sure: " } else { "  - " }, Some(4), line));
         }
-        out.push((Emphasis::Faint, wrapped("  ", Some(2), &format!("`--full` tells {}.", self.rest))));
+        out.push((Emphasis::Faint, wrapped("  ", Some(2), &format!("Add `--full` for {}.", self.rest))));
         out.push((Emphasis::Plain, wrapped("Caution: ", Some(2), &self.cautions.join(" "))));
         out
     }

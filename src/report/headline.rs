@@ -63,9 +63,9 @@ fn no_pass(goal: Class) -> &'static str {
 fn ground(one: &ProvisoShown) -> String {
     let why = match one.kind {
         Kind::Sound | Kind::NoCodes => "",
-        Kind::Ordinary => ", usual by practice",
-        Kind::Federal => ", by its class in 40 CFR 86.1803-01",
-        Kind::Presumed => ", presumed here",
+        Kind::Ordinary => "; usual by practice",
+        Kind::Federal => "; by its class in 40 CFR 86.1803-01",
+        Kind::Presumed => "; presumed here",
     };
     format!("{}{why}", one.observer.spoken())
 }
@@ -85,7 +85,7 @@ fn in_words(list: &[ProvisoShown]) -> String {
     joined(&parts, "and")
 }
 
-/// Provisos as the end of a sentence: `, provided connector is intact (by eye)`.
+/// Provisos as the end of a sentence: `, provided connector is intact (look)`.
 fn provided(list: &[ProvisoShown], told: Provisos) -> String {
     if list.is_empty() {
         return String::new();
@@ -115,7 +115,7 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
     let goal = prospect.goal;
     let provisos = provided(&shown.provisos, told);
     let unread = match branch.end {
-        End::Plans(_) => shown.so_far_as_read,
+        End::Plans(_) => !shown.unread.is_empty(),
         _ => !ruling.so_far_as_read.is_empty(),
     };
     let read = if unread { ", so far as read" } else { "" };

@@ -183,11 +183,9 @@ pub(super) fn choice_of_those_named(plan: &Plan) -> Option<String> {
     let drives = plan.steps.iter().filter(|step| matches!(step, Action::DriveUntilComplete(_))).count();
     match (drives, plan.choice.as_slice()) {
         (_, []) => None,
-        (1, [quick, _]) => Some(format!("Either will do; the {} is usually quicker.", quick.spoken())),
-        (1, [quick, ..]) => Some(format!("Any one will do; the {} is usually the quickest.", quick.spoken())),
-        (many, all) => {
-            Some(format!("Any {many} of these {} will do; those below are usually the quickest.", all.len()))
-        }
+        (1, [quick, _]) => Some(format!("either will do here; the {} is usually quicker.", quick.spoken())),
+        (1, [quick, ..]) => Some(format!("any one will do here; the {} is usually the quickest.", quick.spoken())),
+        (many, all) => Some(format!("any {many} of the {} will do here; usually these are the quickest:", all.len())),
     }
 }
 

@@ -2,9 +2,10 @@
 
 use super::wrap::joined;
 use crate::model::Monitor;
-use crate::program::{Class, Kind};
+use crate::program::{Class, Kind, Topic};
 use crate::ruling::{
-    Basis, ChangeShown, ExcusedShown, Ground, Law, Margin, Part, Provided, ReadinessShown, Ruling, VerdictShown,
+    Basis, ChangeShown, ExcusedShown, Ground, Law, Margin, Part, PresumptionShown, Provided, ReadinessShown, Ruling,
+    VerdictShown,
 };
 
 /// What a verdict of a class means for the person who asks.
@@ -21,6 +22,9 @@ pub fn class_sentence(class: Class) -> &'static str {
         Class::Undecided => "Undecided",
     }
 }
+
+/// The most presumptions that are named in one line.
+const MOST_PRESUMED: usize = 3;
 
 /// What is said where the possible outcomes are a bound.
 pub const BOUND: &str = "The possible outcomes are a bound: the true ones are among them, perhaps not all of them.";
@@ -131,7 +135,7 @@ pub fn weakest(ruling: &Ruling) -> Option<String> {
     let those: Vec<String> =
         ruling.weak.iter().filter(|lean| lean.basis == weakest).map(|lean| part(&lean.part)).collect();
     let (first, others) = those.split_first()?;
-    let more = if others.is_empty() { String::new() } else { format!(" and {} more", others.len()) };
+    let more = if others.is_empty() { String::new() } else { format!(" and {} more points", others.len()) };
     Some(format!("Weakest source: {} ({first}{more}).", weakest.words()))
 }
 
@@ -189,7 +193,8 @@ pub fn readiness(shown: &ReadinessShown) -> String {
         (_, Some(outcome)) => format!("; with one more it {}", becomes(outcome)),
         (_, None) => String::new(),
     };
-    format!("Readiness: {many} incomplete{which}, {allowed} allowed{rest}.")
+    let noun = if many == 1 { "monitor" } else { "monitors" };
+    format!("Readiness: {many} {noun} incomplete{which}, {allowed} allowed{rest}.")
 }
 
 /// The readiness of a vehicle, where what stands against it does not tell it already.
@@ -210,14 +215,30 @@ pub fn excused(shown: &ExcusedShown) -> String {
     )
 }
 
+/// Presumptions in a line, with the weakest text that they rest on.
+#[must_use]
+pub fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
+    let basis = those.iter().map(|it| it.basis).max_by_key(|basis| basis.rank())?;
+    let mut names: Vec<String> = those.iter().take(MOST_PRESUMED).map(|it| it.provided.clone()).collect();
+    if those.len() > MOST_PRESUMED {
+        names.push(format!("{} more", those.len() - MOST_PRESUMED));
+    }
+    Some(format!("{lead}: {} [{}].", joined(&names, "and"), basis.spoken()))
+}
+
 /// What is said of topics that were not read.
 #[must_use]
 pub fn unread(ruling: &Ruling) -> Option<String> {
-    let topics: Vec<String> = ruling.so_far_as_read.iter().map(|topic| topic.word().to_owned()).collect();
+    unread_topics(&ruling.so_far_as_read)
+}
+
+/// The same of topics.
+#[must_use]
+pub fn unread_topics(topics: &[Topic]) -> Option<String> {
     if topics.is_empty() {
         return None;
     }
-    let topics = joined(&topics, "and");
+    let topics = joined(&topics.iter().map(|topic| topic.word().to_owned()).collect::<Vec<_>>(), "and");
     Some(format!("The text on {topics} was not seen; it could make the outcome graver."))
 }
 

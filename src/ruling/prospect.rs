@@ -15,7 +15,9 @@ use crate::diagram::level::Var;
 use crate::evaluate::Walk;
 use crate::model::facts::Possible;
 use crate::model::{Fact, Monitor, MonitorState, Observer, Snapshot};
+use crate::program::flat::Silence;
 use crate::program::{Class, FactRef, Flat, Given, Program, Test, Topic};
+use std::collections::BTreeSet;
 
 /// What a headline claims; `docs/plan.md` has the exact meaning of each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -94,8 +96,8 @@ pub struct BranchShown {
     pub against: Vec<Against>,
     /// What a vehicle that is not tested here is told: why no test is asked, or which test it goes to.
     pub elsewhere: String,
-    /// Whether a text that was not read could make what its plan leads to graver.
-    pub so_far_as_read: bool,
+    /// Topics of which no text was read that could make what its plan leads to graver.
+    pub unread: Vec<Topic>,
 }
 
 /// What a vehicle has before it.
@@ -293,7 +295,7 @@ fn proviso(flat: &Flat, proviso: &Proviso) -> ProvisoShown {
 pub(super) fn answered(flat: &Flat, fact: &FactRef<usize>, shown: &FactShown) -> String {
     let question = unknown_shown(flat, fact).question;
     match shown.value.as_str() {
-        "yes" | "no" if !question.is_empty() => format!("\"{question}\" is answered {}", shown.value),
+        "yes" | "no" if !question.is_empty() => format!("{} to \"{question}\"", shown.value),
         value => format!("{} is {value}", shown.name.replace('-', " ")),
     }
 }
@@ -317,15 +319,16 @@ fn shown(flat: &Flat, program: &Program, snapshot: &Snapshot, branch: &Branch) -
         _ => String::new(),
     };
     // A plan changes readings: no topic is moot for what they are today.
-    let so_far_as_read = match &branch.end {
+    let unread: BTreeSet<Topic> = match &branch.end {
         End::Plans(_) => {
             let walk = Walk::new(flat, &branch.ordinary, &[]);
-            flat.silences.iter().any(|silence| silence.unread && !walk.truth(&silence.condition).is_false())
+            let bears = |silence: &&Silence| silence.unread && !walk.truth(&silence.condition).is_false();
+            flat.silences.iter().filter(bears).map(|silence| silence.topic).collect()
         }
-        _ => false,
+        _ => BTreeSet::new(),
     };
     BranchShown {
-        so_far_as_read,
+        unread: unread.into_iter().collect(),
         provisos: list(&branch.provisos),
         not_now: branch.not_now.as_deref().map(list),
         against: against(flat, branch, &told),

@@ -244,8 +244,8 @@ fn an_excuse_that_carries_the_outcome_is_named(
 
 // At most 1: none, one and two incomplete.
 #[rstest]
-#[case::none(&[], Some("Readiness: 0 incomplete, 1 allowed."))]
-#[case::one(&[Monitor::Evaporative], Some("Readiness: 1 incomplete (evaporative), 1 allowed; with one more it is turned away."))]
+#[case::none(&[], Some("Readiness: 0 monitors incomplete, 1 allowed."))]
+#[case::one(&[Monitor::Evaporative], Some("Readiness: 1 monitor incomplete (evaporative), 1 allowed; with one more it is turned away."))]
 #[case::two(&[Monitor::Evaporative, Monitor::Catalyst], None)]
 fn readiness_is_told_in_a_line(#[case] monitors: &[Monitor], #[case] line: Option<&str>) {
     let ruling = ruled(&incomplete(car(), monitors));
