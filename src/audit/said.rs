@@ -214,14 +214,12 @@ impl Combinations {
 
 impl Combinations {
     /// The lines of the one clause that can bring the one outcome there is; of a record it is not kept whether a relabelling
-    /// or a row that leaves vehicles out may have brought it, so that a program with such for the outcome tells none.
+    /// or a row that leaves vehicles out may have brought it: both may, and a program with such for the outcome tells none.
     fn of_one_clause(&self, lines: impl Iterator<Item = usize>, possible: &[(String, Class)]) -> Vec<usize> {
         let flat = self.rules.flat();
         let [(name, _)] = possible else { return Vec::new() };
         let Some(place) = flat.outcomes.iter().position(|outcome| outcome.name == *name) else { return Vec::new() };
-        let otherwise = flat.becomes.iter().any(|rule| rule.to == place)
-            || flat.left_out.iter().any(|row| row.outcome == Some(place));
-        one_clause(flat, lines, place, otherwise)
+        one_clause(flat, lines, place, |_| true)
     }
 }
 

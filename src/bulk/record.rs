@@ -2,9 +2,9 @@
 
 use super::batch::{Batch, Column, is_known, name_of};
 use super::judged::RowError;
-use crate::decode::{MonitorState, MonitorStatus};
+use crate::decode::MonitorStatus;
 use crate::model::facts::{Possible, Span};
-use crate::model::{Fact, Facts, Monitor, MonitorState as State};
+use crate::model::{Fact, Facts, Monitor};
 use crate::program::block::DeclaredType;
 use crate::program::{FactRef, Flat, Given, GivenError};
 
@@ -109,11 +109,6 @@ fn learn_bytes(facts: &mut Facts, bytes: [u8; 4]) {
     word(Fact::Ignition, if compression { 0b10 } else { 0b01 });
     for (name, state) in status.monitors.states() {
         if let Some(monitor) = Monitor::named(name) {
-            let state = match state {
-                MonitorState::Unsupported => State::Unsupported,
-                MonitorState::Complete => State::Complete,
-                MonitorState::Incomplete => State::Incomplete,
-            };
             word(Fact::Monitor(monitor), state.bit());
         }
     }

@@ -57,10 +57,8 @@ impl Vehicle<'_> {
                 Possible::Text(Some(text)) => Some(among.contains(text) == *is),
                 _ => None,
             },
-            Test::Age { .. } => None,
+            Test::Dated(none) => match *none {},
             Test::ModelYearIsEven(even) => self.even_year(*even),
-            Test::SameParity(same) => self.even_year((self.flat.test_date.year() % 2 == 0) == *same),
-            Test::TestYearIsEven(even) => Some((self.flat.test_date.year() % 2 == 0) == *even),
             Test::Present { fact, is } => {
                 let there = match self.given.facts.get(*fact) {
                     Possible::Words(mask) => told(mask & ABSENT == 0, mask & !ABSENT != 0),

@@ -3,16 +3,14 @@
 use super::adoption::Loaded;
 use super::context::Context;
 use super::limits;
-use crate::diagnostic::{Diagnostic, nearest};
+use super::names::STANDARD_LIMIT;
+use crate::diagnostic::Diagnostic;
 use crate::model::{Observer, Unit};
 use crate::program::block::{DeclaredFact, DeclaredType};
 use crate::program::{Variant, variant_of};
 use crate::source::Span;
 use crate::syntax::ast::{BulletKind, FactKind, File, Item, Kind, PropertyKind, Word};
 use std::collections::BTreeMap;
-
-/// The id of a limit without a name.
-pub(super) const STANDARD_LIMIT: &str = "standard";
 
 /// The word that every result has.
 const NOT_DONE: &str = "not-done";
@@ -195,24 +193,4 @@ fn adopt(cx: &mut Context, adopted: &Loaded) {
     for fact in &adopted.program.facts {
         cx.names.facts.entry(fact.name.clone()).or_insert_with(|| fact.kind.clone());
     }
-}
-
-/// The nearest of the ids that items of one kind have, for messages.
-pub(super) fn near<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
-    nearest(name, known).map(|near| format!("did you mean `{near}`?"))
-}
-
-/// The program's title for an item of the tree in messages: `clause lamp`.
-pub(super) fn item_name(kind: &Kind) -> Option<(&'static str, String)> {
-    Some(match kind {
-        Kind::Clause { id, .. } => ("clause", id.node.clone()),
-        Kind::Limit { id } => ("limit", id.as_ref().map_or(STANDARD_LIMIT.to_owned(), |id| id.node.clone())),
-        Kind::Finding { id, .. } => ("finding", id.node.clone()),
-        Kind::CodeGroup { id, .. } => ("code group", id.node.clone()),
-        Kind::Question { id, .. } => ("question", id.node.clone()),
-        Kind::Option { id, .. } => ("option", id.node.clone()),
-        Kind::Table { id } => ("table", id.node.clone()),
-        Kind::Fact { name, .. } | Kind::Result { name, .. } => ("fact", name.node.clone()),
-        _ => return None,
-    })
 }

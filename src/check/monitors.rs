@@ -6,9 +6,6 @@ use crate::model::{Monitor, MonitorSet, MonitorState};
 use crate::source::{Span, Spanned};
 use crate::syntax::ast::{HowMany, State, Word};
 
-/// Every state of a monitor.
-const STATES: u64 = 0b111;
-
 /// Bounds on how many monitors are in some states.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Count {
@@ -87,7 +84,7 @@ impl Context {
                 self.count_within(count, 0, among)?;
                 Count { states, least: Some(count.node), most: Some(count.node) }
             }
-            HowMany::Every => Count { states: STATES & !states, least: None, most: Some(0) },
+            HowMany::Every => Count { states: MonitorState::ANY & !states, least: None, most: Some(0) },
             HowMany::No => Count { states, least: None, most: Some(0) },
             HowMany::Any => Count { states, least: Some(1), most: None },
         })

@@ -1,11 +1,15 @@
 //! The names in scope: what the file and the programs it adopts declare.
 
 use super::context::Context;
+use crate::diagnostic::nearest;
 use crate::model::{Fact, FactType, Monitor, spec, table::all_facts};
 use crate::program::block::DeclaredType;
 use crate::program::{Outcome, Window};
-use crate::syntax::ast::Word;
+use crate::syntax::ast::{Kind, Word};
 use std::collections::{BTreeMap, BTreeSet};
+
+/// The id of a limit without a name.
+pub(super) const STANDARD_LIMIT: &str = "standard";
 
 /// Names, by kind.
 #[derive(Debug, Default)]
@@ -150,4 +154,24 @@ pub(super) fn how_declared(kind: &DeclaredType, name: &str) -> String {
             format!("say `{name} is {}`; its words: {}", words.first().unwrap_or(&""), words.join(", "))
         }
     }
+}
+
+/// The nearest of the ids that items of one kind have, for messages.
+pub(super) fn near<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
+    nearest(name, known).map(|near| format!("did you mean `{near}`?"))
+}
+
+/// The program's title for an item of the tree in messages: `clause lamp`.
+pub(super) fn item_name(kind: &Kind) -> Option<(&'static str, String)> {
+    Some(match kind {
+        Kind::Clause { id, .. } => ("clause", id.node.clone()),
+        Kind::Limit { id } => ("limit", id.as_ref().map_or(STANDARD_LIMIT.to_owned(), |id| id.node.clone())),
+        Kind::Finding { id, .. } => ("finding", id.node.clone()),
+        Kind::CodeGroup { id, .. } => ("code group", id.node.clone()),
+        Kind::Question { id, .. } => ("question", id.node.clone()),
+        Kind::Option { id, .. } => ("option", id.node.clone()),
+        Kind::Table { id } => ("table", id.node.clone()),
+        Kind::Fact { name, .. } | Kind::Result { name, .. } => ("fact", name.node.clone()),
+        _ => return None,
+    })
 }

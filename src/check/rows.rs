@@ -2,8 +2,8 @@
 
 use super::conditions::Place;
 use super::context::Context;
-use super::declared::STANDARD_LIMIT;
 use super::limits::LIMIT_ROWS;
+use super::names::STANDARD_LIMIT;
 use super::properties::{Common, DECIDING};
 use crate::program::block::{Allowance, LimitRow};
 use crate::program::{Condition, Item, Test, Under};

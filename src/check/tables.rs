@@ -4,8 +4,8 @@
 use super::Adopt;
 use super::conditions::Place;
 use super::context::Context;
-use super::declared::near;
 use super::limits::TABLE_ROWS;
+use super::names::near;
 use crate::diagnostic::Diagnostic;
 use crate::model::{CodeRange, Fact, Monitor, MonitorSet};
 use crate::program::block::{Table, TableRow};

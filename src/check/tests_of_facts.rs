@@ -7,7 +7,7 @@ use super::monitors::Count;
 use super::names::{Subject, how_declared, how_tested, phrase};
 use crate::model::{Fact, FactType, spec};
 use crate::program::block::DeclaredType;
-use crate::program::{Condition, FactRef, How, Quantifier, Test};
+use crate::program::{Condition, Dated, FactRef, How, Quantifier, Test};
 use crate::source::{Span, Spanned};
 use crate::syntax::ast::{self, Bounds, HowMany, Word};
 
@@ -50,7 +50,7 @@ impl Context {
             }
             ast::Test::Limit { within, id } => {
                 let known = self.names.limits.clone();
-                let standard = Word::new(super::declared::STANDARD_LIMIT.to_owned(), asked.span);
+                let standard = Word::new(super::names::STANDARD_LIMIT.to_owned(), asked.span);
                 let word = id.as_ref().unwrap_or(&standard);
                 if id.is_none() && !known.contains(&word.node) && !self.adoption_failed {
                     let help = if known.is_empty() {
@@ -70,8 +70,8 @@ impl Context {
                 Some(if *not { listed.negated() } else { listed })
             }
             ast::Test::Parity { of_test_year: false, even } => test(Test::ModelYearIsEven(*even)),
-            ast::Test::Parity { of_test_year: true, even } => test(Test::TestYearIsEven(*even)),
-            ast::Test::SameParity(same) => test(Test::SameParity(*same)),
+            ast::Test::Parity { of_test_year: true, even } => test(Test::Dated(Dated::TestYearIsEven(*even))),
+            ast::Test::SameParity(same) => test(Test::Dated(Dated::SameParity(*same))),
             ast::Test::Present { subject, not } => self.present(subject, *not),
             ast::Test::Finding { not, name } => {
                 let known = self.names.findings.clone();
@@ -205,7 +205,7 @@ impl Context {
         match self.subject(subject)? {
             Subject::Age => {
                 let (least, most) = self.bounds(subject, bounds, Scale::AGE)?;
-                test(Test::Age { least, most })
+                test(Test::Dated(Dated::Age { least, most }))
             }
             Subject::Known(fact) => {
                 let kind = spec(fact).kind;

@@ -12,8 +12,9 @@ use super::asked::Requests;
 use super::codes::CodeList;
 use super::ecu::{EcuAnswers, EcuId, LampCommand, Reading};
 use super::facts::{Facts, Origin};
-use super::monitors::{MonitorState, MonitorTable, Monitors};
+use super::monitors::{MonitorTable, Monitors};
 use super::quality::Flags;
+use crate::model::MonitorState;
 
 /// The ECUs of on-board diagnostics, and which of them control the engine.
 pub(super) struct Vehicle<'a> {

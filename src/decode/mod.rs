@@ -65,7 +65,7 @@ pub use ecu::{
 pub use error::DecodeError;
 pub use form::Unread;
 pub use line::LineProblem;
-pub use monitors::{MonitorState, MonitorStatus, MonitorTable, Monitors};
+pub use monitors::{MonitorStatus, MonitorTable, Monitors};
 pub use options::{BulbCheck, Communication, Options, RunningLamp};
 pub use quality::{Flag, LineNumbers};
 

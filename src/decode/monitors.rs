@@ -3,6 +3,8 @@
 //! Bit tables and their traps: obd-data.md sections 1.2, 1.3 and 2.3. Tells what one ECU says;
 //! `aggregate` joins several.
 
+use crate::model::MonitorState;
+
 /// Which table of monitors the bits follow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum MonitorTable {
@@ -12,17 +14,6 @@ pub enum MonitorTable {
     Compression,
     /// Heavy duty, SAE J1939-73: names of its own.
     HeavyDuty,
-}
-
-/// Where a monitor stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum MonitorState {
-    /// The ECU does not have the monitor.
-    Unsupported,
-    /// It has run since the codes were cleared. It may have found a fault.
-    Complete,
-    /// It has not run since the codes were cleared.
-    Incomplete,
 }
 
 /// Bits 0 to 2: the monitors that run continuously (byte B).

@@ -7,7 +7,7 @@ use super::level::{Class, Sample, Var};
 use super::numbers::within;
 use super::space::{Slot, Space};
 use crate::model::facts::Possible;
-use crate::model::{CodeGroup, Constraint, Fact, Monitor, MonitorSet, exclusions};
+use crate::model::{CodeGroup, Constraint, Fact, Monitor, MonitorSet, MonitorState, exclusions};
 use crate::program::{Condition, FactRef, Flat, Given, How, Test};
 use std::collections::BTreeMap;
 
@@ -34,8 +34,6 @@ impl<'a> Of<'a> {
         Of { flat, given, findings: BTreeMap::new(), counts: BTreeMap::new(), counted: None }
     }
 }
-
-pub(crate) const INCOMPLETE: u64 = 4;
 
 impl Compiler {
     /// A compiler over a space, with a node budget.
@@ -186,14 +184,8 @@ impl Compiler {
                     _ => false,
                 })
             }
-            Test::Age { least, most } => {
-                let year = i64::from(of.flat.test_date.year());
-                let (from, through) = (most.map(|most| year - most), least.map(|least| year - least));
-                self.number(of, &FactRef::Known(Fact::ModelYear), from, through)
-            }
+            Test::Dated(none) => match *none {},
             Test::ModelYearIsEven(even) => self.model_year_is_even(*even),
-            Test::SameParity(same) => self.model_year_is_even((test_year(of).rem_euclid(2) == 0) == *same),
-            Test::TestYearIsEven(even) => Ok(Node::truth((test_year(of).rem_euclid(2) == 0) == *even)),
             Test::Present { fact, is } => self.present(*fact, *is),
             Test::Codes { list, how, among } => self.codes(of, *list, *how, *among),
             Test::CodesOfTable { list, how, table } => self.codes_of_table(of, *list, *how, *table),
@@ -211,7 +203,7 @@ impl Compiler {
             }
             Test::Pair { quantifier, earlier, states } => self.pair(*quantifier, *earlier, *states),
             Test::NotMoreIncompleteThanEarlier => {
-                let array = self.count(of, INCOMPLETE)?;
+                let array = self.count(of, MonitorState::Incomplete.bit())?;
                 self.at_most_fact(&array, &Var::Known(Fact::EarlierIncompleteCount))
             }
             Test::Limit { limit, within } => self.limit(of, *limit, *within),
@@ -380,9 +372,4 @@ fn test_day(of: &Of) -> i64 {
         Possible::Number(span) if span.least == span.most => span.least,
         _ => crate::model::day_number(of.flat.test_date),
     }
-}
-
-/// The year of the visit. Selection has resolved what depends on it; this is for programs built by hand.
-fn test_year(of: &Of) -> i64 {
-    i64::from(of.flat.test_date.year())
 }

@@ -1,7 +1,7 @@
 //! Counting tests as diagrams: counted monitors, lists of monitors, limits, and monitors then and now. A count is an
 //! array whose place *k* says *at least k of them*.
 
-use super::compile::{Compiler, INCOMPLETE, Of};
+use super::compile::{Compiler, Of};
 use super::cuts::counted;
 use super::forest::{Node, TooLarge};
 use super::level::{Sample, Var};
@@ -10,8 +10,6 @@ use crate::model::{Fact, Monitor, MonitorState};
 use crate::program::Quantifier;
 use crate::program::block::Allowance;
 use crate::program::flat::FlatExcused;
-
-const COMPLETE: u64 = 2;
 
 impl Compiler {
     pub(crate) fn pair(&mut self, quantifier: Quantifier, earlier: Fact, states: u64) -> Result<Node, TooLarge> {
@@ -80,7 +78,8 @@ impl Compiler {
         for (monitor, counts, strict) in self.counted(of)? {
             let var = Var::Known(Fact::Monitor(monitor));
             let plain = self.words(&var, states)?;
-            let as_incomplete = if states & INCOMPLETE != 0 { states | unsupported } else { states & !unsupported };
+            let as_incomplete =
+                if states & MonitorState::Incomplete.bit() != 0 { states | unsupported } else { states & !unsupported };
             let shifted = self.words(&var, as_incomplete)?;
             let state = self.forest.ite(strict, shifted, plain)?;
             nodes.push((monitor, self.forest.and(counts, state)?));
@@ -154,11 +153,11 @@ impl Compiler {
             let concerned = self.condition(of, &row.condition)?;
             let allowed = match &row.limit {
                 Allowance::AtMost { count, only } => {
-                    let array = self.count(of, INCOMPLETE)?;
+                    let array = self.count(of, MonitorState::Incomplete.bit())?;
                     let few = self.between(&array, None, Some(*count))?;
                     let mut others = Node::FALSE;
                     if let Some(only) = only {
-                        for (monitor, node) in self.counted_in(of, INCOMPLETE)? {
+                        for (monitor, node) in self.counted_in(of, MonitorState::Incomplete.bit())? {
                             if !only.contains(monitor) {
                                 others = self.forest.or(others, node)?;
                             }
@@ -167,11 +166,11 @@ impl Compiler {
                     self.forest.but_not(few, others)?
                 }
                 Allowance::AtLeastComplete(number) => {
-                    let array = self.count(of, COMPLETE)?;
+                    let array = self.count(of, MonitorState::Complete.bit())?;
                     self.between(&array, Some(*number), None)?
                 }
                 Allowance::NotRead => {
-                    let array = self.count(of, INCOMPLETE)?;
+                    let array = self.count(of, MonitorState::Incomplete.bit())?;
                     self.at_most_fact(&array, &Var::unread_limit(&limit.id, at, row))?
                 }
             };

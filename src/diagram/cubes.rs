@@ -1,14 +1,14 @@
 //! A set of vehicles described in few plain conditions: an irredundant cover by prime descriptions. A description joins
 //! conditions on single facts and on how many counted monitors are incomplete; none of its conditions can be left away.
 
-use super::compile::{INCOMPLETE, Of};
+use super::compile::Of;
 use super::count::Count;
 use super::example::{Example, example};
 use super::forest::{Node, TooLarge};
 use super::kernel::Compiled;
 use super::level::{Members, Var};
 use super::words::{counted_monitors_are, describe};
-use crate::model::Fact;
+use crate::model::{Fact, MonitorState};
 use crate::program::{Flat, Given};
 use std::collections::BTreeSet;
 
@@ -60,7 +60,7 @@ impl<'a> Describer<'a> {
                 continue;
             }
             let mut of = Of::new(flat, given);
-            let array = compiled.compiler.count(&mut of, INCOMPLETE)?;
+            let array = compiled.compiler.count(&mut of, MonitorState::Incomplete.bit())?;
             if !arrays.iter().any(|(_, same)| *same == array) {
                 arrays.push((name, array));
             }

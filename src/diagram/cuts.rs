@@ -192,13 +192,9 @@ impl Gather<'_> {
                 let texts = among.iter().map(|text| text.to_lowercase()).collect();
                 self.cuts.asked.entry(Var::Known(*fact)).or_default().texts.insert(texts);
             }
-            Test::Text { .. } | Test::TestYearIsEven(_) => {}
-            Test::Age { least, most } => {
-                let year = i64::from(self.flat.test_date.year());
-                let bounds = (most.map(|most| year - most), least.map(|least| year - least));
-                self.cuts.asked.entry(Var::Known(Fact::ModelYear)).or_default().bounds.insert(bounds);
-            }
-            Test::ModelYearIsEven(_) | Test::SameParity(_) => {
+            Test::Text { .. } => {}
+            Test::Dated(none) => match *none {},
+            Test::ModelYearIsEven(_) => {
                 self.cuts.asked.entry(Var::Known(Fact::ModelYear)).or_default().parity = true;
             }
             Test::Present { fact, .. } => {

@@ -3,9 +3,12 @@
 use super::Error;
 use super::exact::possible;
 use crate::model::facts::Possible;
-use crate::model::{Fact, Facts, Monitor, Snapshot};
+use crate::model::{Fact, Facts, Monitor, MonitorState, Snapshot};
 use crate::program::{FactRef, Flat, Given, Verdict};
 use std::collections::BTreeSet;
+
+/// What is possible of an unsupported monitor.
+const UNSUPPORTED: Possible = Possible::Words(MonitorState::Unsupported.bit());
 
 /// Everything of `given` but the facts kept, as not known; what follows from those kept is drawn again.
 fn keeping(flat: &Flat, given: &Given, nothing: &Given, kept: &[FactRef<usize>]) -> Given {
@@ -38,7 +41,7 @@ fn known(flat: &Flat, given: &Given, nothing: &Given) -> Vec<FactRef<usize>> {
     facts.sort_by_key(|fact| {
         let monitor = match fact {
             FactRef::Known(Fact::Monitor(monitor)) => {
-                let unsupported = *given.facts.get(Fact::Monitor(*monitor)) == Possible::Words(1);
+                let unsupported = *given.facts.get(Fact::Monitor(*monitor)) == UNSUPPORTED;
                 if unsupported { 0 } else { 2 }
             }
             FactRef::Known(Fact::Ignition | Fact::Protocol) => 1,
@@ -58,7 +61,7 @@ fn only_read(flat: &Flat, given: &Given, nothing: &Given, known: Vec<FactRef<usi
         .collect();
     // Exclusions leave a monitor only *unsupported*, and never because of another unsupported one: one trial for all.
     let unsupported = |fact: &FactRef<usize>| {
-        matches!(fact, FactRef::Known(Fact::Monitor(_))) && given.possible(fact) == Some(&Possible::Words(1))
+        matches!(fact, FactRef::Known(Fact::Monitor(_))) && given.possible(fact) == Some(&UNSUPPORTED)
     };
     let singles = excluded.into_iter().map(|fact| vec![FactRef::Known(fact)]);
     let mut read = known;

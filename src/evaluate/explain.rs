@@ -1,10 +1,9 @@
 //! Why a condition holds, does not hold, or is not determined: the tests that suffice for it, and what they turn on.
 
-use super::test::{COMPLETE, INCOMPLETE};
 use super::truth::Truth;
 use super::walk::Walk;
 use crate::model::facts::Possible;
-use crate::model::{Fact, MonitorSet};
+use crate::model::{Fact, MonitorSet, MonitorState};
 use crate::program::block::Allowance;
 use crate::program::flat::FlatExcused;
 use crate::program::{Condition, FactRef, Test};
@@ -145,8 +144,8 @@ fn collect(walk: &Walk<'_>, leaf: Leaf<'_>, causes: &mut BTreeSet<Cause>, depth:
     match leaf.test {
         Test::Word { fact, .. } | Test::Number { fact, .. } => add(Cause::Fact(fact.clone())),
         Test::Text { fact: asked, .. } | Test::Present { fact: asked, .. } => add(fact(*asked)),
-        Test::Age { .. } | Test::ModelYearIsEven(_) | Test::SameParity(_) => add(fact(Fact::ModelYear)),
-        Test::TestYearIsEven(_) => {}
+        Test::Dated(none) => match *none {},
+        Test::ModelYearIsEven(_) => add(fact(Fact::ModelYear)),
         Test::Codes { list, among, .. } => {
             add(fact(*list));
             if let Some(place) = among
@@ -171,7 +170,7 @@ fn collect(walk: &Walk<'_>, leaf: Leaf<'_>, causes: &mut BTreeSet<Cause>, depth:
         }
         Test::NotMoreIncompleteThanEarlier => {
             add(fact(Fact::EarlierIncompleteCount));
-            counted_causes(walk, INCOMPLETE, leaf.truth, causes, depth);
+            counted_causes(walk, MonitorState::Incomplete.bit(), leaf.truth, causes, depth);
         }
         Test::Limit { limit, .. } => limit_causes(walk, *limit, leaf.truth, causes, depth),
         Test::Finding(place) => {
@@ -213,7 +212,7 @@ fn monitor_causes(walk: &Walk<'_>, among: MonitorSet, states: u64, truth: Truth,
         now.unsettled()
     } else {
         let in_state = now.surely(states).and(among);
-        if in_state.is_empty() { now.perhaps(COMPLETE | INCOMPLETE) } else { in_state }
+        if in_state.is_empty() { now.perhaps(MonitorState::SUPPORTED) } else { in_state }
     };
     causes.extend(bearing.and(among).iter().map(|monitor| fact(Fact::Monitor(monitor))));
 }
@@ -258,7 +257,11 @@ fn limit_causes(walk: &Walk<'_>, limit: usize, truth: Truth, causes: &mut BTreeS
         if holds.is_false() {
             continue;
         }
-        states |= if matches!(at.limit, Allowance::AtLeastComplete(_)) { COMPLETE } else { INCOMPLETE };
+        states |= if matches!(at.limit, Allowance::AtLeastComplete(_)) {
+            MonitorState::Complete.bit()
+        } else {
+            MonitorState::Incomplete.bit()
+        };
         if !truth.is_unknown() || holds.is_unknown() {
             condition_causes(walk, &at.condition, causes, depth);
         }

@@ -4,8 +4,8 @@
 use super::bound::Bound;
 use super::truth::Truth;
 use super::walk::Walk;
+use crate::program::Verdict;
 use crate::program::flat::{LeftOut, Line};
-use crate::program::{Flat, Given, Verdict};
 
 /// The most ways of reading the open questions that are walked one by one; beyond, open readings are unknown tests.
 const MOST_WAYS: usize = 64;
@@ -19,12 +19,13 @@ pub(super) struct Standing {
     pub(super) live: Vec<Truth>,
 }
 
-/// Calls `visit` with a walk for every way of reading the open questions.
-pub(super) fn each_way(flat: &Flat, given: &Given, visit: &mut impl FnMut(&Walk<'_>)) {
+/// Calls `visit` with a walk for every way of reading the open questions: with this one, where none is open.
+pub(super) fn each_way(walk: &Walk<'_>, visit: &mut impl FnMut(&Walk<'_>)) {
+    let flat = walk.flat();
     let open = || flat.questions.iter().filter(|question| question.taken.is_none());
     let ways = open().try_fold(1usize, |ways, question| ways.checked_mul(question.readings.len().max(1)));
     if open().next().is_none() || ways.is_none_or(|ways| ways > MOST_WAYS) {
-        visit(&Walk::new(flat, given, &[]));
+        visit(walk);
         return;
     }
     let mut assumed = vec![None; flat.questions.len()];
@@ -36,15 +37,15 @@ pub(super) fn each_way(flat: &Flat, given: &Given, visit: &mut impl FnMut(&Walk<
                 rest /= question.readings.len();
             }
         }
-        visit(&Walk::new(flat, given, &assumed));
+        visit(&Walk::new(flat, walk.given(), &assumed));
     }
 }
 
 /// The verdicts that may follow, and whether each way of reading the open questions leads to a single one: then the
 /// set is exact.
-pub(super) fn possible(flat: &Flat, given: &Given) -> (Bound, bool) {
+pub(super) fn possible(walk: &Walk<'_>) -> (Bound, bool) {
     let (mut bound, mut exact) = (Bound::EMPTY, true);
-    each_way(flat, given, &mut |walk| {
+    each_way(walk, &mut |walk| {
         let one = of_walk(walk);
         exact &= one.len() == 1 && is_settled_way(walk);
         bound.join(one);

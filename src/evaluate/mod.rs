@@ -31,18 +31,24 @@ pub(crate) mod tests;
 /// The verdicts that may follow, without a record: the quick way.
 #[must_use]
 pub fn verdict(flat: &Flat, given: &Given) -> Bound {
-    kernel::possible(flat, given).0
+    kernel::possible(&Walk::new(flat, given, &[])).0
 }
 
 /// The verdicts that may follow, with the record of every line.
 #[must_use]
 pub fn interpret(flat: &Flat, given: &Given) -> Evaluation {
-    record::of(flat, given)
+    record::of(&Walk::new(flat, given, &[]))
+}
+
+/// The same of a walk that goes on to be asked: what it remembers is not worked out twice.
+#[must_use]
+pub fn evaluation(walk: &Walk<'_>) -> Evaluation {
+    record::of(walk)
 }
 
 /// The verdicts that may follow, and whether the set is exact: a single verdict, or one for each way of reading the
 /// open questions.
 #[must_use]
 pub fn outlook(flat: &Flat, given: &Given) -> (Bound, bool) {
-    kernel::possible(flat, given)
+    kernel::possible(&Walk::new(flat, given, &[]))
 }

@@ -6,7 +6,6 @@ use super::explain::{Cause, causes_of};
 use super::kernel;
 use super::truth::Truth;
 use super::walk::Walk;
-use crate::program::{Flat, Given};
 use std::collections::BTreeSet;
 
 /// What a walk over a program tells.
@@ -96,12 +95,12 @@ pub enum LineState {
 }
 
 /// The record. States of lines leave open questions open; the set of verdicts takes each way of reading them.
-pub(super) fn of(flat: &Flat, given: &Given) -> Evaluation {
-    let walk = Walk::new(flat, given, &[]);
-    let (possible, exact) = kernel::possible(flat, given);
-    let (is_covered, coverage) = coverage(&walk);
-    let standing = kernel::standing(&walk);
-    let lines = (0..flat.lines.len()).map(|place| line(&walk, place, is_covered, &coverage, &standing)).collect();
+pub(super) fn of(walk: &Walk<'_>) -> Evaluation {
+    let flat = walk.flat();
+    let (possible, exact) = kernel::possible(walk);
+    let (is_covered, coverage) = coverage(walk);
+    let standing = kernel::standing(walk);
+    let lines = (0..flat.lines.len()).map(|place| line(walk, place, is_covered, &coverage, &standing)).collect();
     Evaluation {
         possible,
         exact,

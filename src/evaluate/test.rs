@@ -4,13 +4,8 @@
 use super::truth::Truth;
 use super::walk::Walk;
 use crate::model::facts::{ABSENT, Possible};
-use crate::model::{CodeList, CodeRange, Fact, TroubleCode};
+use crate::model::{CodeList, CodeRange, Fact, MonitorState, TroubleCode};
 use crate::program::{FactRef, How, Quantifier, Test};
-
-/// Mask of the state *complete* ([`crate::model::MonitorState::bit`]).
-pub(super) const COMPLETE: u64 = 2;
-/// Mask of the state *incomplete* ([`crate::model::MonitorState::bit`]).
-pub(super) const INCOMPLETE: u64 = 4;
 
 /// Whether a test holds.
 pub(super) fn truth(walk: &Walk<'_>, test: &Test<usize>) -> Truth {
@@ -18,14 +13,8 @@ pub(super) fn truth(walk: &Walk<'_>, test: &Test<usize>) -> Truth {
         Test::Word { fact, words } => word(walk.possible(fact), *words),
         Test::Number { fact, least, most } => number(walk, fact, *least, *most),
         Test::Text { fact, among, is } => text(walk.given().facts.get(*fact), among, *is),
-        // Selection resolves ages to model years; one that is left tells nothing.
-        Test::Age { .. } => Truth::Unknown,
+        Test::Dated(none) => match *none {},
         Test::ModelYearIsEven(even) => model_year_parity(walk, *even),
-        Test::SameParity(same) => {
-            let test_year_is_even = walk.flat().test_date.year() % 2 == 0;
-            model_year_parity(walk, test_year_is_even == *same)
-        }
-        Test::TestYearIsEven(even) => Truth::of((walk.flat().test_date.year() % 2 == 0) == *even),
         Test::Present { fact, is } => {
             let present = present(walk.given().facts.get(*fact));
             if *is { present } else { present.negated() }
@@ -194,7 +183,7 @@ fn pair(walk: &Walk<'_>, quantifier: Quantifier, earlier: Fact, states: u64) -> 
 }
 
 fn not_more_than_earlier(walk: &Walk<'_>) -> Truth {
-    let now = walk.counted().how_many(INCOMPLETE);
+    let now = walk.counted().how_many(MonitorState::Incomplete.bit());
     match walk.numbers(&FactRef::Known(Fact::EarlierIncompleteCount)) {
         None => Truth::False,
         Some((then, may_be_absent)) => {

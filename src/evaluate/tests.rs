@@ -92,7 +92,6 @@ fn circles_and_wrong_places_end_with_an_answer() {
         Test::Finding(9),
         Test::Limit { limit: 9, within: true },
         Test::Count { states: 4, least: Some(1), most: None },
-        Test::Age { least: Some(4), most: None },
     ] {
         flat.lines = vec![line("one", 2, Condition::Test(test.clone()))];
         assert_eq!(bound(&flat, &Snapshot::default()), outcomes([0, 2]), "{test:?}");

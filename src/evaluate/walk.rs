@@ -5,7 +5,7 @@ use super::counted::{Counted, Range, States};
 use super::test;
 use super::truth::Truth;
 use crate::model::facts::Possible;
-use crate::model::{Fact, MonitorSet};
+use crate::model::{Fact, MonitorSet, MonitorState};
 use crate::program::block::Allowance;
 use crate::program::flat::{FlatLimitRow, FlatRow};
 use crate::program::{Condition, FactRef, Flat, Given};
@@ -177,17 +177,19 @@ impl<'a> Walk<'a> {
     #[must_use]
     pub fn allows(&self, row: &FlatLimitRow) -> Truth {
         let counted = self.counted();
-        let incomplete = counted.how_many(test::INCOMPLETE);
+        let incomplete = counted.how_many(MonitorState::Incomplete.bit());
         match &row.limit {
             Allowance::AtMost { count, only } => {
                 let number = incomplete.is_within(None, Some(*count));
                 let Some(only) = only else {
                     return number;
                 };
-                let (surely, perhaps) = counted.which(test::INCOMPLETE);
+                let (surely, perhaps) = counted.which(MonitorState::Incomplete.bit());
                 number.and(Truth::between(perhaps.without(*only).is_empty(), surely.without(*only).is_empty()))
             }
-            Allowance::AtLeastComplete(count) => counted.how_many(test::COMPLETE).is_within(Some(*count), None),
+            Allowance::AtLeastComplete(count) => {
+                counted.how_many(MonitorState::Complete.bit()).is_within(Some(*count), None)
+            }
             Allowance::NotRead => Truth::between(incomplete.most == 0, true),
         }
     }

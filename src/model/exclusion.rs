@@ -45,7 +45,7 @@ const DIESEL_OF_J1939: [Monitor; 4] =
     [Monitor::HdNoxCatalyst, Monitor::HdNmhcCatalyst, Monitor::HdParticulateFilter, Monitor::HdBoostPressure];
 
 fn supported(monitor: Monitor) -> Constraint {
-    Constraint::Word(Fact::Monitor(monitor), MonitorState::Complete.bit() | MonitorState::Incomplete.bit())
+    Constraint::Word(Fact::Monitor(monitor), MonitorState::SUPPORTED)
 }
 
 /// What nobody can read from a vehicle that does not answer on its connector. Fuel in use, ignition and protocol are

@@ -170,13 +170,28 @@ impl MonitorState {
     /// The three states, in word order (their index is the bit in a mask of words).
     pub(crate) const WORDS: [&'static str; 3] = ["unsupported", "complete", "incomplete"];
 
+    /// The three states, in the order of [`MonitorState::WORDS`].
+    pub(crate) const ALL: [MonitorState; 3] = [MonitorState::Unsupported, MonitorState::Complete, MonitorState::Incomplete];
+
+    /// Mask of the states of a monitor that is supported.
+    pub(crate) const SUPPORTED: u64 = MonitorState::Complete.bit() | MonitorState::Incomplete.bit();
+
+    /// Mask of all three states.
+    pub(crate) const ANY: u64 = MonitorState::Unsupported.bit() | MonitorState::SUPPORTED;
+
     /// The state's bit in a mask of words.
     #[must_use]
-    pub(crate) fn bit(self) -> u64 {
+    pub(crate) const fn bit(self) -> u64 {
+        1 << self.place()
+    }
+
+    /// The state's place in [`MonitorState::WORDS`].
+    #[must_use]
+    pub(crate) const fn place(self) -> u8 {
         match self {
-            MonitorState::Unsupported => 1,
-            MonitorState::Complete => 2,
-            MonitorState::Incomplete => 4,
+            MonitorState::Unsupported => 0,
+            MonitorState::Complete => 1,
+            MonitorState::Incomplete => 2,
         }
     }
 

@@ -1,6 +1,6 @@
 //! Parts of blocks: announced changes and what they could turn, times between tests, words that leave vehicles out.
 
-use super::Condition;
+use super::{Condition, Refer};
 
 /// The word that leaves vehicles out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -73,7 +73,7 @@ impl ChangeKind {
 
 /// Outcomes that an announced change could turn.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Turn<R> {
+pub struct Turn<R: Refer> {
     /// Outcomes it could change, by name.
     pub could_turn: Vec<String>,
     /// Into which.

@@ -4,7 +4,7 @@ pub use super::announced::{ChangeKind, Interval, LeftOutBy, Turn};
 pub use super::declared::{
     Acknowledgement, Advice, Case, Choice, DeclaredFact, DeclaredType, Question, Table, TableRow,
 };
-use super::{Areas, Citation, Condition, Outcome, Source, Topic};
+use super::{Areas, Citation, Condition, Outcome, Refer, Source, Topic};
 use crate::model::{CodeGroup, Date, Fact, MonitorSet, Snapshot};
 use crate::source::Span;
 use std::sync::Arc;
@@ -317,7 +317,7 @@ pub enum Excused {
 
 /// A row of a limit.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LimitRow<R> {
+pub struct LimitRow<R: Refer> {
     /// Which vehicles.
     pub condition: Condition<R>,
     /// The limit.
@@ -427,7 +427,7 @@ impl ConsequenceKind {
 
 /// What follows a verdict.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Consequence<R> {
+pub struct Consequence<R: Refer> {
     /// Kind.
     pub kind: ConsequenceKind,
     /// After which outcome: place on the ladder.

@@ -1,13 +1,48 @@
-//! Conditions: tests of facts, joined. `R` is what names refer by: a name in a [`super::Program`], a place in a list
-//! in a [`super::Flat`] program.
+//! Conditions: tests of facts, joined. `R` is what names refer by ([`Refer`]): a name in a [`super::Program`], a place in a
+//! list in a [`super::Flat`] program.
 //!
 //! A test of a fact that is *not on this vehicle* is false, whatever it asks; [`Test::Present`] alone tells absence.
 
 use crate::model::{Fact, MonitorSet};
+use std::convert::Infallible;
+use std::fmt::Debug;
+
+/// How a condition refers to what a program declares; with it goes whether the condition can still hold what the date of the
+/// visit settles.
+pub trait Refer {
+    /// [`Dated`] tests as they are written; none in a flat program.
+    type Dated: Debug + Clone + Ord;
+}
+
+/// By name, as a file writes it.
+impl Refer for String {
+    type Dated = Dated;
+}
+
+/// By place in a list of a flat program. Selection has resolved every dated test, and none can be written.
+impl Refer for usize {
+    type Dated = Infallible;
+}
+
+/// A test that selection resolves: the date of the visit settles it, or makes a test of the model year of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Dated {
+    /// The vehicle's age, as the program counts it, is within the bounds.
+    Age {
+        /// Lower bound in years.
+        least: Option<i64>,
+        /// Upper bound in years.
+        most: Option<i64>,
+    },
+    /// Test year and model year are both even or both odd (true), or not.
+    SameParity(bool),
+    /// The test year is even, or odd.
+    TestYearIsEven(bool),
+}
 
 /// Tests joined.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Condition<R> {
+pub enum Condition<R: Refer> {
     /// All hold; true when empty.
     All(Vec<Condition<R>>),
     /// Any holds; false when empty.
@@ -51,7 +86,7 @@ pub enum Quantifier {
 
 /// One test.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Test<R> {
+pub enum Test<R: Refer> {
     /// The fact's word is in the mask ([`Fact::words`]; declared facts: their list of words).
     Word {
         /// Yes/no fact, fact of words, or monitor state.
@@ -77,19 +112,10 @@ pub enum Test<R> {
         /// Whether it must be one of them, or must not.
         is: bool,
     },
-    /// The vehicle's age, as the program counts it, is within the bounds. Resolved to model years by selection.
-    Age {
-        /// Lower bound in years.
-        least: Option<i64>,
-        /// Upper bound in years.
-        most: Option<i64>,
-    },
+    /// What the date of the visit settles. A flat program holds none.
+    Dated(R::Dated),
     /// The model year is even, or odd.
     ModelYearIsEven(bool),
-    /// Test year and model year are both even or both odd (`same` true), or not. Resolved by selection.
-    SameParity(bool),
-    /// The test year is even, or odd. Resolved by selection.
-    TestYearIsEven(bool),
     /// The fact is on this vehicle (`is` true), or is not.
     Present {
         /// A fact that may be absent.
@@ -166,7 +192,7 @@ pub enum Test<R> {
     },
 }
 
-impl<R> Condition<R> {
+impl<R: Refer> Condition<R> {
     /// Always true.
     #[must_use]
     pub fn always() -> Condition<R> {

@@ -242,10 +242,8 @@ impl Text<'_> {
             Test::Word { fact, words } => format!("{} in {words:b}", self.fact(fact)),
             Test::Number { fact, least, most } => format!("{} {}", self.fact(fact), bounds(*least, *most)),
             Test::Text { fact, among, is } => format!("{} {is} {among:?}", key_of(*fact)),
-            Test::Age { least, most } => format!("age {}", bounds(*least, *most)),
+            Test::Dated(none) => match *none {},
             Test::ModelYearIsEven(even) => format!("model year even {even}"),
-            Test::SameParity(same) => format!("same parity {same}"),
-            Test::TestYearIsEven(even) => format!("test year even {even}"),
             Test::Present { fact, is } => format!("{} present {is}", key_of(*fact)),
             Test::Codes { list, how, among } => {
                 let group = match among {

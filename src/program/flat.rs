@@ -7,7 +7,7 @@
 //! outcome that is relabelled, so that of a vehicle left out with an outcome on the ladder is too.
 
 use super::block::{Allowance, ChangeKind, Consequence, DeclaredFact, Excused, Interval, Origin, Presumed, Turn};
-use super::{Areas, Citation, Condition, FactRef, Outcome, Source, Topic};
+use super::{Areas, Citation, Condition, Dated, FactRef, Outcome, Source, Topic};
 use crate::model::{CodeGroup, CodeRange, Date, MonitorSet};
 use std::sync::Arc;
 
@@ -72,11 +72,19 @@ pub struct Flat {
     pub changes: Vec<Change>,
     /// Presumptions.
     pub presumptions: Vec<Presumption>,
+    /// How ages are counted, by reading: the years added to test year less model year. Advice alone still asks.
+    pub ages: Vec<(Condition<usize>, i64)>,
     /// Options with the value they stand at, for the ruling.
     pub options: Vec<(String, String)>,
 }
 
 impl Flat {
+    /// What a test that the date of the visit settles comes to in this program.
+    #[must_use]
+    pub fn settled(&self, dated: Dated) -> Condition<usize> {
+        super::select::settled(dated, self.test_date, &self.ages)
+    }
+
     /// A program without any rule, in force on a day that is the visit's too.
     #[must_use]
     pub fn bare(program: &str, title: &str, day: Date) -> Flat {
@@ -109,6 +117,7 @@ impl Flat {
             notes: Vec::new(),
             changes: Vec::new(),
             presumptions: Vec::new(),
+            ages: Vec::new(),
             options: Vec::new(),
         }
     }

@@ -354,10 +354,11 @@ fn collect(flat: &Flat, condition: &Condition<usize>, facts: &mut BTreeSet<FactR
         Test::Text { fact, .. } | Test::Present { fact, .. } => {
             facts.insert(FactRef::Known(*fact));
         }
-        Test::Age { .. } | Test::ModelYearIsEven(_) | Test::SameParity(_) => {
+        Test::ModelYearIsEven(_) => {
             facts.insert(FactRef::Known(Fact::ModelYear));
         }
-        Test::TestYearIsEven(_) | Test::Reading { .. } => {}
+        Test::Dated(none) => match *none {},
+        Test::Reading { .. } => {}
         Test::Codes { list, .. } => {
             facts.insert(FactRef::Known(*list));
         }

@@ -22,7 +22,7 @@ pub use announced_alone::announced_alone;
 pub use areas::Areas;
 pub use basis::{Citation, Currency, Kind, Seen, Source};
 pub use block::{Block, Item, Origin, Program, Under, Window};
-pub use condition::{Condition, FactRef, How, Quantifier, Test};
+pub use condition::{Condition, Dated, FactRef, How, Quantifier, Refer, Test};
 pub use dump::dump;
 pub use flat::{Flat, InForce};
 pub use given::{Given, GivenError, Verdict};

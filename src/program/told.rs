@@ -1,21 +1,19 @@
 //! Whether a condition that asks single facts holds of what is given: that of a presumption, or of a table's row. Each fact is
 //! taken by itself; nothing that the engines work out is looked at.
 
-use super::{Condition, Given, Test};
+use super::{Condition, Given, Refer, Test};
 use crate::model::Fact;
 use crate::model::facts::{ABSENT, Possible, Span};
 
 /// Whether a test can stand in the condition of a presumption: it asks one fact, or the date of the visit.
 #[must_use]
-pub fn may_condition_a_presumption<R>(test: &Test<R>) -> bool {
+pub fn may_condition_a_presumption<R: Refer>(test: &Test<R>) -> bool {
     match test {
         Test::Word { .. }
         | Test::Number { .. }
         | Test::Text { .. }
-        | Test::Age { .. }
+        | Test::Dated(_)
         | Test::ModelYearIsEven(_)
-        | Test::SameParity(_)
-        | Test::TestYearIsEven(_)
         | Test::Present { .. } => true,
         Test::Codes { .. }
         | Test::CodesOfTable { .. }
@@ -95,7 +93,7 @@ impl Given {
                 };
                 (may_be != may_be_absent).then_some(may_be == *is)
             }
-            // Ages and years of the visit are resolved by selection; the others cannot stand here.
+            // The others cannot stand here.
             _ => None,
         }
     }

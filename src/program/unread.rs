@@ -2,7 +2,7 @@
 //! of another that tells of many records at once which of them an unread text may still concern.
 
 use super::block::{Clause, ClauseLine, Item, LeftOutBy};
-use super::{Block, Class, Condition, FactRef, How, Outcome, Program, Test, Topic};
+use super::{Block, Class, Condition, FactRef, How, Outcome, Program, Refer, Test, Topic};
 use crate::model::{Fact, MonitorSet, MonitorState};
 
 /// The vehicles whom no rule on a topic can trouble, whatever it says, for everything that the topic is about is as it
@@ -10,7 +10,7 @@ use crate::model::{Fact, MonitorSet, MonitorState};
 ///
 /// A table, in the order of [`Topic::ALL`]: what stands here is common sense about the topic, not a text.
 #[must_use]
-pub fn moot<R>(topic: Topic) -> Condition<R> {
+pub fn moot<R: Refer>(topic: Topic) -> Condition<R> {
     let word = |fact: Fact, word: &str| {
         Condition::Test(Test::Word { fact: FactRef::Known(fact), words: fact.word_bit(word).unwrap_or(0) })
     };

@@ -1,7 +1,7 @@
 //! Walks over what a block says: its conditions, and the names it refers by.
 
 use super::block::{Block, Excused, GivesWayTo, Item};
-use super::{Citation, Condition, FactRef, Test};
+use super::{Citation, Condition, Dated, FactRef, Test};
 
 impl Block {
     /// Calls `visit` with every citation of the block, those of its lines and rows included.
@@ -94,7 +94,7 @@ pub fn references<'a>(test: &'a Test<String>, visit: &mut impl FnMut(Reference<'
         Test::Word { fact: FactRef::Declared(name), .. } | Test::Number { fact: FactRef::Declared(name), .. } => {
             visit(Reference::Fact(name));
         }
-        Test::Age { .. } => visit(Reference::Age),
+        Test::Dated(Dated::Age { .. }) => visit(Reference::Age),
         Test::Codes { among: Some(group), .. } => visit(Reference::CodeGroup(group)),
         Test::CodesOfTable { table, .. } | Test::Listed(table) => visit(Reference::Table(table)),
         Test::Count { .. } | Test::NotMoreIncompleteThanEarlier => visit(Reference::Counts),

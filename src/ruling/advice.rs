@@ -4,7 +4,7 @@ use super::basis::{Basis, Law, laws};
 use super::show;
 use crate::evaluate::{Cause, Evaluation, LineState, Truth, Walk, causes_of};
 use crate::model::facts::Possible;
-use crate::model::{Fact, MonitorSet};
+use crate::model::{Fact, MonitorSet, MonitorState};
 use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Given, Program, Test};
 
@@ -49,7 +49,7 @@ pub(super) fn monitors_that_matter(walk: &Walk<'_>, evaluation: &Evaluation) -> 
         }
         for cause in causes_of(walk, &line.unmet_where) {
             if let Cause::Fact(FactRef::Known(Fact::Monitor(monitor))) = cause
-                && *walk.given().facts.get(Fact::Monitor(monitor)) == Possible::Words(4)
+                && *walk.given().facts.get(Fact::Monitor(monitor)) == Possible::Words(MonitorState::Incomplete.bit())
             {
                 found = found.with(monitor);
             }
@@ -118,24 +118,22 @@ fn resolve(flat: &Flat, condition: &Condition<String>) -> Option<Condition<usize
         Condition::All(parts) => Condition::All(each(parts)?),
         Condition::Any(parts) => Condition::Any(each(parts)?),
         Condition::Not(inner) => Condition::Not(Box::new(resolve(flat, inner)?)),
-        Condition::Test(test) => Condition::Test(resolve_test(flat, test)?),
+        Condition::Test(test) => resolve_test(flat, test)?,
     })
 }
 
-fn resolve_test(flat: &Flat, test: &Test<String>) -> Option<Test<usize>> {
+fn resolve_test(flat: &Flat, test: &Test<String>) -> Option<Condition<usize>> {
     let declared = |fact: &FactRef<String>| match fact {
         FactRef::Known(fact) => Some(FactRef::Known(*fact)),
         FactRef::Declared(name) => flat.facts.iter().position(|fact| fact.name == *name).map(FactRef::Declared),
     };
     let table = |id: &String| flat.tables.iter().position(|table| table.id == *id);
-    Some(match test {
+    Some(Condition::Test(match test {
         Test::Word { fact, words } => Test::Word { fact: declared(fact)?, words: *words },
         Test::Number { fact, least, most } => Test::Number { fact: declared(fact)?, least: *least, most: *most },
         Test::Text { fact, among, is } => Test::Text { fact: *fact, among: among.clone(), is: *is },
-        Test::Age { least, most } => Test::Age { least: *least, most: *most },
+        Test::Dated(dated) => return Some(flat.settled(*dated)),
         Test::ModelYearIsEven(even) => Test::ModelYearIsEven(*even),
-        Test::SameParity(same) => Test::SameParity(*same),
-        Test::TestYearIsEven(even) => Test::TestYearIsEven(*even),
         Test::Present { fact, is } => Test::Present { fact: *fact, is: *is },
         Test::Codes { list, how, among } => {
             let among = match among {
@@ -162,5 +160,5 @@ fn resolve_test(flat: &Flat, test: &Test<String>) -> Option<Test<usize>> {
             let question = flat.questions.iter().position(|known| known.id == *question)?;
             Test::Reading { question, reading: *reading }
         }
-    })
+    }))
 }

@@ -3,11 +3,13 @@
 use super::answers::{Answers, Deciding};
 use super::exact::Calculated;
 use super::identity::{identity, readiness};
-use super::record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
+use super::record::{Alternative, Provided, Ruling, UnknownShown};
+use super::verdict::VerdictShown;
 use super::{CAUTIONS, advice, announced, candidates, coverage, due, excused, follow, grounds, lamp, lean, partial};
 use super::{questions, show, unread};
-use crate::evaluate::{self, Bound, Cause, Coverage, Evaluation, Walk, causes_of};
+use crate::evaluate::{self, Cause, Coverage, Evaluation, Walk, causes_of};
 use crate::model::{Fact, Observer, Reading, Snapshot, Value, spec};
+use crate::program::flat::Becomes;
 use crate::program::given::facts_of;
 use crate::program::{Class, FactRef, Flat, Given, GivenError, Program, Verdict};
 use std::collections::BTreeSet;
@@ -62,11 +64,11 @@ pub(super) fn judge_given(
     given: &Given,
     answers: &dyn Answers,
 ) -> Ruling {
-    let evaluation = evaluate::interpret(flat, given);
+    let walk = Walk::new(flat, given, &[]);
+    let evaluation = evaluate::evaluation(&walk);
     let outlook = answers.outlook_from(flat, given, (evaluation.possible, evaluation.exact));
     let evaluation = answers.refined(flat, given, evaluation);
-    let walk = Walk::new(flat, given, &[]);
-    let possible = verdicts(flat, outlook.possible);
+    let possible = VerdictShown::each(flat, outlook.possible);
     let single = outlook.possible.single();
     let class = common_class(&possible);
     let covered = coverage::shown(&walk, &evaluation);
@@ -95,7 +97,7 @@ pub(super) fn judge_given(
     let provided = match single {
         Some(_) => None,
         None => answers.provided(flat, given).map(|(verdict, facts)| Provided {
-            verdict: verdict_shown(flat, verdict),
+            verdict: VerdictShown::of(flat, verdict),
             facts: facts
                 .iter()
                 .map(|fact| show::with_value(flat, fact, candidates::sound(given, fact).as_ref(), false))
@@ -156,19 +158,6 @@ pub(super) fn judge_given(
     }
 }
 
-/// Verdicts as people read them.
-pub(super) fn verdicts(flat: &Flat, possible: Bound) -> Vec<VerdictShown> {
-    possible.iter().map(|verdict| verdict_shown(flat, verdict)).collect()
-}
-
-fn verdict_shown(flat: &Flat, verdict: Verdict) -> VerdictShown {
-    let label = match verdict {
-        Verdict::NotSubject => None,
-        Verdict::Outcome(place) => flat.outcomes.get(place).and_then(|outcome| outcome.label.clone()),
-    };
-    VerdictShown { verdict, name: verdict.name(flat).to_owned(), label, class: verdict.class(flat) }
-}
-
 fn common_class(possible: &[VerdictShown]) -> Class {
     let first = possible.first().map_or(Class::Undecided, |verdict| verdict.class);
     if possible.iter().all(|verdict| verdict.class == first) { first } else { Class::Undecided }
@@ -216,19 +205,38 @@ fn deciding(
 fn only_clause(walk: &Walk<'_>, evaluation: &Evaluation, perhaps: &[usize], verdict: Verdict) -> Option<String> {
     let flat = walk.flat();
     let Verdict::Outcome(place) = verdict else { return None };
-    let relabelled = flat.becomes.iter().any(|rule| rule.to == place && !walk.truth(&rule.condition).is_false());
-    let left_out =
-        !matches!(evaluation.coverage, Coverage::Covered) && flat.left_out.iter().any(|row| row.outcome == Some(place));
-    let lines = one_clause(flat, perhaps.iter().copied(), place, relabelled || left_out);
+    let is_covered = matches!(evaluation.coverage, Coverage::Covered);
+    let may = |other: Otherwise<'_>| match other {
+        Otherwise::Relabelled(rule) => !walk.truth(&rule.condition).is_false(),
+        Otherwise::LeftOut => !is_covered,
+    };
+    let lines = one_clause(flat, perhaps.iter().copied(), place, may);
     lines.first().and_then(|line| flat.lines.get(*line)).map(|line| line.clause.clone())
+}
+
+/// A way in which an outcome comes about without a line that brings it.
+#[derive(Debug, Clone, Copy)]
+pub enum Otherwise<'a> {
+    /// It is what a relabelling makes of another.
+    Relabelled(&'a Becomes),
+    /// The vehicle is left out with it.
+    LeftOut,
 }
 
 /// Of lines that may decide those that bring an outcome, if they are all of one clause: by one of its lines or by another,
 /// as an open question is read, that clause decides in every case. None where the outcome is the ladder's first, or may
-/// come about otherwise: by a relabelling, or of a vehicle that is left out with it.
+/// come about otherwise; `may` tells it of each way in which this program could bring it.
 #[must_use]
-pub fn one_clause(flat: &Flat, lines: impl Iterator<Item = usize>, outcome: usize, otherwise: bool) -> Vec<usize> {
-    if outcome == 0 || otherwise {
+pub fn one_clause(
+    flat: &Flat,
+    lines: impl Iterator<Item = usize>,
+    outcome: usize,
+    may: impl Fn(Otherwise<'_>) -> bool,
+) -> Vec<usize> {
+    let relabelled =
+        || flat.becomes.iter().filter(|rule| rule.to == outcome).any(|rule| may(Otherwise::Relabelled(rule)));
+    let left_out = || flat.left_out.iter().any(|row| row.outcome == Some(outcome)) && may(Otherwise::LeftOut);
+    if outcome == 0 || relabelled() || left_out() {
         return Vec::new();
     }
     let lines: Vec<usize> =

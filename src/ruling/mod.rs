@@ -29,6 +29,7 @@ mod show;
 mod unread;
 pub mod vectors;
 mod vehicle;
+mod verdict;
 
 pub use advice::{AdviceShown, CAUTIONS, advice_for};
 pub use announced::ChangeShown;
@@ -49,9 +50,10 @@ pub use margin::Margin;
 pub use prepared::Prepared;
 pub use prospect::{Against, BranchShown, HeadlineKind, Prospect, ProvisoShown, advice_on, minutes, prospect};
 pub use questions::{QuestionShown, ReadingShown};
-pub use record::{Alternative, Provided, Ruling, UnknownShown, VerdictShown};
+pub use record::{Alternative, Provided, Ruling, UnknownShown};
 pub use show::FactShown;
 pub use vehicle::vehicle;
+pub use verdict::VerdictShown;
 
 #[cfg(test)]
 mod tests;

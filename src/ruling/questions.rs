@@ -1,7 +1,7 @@
 //! Questions whose reading matters: open ones, and ones whose other readings would lead elsewhere.
 
 use super::answers::Answers;
-use super::record::VerdictShown;
+use super::verdict::VerdictShown;
 use crate::model::Snapshot;
 use crate::program::{Flat, Given, Program, Selection, Under, select};
 
@@ -42,13 +42,13 @@ pub(super) fn questions(
         let mut readings = Vec::new();
         for (reading, id) in question.readings.iter().enumerate() {
             let possible = if question.taken == Some(reading) {
-                Some(super::judge::verdicts(flat, answers.outlook(flat, given).possible))
+                Some(VerdictShown::each(flat, answers.outlook(flat, given).possible))
             } else if question.taken.is_none() {
                 let mut read = flat.clone();
                 if let Some(slot) = read.questions.get_mut(place) {
                     slot.taken = Some(reading);
                 }
-                Some(super::judge::verdicts(&read, answers.outlook(&read, given).possible))
+                Some(VerdictShown::each(&read, answers.outlook(&read, given).possible))
             } else {
                 otherwise(flat, program, snapshot, place, id, answers)
             };
@@ -97,5 +97,5 @@ fn otherwise(
     };
     let other = select(program, &selection).ok()?;
     let given = Given::of(&other, snapshot).ok()?;
-    Some(super::judge::verdicts(&other, answers.outlook(&other, &given).possible))
+    Some(VerdictShown::each(&other, answers.outlook(&other, &given).possible))
 }

@@ -2,10 +2,10 @@
 
 use super::{
     AdviceShown, Basis, ChangeShown, ConsequenceShown, CoverageShown, DueShown, ExcusedShown, FactShown, Ground,
-    LampShown, Lean, NoteShown, PresumptionShown, QuestionShown, ReadinessShown, TraceLine,
+    LampShown, Lean, NoteShown, PresumptionShown, QuestionShown, ReadinessShown, TraceLine, VerdictShown,
 };
 use crate::model::{Date, Observer, Snapshot};
-use crate::program::{Class, Topic, Verdict};
+use crate::program::{Class, Topic};
 
 /// A ruling: advice. The official inspection decides.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -92,19 +92,6 @@ impl Ruling {
     pub fn supposed(&self) -> Vec<&str> {
         self.presumptions.iter().filter(|one| one.turns).map(|one| one.provided.as_str()).collect()
     }
-}
-
-/// A verdict as people read it.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct VerdictShown {
-    /// Place on the ladder, or not-subject.
-    pub verdict: Verdict,
-    /// Name.
-    pub name: String,
-    /// How the program words it, if otherwise.
-    pub label: Option<String>,
-    /// Class.
-    pub class: Class,
 }
 
 /// The single outcome, if facts that are not known are sound.

@@ -15,8 +15,10 @@ mod parse;
 mod recover;
 mod scan;
 mod slips;
+mod stop;
 mod suggest;
 mod upgrade;
+mod view;
 pub mod words;
 
 pub use decode::{NotText, decode_text};

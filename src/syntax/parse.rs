@@ -5,6 +5,7 @@ use super::ast::{File, Item};
 use super::grammar::{Grammar, Rule};
 use super::layout::Chunk;
 use super::node::Node;
+use super::view::View;
 use super::{build, layout, limits, message, recover, scan};
 use crate::diagnostic::Diagnostic;
 use crate::source::{Source, Span};
@@ -66,30 +67,6 @@ fn parse_items(source: &Source, is_wanted: &dyn Fn(&str) -> bool) -> Parsed {
     diagnostics.extend(found);
     diagnostics.sort_by_key(|diagnostic| diagnostic.labels.first().map(|label| label.span));
     Parsed { file: File { items, comments: scanned.comments }, diagnostics }
-}
-
-/// An item's lines with the texts they are in.
-#[derive(Clone, Copy)]
-pub(super) struct View<'t> {
-    /// The text as written.
-    pub(super) text: &'t str,
-    /// The text as scanned.
-    pub(super) clean: &'t str,
-    /// The item's lines.
-    pub(super) chunk: &'t Chunk,
-    /// How many more pieces may be read a second time.
-    pub(super) tries: &'t Cell<usize>,
-    /// Where the scan has said something already, in order; no second error is told of the same words.
-    pub(super) wrong: &'t [Span],
-}
-
-impl View<'_> {
-    /// Whether the scan has said something about a run of bytes.
-    pub(super) fn is_wrong(&self, bytes: &std::ops::Range<usize>) -> bool {
-        let span = Span::new(bytes.start, bytes.end);
-        let next = self.wrong.partition_point(|place| place.end <= span.start);
-        self.wrong.get(next).is_some_and(|place| place.start < span.end)
-    }
 }
 
 /// Keeps the first errors, and says where the others begin.

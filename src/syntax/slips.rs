@@ -2,7 +2,7 @@
 //! told with the words to write instead.
 
 use super::grammar::Rule;
-use super::message::{Stop, first_word};
+use super::stop::{Stop, first_word};
 use super::words;
 use crate::diagnostic::Diagnostic;
 

@@ -2,7 +2,7 @@
 
 use super::expected::{Say, say};
 use super::grammar::Rule;
-use super::message::{Stop, first_word};
+use super::stop::{Stop, first_word};
 use super::words::{self, is_name_character};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::model::{FactType, Monitor, table};

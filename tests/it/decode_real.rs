@@ -12,7 +12,8 @@
 use std::collections::BTreeSet;
 
 use serde_json::{Value, json};
-use wherefore::internals::decode::{Decoded, EcuId, MonitorState, Quantity};
+use wherefore::internals::decode::{Decoded, EcuId, Quantity};
+use wherefore::internals::model::MonitorState;
 
 use crate::decode_support::{fact, flags, in_state, monitor_name, named, read, rows};
 use crate::decode_vectors::heavy_duty;

@@ -9,7 +9,8 @@
 )]
 
 use serde_json::Value;
-use wherefore::internals::decode::{Decoded, MonitorState, Monitors, Options, decode};
+use wherefore::internals::decode::{Decoded, Monitors, Options, decode};
+use wherefore::internals::model::MonitorState;
 
 /// Decodes text that must decode, with nothing said by a person.
 pub fn read(text: &str) -> Decoded {

@@ -14,7 +14,8 @@ use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
 use wherefore::internals::decode::vin::{Vin, VinError};
-use wherefore::internals::decode::{Decoded, EcuAnswers, EcuId, LampCommand, MonitorState, MonitorTable, Quantity};
+use wherefore::internals::decode::{Decoded, EcuAnswers, EcuId, LampCommand, MonitorTable, Quantity};
+use wherefore::internals::model::MonitorState;
 
 use crate::decode_support::{fact, flags, heavy_duty_name, in_state, monitor_name, named, read, rows};
 

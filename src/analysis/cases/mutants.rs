@@ -416,7 +416,6 @@ fn shifts(flat: &Flat, test: &Test<usize>) -> Vec<(String, Test<usize>)> {
         Test::Number { fact, least, most } => {
             moved(*least, *most, unit(flat, fact), &|(least, most)| Test::Number { fact: fact.clone(), least, most })
         }
-        Test::Age { least, most } => moved(*least, *most, 1, &|(least, most)| Test::Age { least, most }),
         Test::Count { states, least, most } => {
             moved(*least, *most, 1, &|(least, most)| Test::Count { states: *states, least, most })
         }

@@ -26,7 +26,7 @@ pub(super) fn pattern(flat: &Flat) -> String {
         years.extend([least, most].into_iter().flatten().map(|year| (year, 0)));
         rest = after;
     }
-    let parity = text.contains("ModelYearIsEven") || text.contains("SameParity");
+    let parity = text.contains("ModelYearIsEven");
     let mut last: Option<(i64, i64)> = None;
     for (year, place) in &mut years {
         let own = match last {

@@ -2,7 +2,7 @@
 
 use super::form::number;
 use super::{Column, DateForm, Given, Holds, List, Reads, Recorded, Target};
-use crate::decode::{MonitorState as Said, MonitorStatus, MonitorTable};
+use crate::decode::{MonitorStatus, MonitorTable};
 use crate::document::MAX_TEXT;
 use crate::model::{
     CodeList, Date, DeclaredValue, Fact, FactType, Monitor, MonitorSet, Reading, TroubleCode, Unit, Value, spec,
@@ -273,12 +273,7 @@ pub fn status_facts(bytes: [u8; 4]) -> Vec<(Fact, Reading)> {
     }
     facts.push((Fact::Ignition, word(u8::from(status.monitors.table == MonitorTable::Compression))));
     for (name, state) in status.monitors.states() {
-        let place = match state {
-            Said::Unsupported => 0,
-            Said::Complete => 1,
-            Said::Incomplete => 2,
-        };
-        facts.extend(Monitor::named(name).map(|monitor| (Fact::Monitor(monitor), word(place))));
+        facts.extend(Monitor::named(name).map(|monitor| (Fact::Monitor(monitor), word(state.place()))));
     }
     facts
 }

@@ -7,7 +7,7 @@ use super::read::Places;
 use crate::bulk::exact::Rules;
 use crate::bulk::single::{Brief, Single, Slot};
 use crate::model::facts::{Possible, whole};
-use crate::model::{CodeList, Constraint, Fact, FactType, MonitorSet, TroubleCode, exclusions, spec};
+use crate::model::{CodeList, Constraint, Fact, FactType, MonitorSet, MonitorState, TroubleCode, exclusions, spec};
 use crate::program::areas::ELSEWHERE;
 use crate::program::block::{DeclaredType, Presumed};
 use crate::program::flat::Presumption;
@@ -297,7 +297,9 @@ fn texts_of(flat: &Flat, of: Fact) -> Vec<String> {
 /// The exclusions of which one part is a fact that the program does not ask; those that differ in the monitor alone as one.
 fn unasked(keys: &Keys, asked: &BTreeSet<FactRef<String>>) -> Vec<(Side, Side)> {
     let side = |constraint: Constraint| match constraint {
-        Constraint::Word(Fact::Monitor(monitor), 0b110) => Some(Side::Supported(1 << monitor.index())),
+        Constraint::Word(Fact::Monitor(monitor), MonitorState::SUPPORTED) => {
+            Some(Side::Supported(1 << monitor.index()))
+        }
         Constraint::Word(fact, words) => {
             place_of(keys, &FactRef::Known(fact)).map(|place| Side::Words(place, words.cast_signed()))
         }

@@ -4,15 +4,16 @@
 use super::facts::Builder;
 use super::graph::{Bit, Tri};
 use super::shape::{Ask, Leaf};
-use crate::model::{CodeRange, Fact, Monitor, MonitorSet};
+use crate::model::{CodeRange, Fact, Monitor, MonitorSet, MonitorState};
 use crate::program::block::Allowance;
 use crate::program::flat::{FlatExcused, FlatLimitRow, FlatRow};
 use crate::program::{Condition, FactRef, Flat, How, Quantifier, Test};
 use std::collections::BTreeMap;
 
-const COMPLETE: u64 = 2;
-const INCOMPLETE: u64 = 4;
-const STATES: [u64; 3] = [1, COMPLETE, INCOMPLETE];
+const UNSUPPORTED: u64 = MonitorState::Unsupported.bit();
+const COMPLETE: u64 = MonitorState::Complete.bit();
+const INCOMPLETE: u64 = MonitorState::Incomplete.bit();
+const STATES: [u64; 3] = [UNSUPPORTED, COMPLETE, INCOMPLETE];
 
 /// One counted monitor: whether it counts, and where it may be in each state for the count.
 #[derive(Debug, Clone, Copy)]
@@ -82,17 +83,11 @@ impl<'b, 'a> Walk<'b, 'a> {
     }
 
     fn test(&mut self, test: &Test<usize>) -> Tri {
-        let year = || self.builder.flat.test_date.year() % 2 == 0;
         match test {
             Test::Word { fact, words } => self.builder.word(fact, *words),
             Test::Number { fact, .. } => self.builder.test(fact, test),
             Test::Text { fact, .. } => self.builder.test(&FactRef::Known(*fact), test),
             Test::ModelYearIsEven(_) => self.builder.test(&FactRef::Known(Fact::ModelYear), test),
-            Test::SameParity(same) => {
-                let even = Test::ModelYearIsEven(year() == *same);
-                self.builder.test(&FactRef::Known(Fact::ModelYear), &even)
-            }
-            Test::TestYearIsEven(even) => Tri::of(year() == *even),
             Test::Present { fact, is } => {
                 let fact = FactRef::Known(*fact);
                 if !matches!(fact, FactRef::Known(fact) if fact.words().is_empty()) {
@@ -102,7 +97,8 @@ impl<'b, 'a> Walk<'b, 'a> {
                 self.builder.test(&fact, test)
             }
             Test::Codes { list, .. } => self.builder.test(&FactRef::Known(*list), test),
-            Test::CodesOfTable { how: How::Only, .. } | Test::Age { .. } => self.beyond(),
+            Test::Dated(none) => match *none {},
+            Test::CodesOfTable { how: How::Only, .. } => self.beyond(),
             Test::CodesOfTable { list, how, table } => self.codes_of_table(*list, *how, *table),
             Test::Count { states, least, most } => {
                 let number = self.how_many(*states);
@@ -460,7 +456,7 @@ impl Walk<'_, '_> {
                 let bit = 1u32 << one.monitor.index();
                 let is_flagged = holds(self.flagged(one.monitor).surely);
                 for (slot, state) in set.iter_mut().zip(STATES) {
-                    let counts_as = if is_flagged && state == 1 { INCOMPLETE } else { state };
+                    let counts_as = if is_flagged && state == UNSUPPORTED { INCOMPLETE } else { state };
                     if counts_as & states != 0 {
                         *slot |= bit;
                     }

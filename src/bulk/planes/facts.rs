@@ -4,9 +4,9 @@
 
 use super::graph::{Bit, Graph, Tri};
 use super::shape::{Ask, Kind, Leaf, Look, MOST_LOOKS, Shape, answer, anything_of, first_at_least};
-use crate::decode::{MonitorState, Monitors};
+use crate::decode::Monitors;
 use crate::model::facts::{ABSENT, Possible};
-use crate::model::{Fact, Monitor};
+use crate::model::{Fact, Monitor, MonitorState};
 use crate::program::block::Presumed;
 use crate::program::{FactRef, Flat, Given, Test};
 use std::collections::BTreeMap;
@@ -181,9 +181,10 @@ impl<'a> Builder<'a> {
         let of_bytes = match (self.shape.monitor_bytes, self.shape.column_of(self.flat, fact), fact) {
             (Some(may_be_unknown), None, FactRef::Known(fact)) => self.of_bytes(*fact, may_be_unknown),
             (None, None, FactRef::Known(Fact::Monitor(monitor))) if self.shape.monitor_states => {
-                let places =
-                    [(1, 0), (2, 1), (4, 2)].map(|(bit, state)| (bit, 32 * state + u32::from(monitor.index())));
-                Some(places.into_iter().map(|(bit, place)| (bit, self.leaf(Leaf::MonitorBit(place)))).collect())
+                let places = (0..)
+                    .zip(MonitorState::ALL)
+                    .map(|(place, state)| (state.bit(), 32 * place + u32::from(monitor.index())));
+                Some(places.map(|(bit, place)| (bit, self.leaf(Leaf::MonitorBit(place)))).collect())
             }
             _ => None,
         };
@@ -207,7 +208,7 @@ impl<'a> Builder<'a> {
             // The bytes of an engine controller name a monitor of the classic protocol, which has none of these.
             Fact::Monitor(monitor) if monitor.is_j1939() => {
                 let known = self.bytes_known(may_be_unknown);
-                return Some(vec![(1, Bit::ALWAYS), (2, known.not()), (4, known.not())]);
+                return Some(of_states([Bit::ALWAYS, known.not(), known.not()]));
             }
             Fact::Monitor(monitor) => {
                 let places = bits_of(monitor);
@@ -227,10 +228,8 @@ impl<'a> Builder<'a> {
                 let here = graph.and(support, status);
                 let (complete, incomplete) = (graph.but_not(support, status), graph.and(here, table));
                 let (complete, support) = (graph.and(complete, table), graph.and(support, table));
-                let states = [(1, support.not()), (2, complete), (4, incomplete)];
-                return Some(
-                    states.into_iter().map(|(bit, may)| (bit, graph.choose(told, may, Bit::ALWAYS))).collect(),
-                );
+                let states = [support.not(), complete, incomplete];
+                return Some(of_states(states.map(|may| graph.choose(told, may, Bit::ALWAYS))));
             }
             _ => return None,
         };
@@ -399,6 +398,11 @@ impl<'a> Builder<'a> {
         let presumed = presumed.collect();
         self.words.insert(fact.clone(), presumed);
     }
+}
+
+/// A function for each state of a monitor, with the state's bit in a mask of words.
+fn of_states(may: [Bit; 3]) -> Vec<(u64, Bit)> {
+    MonitorState::ALL.map(MonitorState::bit).into_iter().zip(may).collect()
 }
 
 /// The bits of support and of status of a monitor in the bytes of PID $01 as a number, for spark and for compression

@@ -3,8 +3,8 @@
 //! plain arrays, written so that the compiler can use wide registers.
 
 use super::plan::Plan;
-use super::run::{BLOCK, WORDS, Words};
-use super::shape::{Leaf, Look, Shown, answer, range_of};
+use super::shape::{Leaf, Shown, answers, range_of};
+use super::words::{BLOCK, WORDS, Words};
 use crate::bulk::batch::{Batch, Codes, Column, Known, Whole, is_known};
 use crate::bulk::record::fits;
 use crate::model::facts::Possible;
@@ -136,15 +136,6 @@ impl<'a, 'b> Loader<'a, 'b> {
             *word = u64::from(*low) | u64::from(*high) << 32;
         }
     }
-}
-
-/// The answers to the questions about a column where it means this: a byte for each eight.
-pub(super) fn answers(flat: &Flat, bare: &Given, looks: &[(FactRef<usize>, Look)], one: &Possible) -> Vec<u8> {
-    let byte = |eight: &[(FactRef<usize>, Look)]| {
-        let bits = eight.iter().enumerate();
-        bits.fold(0, |byte, (place, (fact, look))| byte | u8::from(answer(flat, bare, fact, look, one)) << place)
-    };
-    looks.chunks(BITS).map(byte).collect()
 }
 
 fn ready<'a>(

@@ -16,9 +16,11 @@ mod run;
 mod shape;
 mod single;
 mod verdict;
+mod words;
 
 pub(crate) use cubes::Cube;
 pub(crate) use plan::Plan;
-pub(crate) use run::{BLOCK, Outcome, WORDS, run};
+pub(crate) use run::{Outcome, run};
 pub(crate) use shape::Shape;
 pub(crate) use single::{Half, Input, Sources, compile};
+pub(crate) use words::{BLOCK, WORDS};

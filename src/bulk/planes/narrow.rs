@@ -10,22 +10,18 @@ use crate::program::{FactRef, Test};
 /// Rounds of narrowing that are unrolled.
 const ROUNDS: usize = 3;
 
-/// States in which a monitor is supported.
-const SUPPORTED: u64 = 0b110;
-
 /// The constraint that a monitor is supported.
 fn supported(monitor: Monitor) -> Constraint {
-    Constraint::Word(Fact::Monitor(monitor), SUPPORTED)
+    Constraint::Word(Fact::Monitor(monitor), MonitorState::SUPPORTED)
 }
 
 /// The exclusions; those whose second part is that a monitor is supported, and that differ in it alone, together with
 /// the set of these monitors. Of the others the set is empty.
 fn grouped() -> Vec<(Exclusion, MonitorSet)> {
-    debug_assert_eq!(SUPPORTED, MonitorState::Complete.bit() | MonitorState::Incomplete.bit());
     let mut groups: Vec<(Exclusion, MonitorSet)> = Vec::new();
     for rule in exclusions() {
         match rule.second {
-            Constraint::Word(Fact::Monitor(monitor), SUPPORTED) => {
+            Constraint::Word(Fact::Monitor(monitor), MonitorState::SUPPORTED) => {
                 let same = |group: &&mut (Exclusion, MonitorSet)| !group.1.is_empty() && group.0.first == rule.first;
                 match groups.iter_mut().find(same) {
                     Some((_, set)) => *set = set.with(monitor),
@@ -91,8 +87,10 @@ impl Builder<'_> {
             });
             return self.leaf(Leaf::Counted(place, 1));
         }
-        let each: Vec<Bit> =
-            set.iter().map(|monitor| self.word(&FactRef::Known(Fact::Monitor(monitor)), SUPPORTED).perhaps).collect();
+        let each: Vec<Bit> = set
+            .iter()
+            .map(|monitor| self.word(&FactRef::Known(Fact::Monitor(monitor)), MonitorState::SUPPORTED).perhaps)
+            .collect();
         self.graph.any(each)
     }
 

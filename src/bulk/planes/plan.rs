@@ -3,8 +3,7 @@
 
 use super::facts::Builder;
 use super::graph::{Bit, Node};
-use super::load::answers;
-use super::shape::{Kind, Leaf, Look, Shape, Shown};
+use super::shape::{Kind, Leaf, Look, Shape, Shown, answers};
 use super::verdict::functions;
 use crate::bulk::batch::{Batch, Column};
 use crate::bulk::exact::Answer;

@@ -2,17 +2,9 @@
 
 use super::load::Loader;
 use super::plan::{Op, Out, Plan};
+use super::words::{BLOCK, WORDS, Words};
 use crate::bulk::batch::Batch;
 use crate::program::{Flat, Given};
-
-/// Words of a plane in a block.
-pub(crate) const WORDS: usize = 16;
-
-/// Records in a block.
-pub(crate) const BLOCK: usize = WORDS * 64;
-
-/// A plane of a block.
-pub(super) type Words = [u64; WORDS];
 
 /// What a block came to. Bits of records that are not to be judged, and of records beyond the batch, are 0.
 #[derive(Debug)]

@@ -238,6 +238,15 @@ pub(super) fn answer(flat: &Flat, bare: &Given, fact: &FactRef<usize>, look: &Lo
     }
 }
 
+/// The answers to the questions about a column where it means this: a byte for each eight.
+pub(super) fn answers(flat: &Flat, bare: &Given, looks: &[(FactRef<usize>, Look)], one: &Possible) -> Vec<u8> {
+    let byte = |eight: &[(FactRef<usize>, Look)]| {
+        let bits = eight.iter().enumerate();
+        bits.fold(0, |byte, (place, (fact, look))| byte | u8::from(answer(flat, bare, fact, look, one)) << place)
+    };
+    looks.chunks(8).map(byte).collect()
+}
+
 /// The range of the column's own numbers that a fact may have; `None` for a fact that the program does not have.
 pub(super) fn range_of(flat: &Flat, shown: &Shown) -> Option<(i64, i64)> {
     let Kind::Numbers(scale) = shown.kind else {

@@ -2,7 +2,7 @@
 
 use super::super::context::Context;
 use super::super::dates::{intersection, shown, uncovered};
-use super::super::declared::{item_name, near};
+use super::super::names::{item_name, near};
 use super::Loaded;
 use crate::diagnostic::Diagnostic;
 use crate::program::{Block, Item as Said, Origin, Variant, Window, variant_of};
@@ -112,7 +112,7 @@ fn variant(kind: &crate::syntax::ast::Kind) -> Option<Variant<'_>> {
     Some(match kind {
         Kind::Clause { id, .. } => Variant::Clause(&id.node),
         Kind::Limit { id } => {
-            Variant::Limit(id.as_ref().map_or(super::super::declared::STANDARD_LIMIT, |id| id.node.as_str()))
+            Variant::Limit(id.as_ref().map_or(super::super::names::STANDARD_LIMIT, |id| id.node.as_str()))
         }
         Kind::Finding { id, .. } => Variant::Finding(&id.node),
         Kind::CodeGroup { id, .. } => Variant::CodeGroup(&id.node),

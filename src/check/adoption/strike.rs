@@ -1,7 +1,7 @@
 //! `strikes …`: what an adopter does not take over.
 
 use super::super::context::Context;
-use super::super::declared::{STANDARD_LIMIT, near};
+use super::super::names::{STANDARD_LIMIT, near};
 use super::{Loaded, Struck};
 use crate::program::{Block, Item, Topic, Variant, variant_of};
 use crate::source::Spanned;

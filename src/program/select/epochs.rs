@@ -100,7 +100,7 @@ impl Cuts {
 
     fn add_condition(&mut self, condition: &Condition<String>) {
         condition.each_test(&mut |test| match test {
-            Test::Age { .. } | Test::SameParity(_) | Test::TestYearIsEven(_) => self.yearly = true,
+            Test::Dated(_) => self.yearly = true,
             Test::Number { fact: FactRef::Known(Fact::TestDate), least, most } => {
                 self.days.extend(least.and_then(date_of));
                 self.days.extend(most.and_then(|most| date_of(most.checked_add(1)?)));

@@ -14,6 +14,8 @@ mod order;
 mod resolve;
 mod standing;
 
+pub(super) use resolve::settled;
+
 pub use epochs::{Epoch, HORIZON_YEAR, days_of_change, epochs};
 pub use standing::{Variant, live, variant_of};
 
@@ -92,6 +94,7 @@ pub fn select(program: &Program, selection: &Selection) -> Result<Flat, Selectio
     flat.tables = blocks::tables(program, &resolver);
     blocks::fill(&mut flat, &resolver, &standing, &guard);
     lines::fill(&mut flat, &resolver, &standing);
+    flat.ages = resolver.ages;
     cited::on(&mut flat, selection.as_of);
     Ok(flat)
 }

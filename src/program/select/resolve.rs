@@ -4,7 +4,7 @@ use super::Selection;
 use super::choices::Choices;
 use super::standing::Standing;
 use crate::model::{CodeGroup, Date, Fact, day_number};
-use crate::program::{Condition, FactRef, How, Item, Program, Test};
+use crate::program::{Condition, Dated, FactRef, How, Item, Program, Test};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What names stand for in one flat program.
@@ -20,7 +20,7 @@ pub(super) struct Resolver<'a> {
     /// Code groups, sorted by id and reading.
     pub(super) groups: Vec<(&'a str, Condition<usize>, &'a CodeGroup)>,
     /// How ages are counted, by reading.
-    ages: Vec<(Condition<usize>, i64)>,
+    pub(super) ages: Vec<(Condition<usize>, i64)>,
 }
 
 impl<'a> Resolver<'a> {
@@ -81,7 +81,6 @@ impl<'a> Resolver<'a> {
     }
 
     fn test(&self, test: &Test<String>) -> Option<Condition<usize>> {
-        let even_test_year = self.test_date.year() % 2 == 0;
         let resolved = match test {
             Test::Word { fact, words } => Test::Word { fact: self.fact(fact)?, words: *words },
             Test::Number { fact: FactRef::Known(Fact::TestDate), least, most } => {
@@ -90,10 +89,8 @@ impl<'a> Resolver<'a> {
             }
             Test::Number { fact, least, most } => Test::Number { fact: self.fact(fact)?, least: *least, most: *most },
             Test::Text { fact, among, is } => Test::Text { fact: *fact, among: among.clone(), is: *is },
-            Test::Age { least, most } => return Some(self.age(*least, *most)),
+            Test::Dated(dated) => return Some(settled(*dated, self.test_date, &self.ages)),
             Test::ModelYearIsEven(even) => Test::ModelYearIsEven(*even),
-            Test::SameParity(same) => Test::ModelYearIsEven(*same == even_test_year),
-            Test::TestYearIsEven(even) => return Some(constant(*even == even_test_year)),
             Test::Present { fact, is } => Test::Present { fact: *fact, is: *is },
             Test::Codes { list, how, among: None } => Test::Codes { list: *list, how: *how, among: None },
             Test::Codes { list, how, among: Some(group) } => return Some(self.codes(*list, *how, group)),
@@ -118,20 +115,6 @@ impl<'a> Resolver<'a> {
         Some(Condition::Test(resolved))
     }
 
-    /// Age = test year less model year plus N, so an age from A through B is a model year from Y+N-B through Y+N-A.
-    fn age(&self, least: Option<i64>, most: Option<i64>) -> Condition<usize> {
-        let year = i64::from(self.test_date.year());
-        let windows = self.ages.iter().map(|(guard, plus)| {
-            let window = Test::Number {
-                fact: FactRef::Known(Fact::ModelYear),
-                least: most.map(|most| year.saturating_add(*plus).saturating_sub(most)),
-                most: least.map(|least| year.saturating_add(*plus).saturating_sub(least)),
-            };
-            Condition::every(vec![guard.clone(), Condition::Test(window)])
-        });
-        Condition::either(windows.collect())
-    }
-
     fn codes(&self, list: Fact, how: How, group: &str) -> Condition<usize> {
         let places = self.groups.iter().enumerate().filter(|(_, (id, _, _))| *id == group);
         let variants = places.map(|(place, (_, guard, _))| {
@@ -139,6 +122,29 @@ impl<'a> Resolver<'a> {
             Condition::every(vec![guard.clone(), test])
         });
         Condition::either(variants.collect())
+    }
+}
+
+/// What a dated test comes to on the date of a visit; `ages` tells how the program counts them, by reading.
+///
+/// Age = test year less model year plus N, so an age from A through B is a model year from Y+N-B through Y+N-A.
+pub(in super::super) fn settled(dated: Dated, test_date: Date, ages: &[(Condition<usize>, i64)]) -> Condition<usize> {
+    let even_test_year = test_date.year() % 2 == 0;
+    match dated {
+        Dated::SameParity(same) => Condition::Test(Test::ModelYearIsEven(same == even_test_year)),
+        Dated::TestYearIsEven(even) => constant(even == even_test_year),
+        Dated::Age { least, most } => {
+            let year = i64::from(test_date.year());
+            let windows = ages.iter().map(|(guard, plus)| {
+                let window = Test::Number {
+                    fact: FactRef::Known(Fact::ModelYear),
+                    least: most.map(|most| year.saturating_add(*plus).saturating_sub(most)),
+                    most: least.map(|least| year.saturating_add(*plus).saturating_sub(least)),
+                };
+                Condition::every(vec![guard.clone(), Condition::Test(window)])
+            });
+            Condition::either(windows.collect())
+        }
     }
 }
 

@@ -109,7 +109,6 @@ fn leaf() -> impl Strategy<Value = Condition<usize>> {
         3 => word_fact.prop_map(|(fact, words)| Test::Word { fact: FactRef::Known(fact), words }),
         2 => number.prop_map(|(fact, least, most)| Test::Number { fact: FactRef::Known(fact), least, most }),
         1 => any::<bool>().prop_map(Test::ModelYearIsEven),
-        1 => any::<bool>().prop_map(Test::SameParity),
         1 => (prop::sample::select(vec![Fact::LampLitKeyOn, Fact::WarmUps, Fact::PermanentCodes]), any::<bool>())
             .prop_map(|(fact, is)| Test::Present { fact, is }),
         2 => (list(), how(), prop::option::of(0usize..2))

@@ -128,7 +128,6 @@ fn plain() -> BoxedStrategy<Test<usize>> {
         3 => numbers(),
         1 => (makes, any::<bool>()).prop_map(|(among, is)| Test::Text { fact: Fact::Make, among, is }),
         1 => any::<bool>().prop_map(Test::ModelYearIsEven),
-        1 => any::<bool>().prop_map(Test::SameParity),
         1 => (select(absent), any::<bool>()).prop_map(|(fact, is)| Test::Present { fact, is }),
         1 => (monitors(), 0u64..8, bounds(vec![0, 1, 2]))
             .prop_map(|(monitors, states, (least, most))| Test::CountOf { monitors, states, least, most }),

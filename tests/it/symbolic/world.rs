@@ -128,7 +128,7 @@ impl World {
                     used.insert(*fact);
                     texts.entry(*fact).or_default().extend(among.iter().map(|text| text.to_lowercase()));
                 }
-                Test::ModelYearIsEven(_) | Test::SameParity(_) => drop(used.insert(Fact::ModelYear)),
+                Test::ModelYearIsEven(_) => drop(used.insert(Fact::ModelYear)),
                 Test::Pair { earlier, .. } => drop(used.insert(*earlier)),
                 Test::NotMoreIncompleteThanEarlier => {
                     let known = FactRef::Known(Fact::EarlierIncompleteCount);
