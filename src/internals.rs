@@ -37,6 +37,8 @@ pub mod lsp;
 pub mod model;
 #[path = "program/mod.rs"]
 pub mod program;
+#[path = "record/mod.rs"]
+pub mod record;
 #[path = "report/mod.rs"]
 pub mod report;
 #[path = "ruling/mod.rs"]
@@ -45,3 +47,5 @@ pub mod ruling;
 pub mod source;
 #[path = "syntax/mod.rs"]
 pub mod syntax;
+#[path = "wording/mod.rs"]
+pub mod wording;

@@ -9,9 +9,8 @@ use wherefore::internals::catalog::{BuiltIn, Catalog};
 use wherefore::internals::certificate::{Certificate, verify};
 use wherefore::internals::document::{self, Document};
 use wherefore::internals::program::{Flat, Program};
-use wherefore::internals::report::replay::Stored;
-use wherefore::internals::report::rule::{self, Request};
-use wherefore::internals::report::{digest, record};
+use wherefore::internals::record::replay::Stored;
+use wherefore::internals::record::{self, Record, Request, digest};
 
 struct Ruled {
     program: Arc<Program>,
@@ -35,8 +34,8 @@ static RULED: LazyLock<Vec<Ruled>> = LazyLock::new(|| {
         for car in cars {
             let document = document::read(car.as_bytes()).expect("a snapshot");
             let request = Request { certificate: true, ..Request::default() };
-            let made = rule::record(&program, &entry.texts, &document, &request).expect("a ruling");
-            let flat = rule::flat(&program, &document, &request).expect("a flat program");
+            let made = Record::of(&program, &entry.texts, &document, &request).expect("a ruling");
+            let flat = record::flat(&program, &document, &request).expect("a flat program");
             let value = serde_json::from_str(&record::json_line(&made)).expect("JSON");
             all.push(Ruled { program: Arc::clone(&program), texts: entry.texts.clone(), flat, document, value });
         }

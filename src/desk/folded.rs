@@ -1,8 +1,8 @@
 //! Findings for a first look: one line each, those of one kind about one thing as one.
 
 use crate::diagnostic::Diagnostic;
-use crate::report::wrap::wrapped;
 use crate::source::Source;
+use crate::wording::wrap::wrapped;
 use std::collections::BTreeMap;
 
 /// Findings folded by what they are about, in the order of the file: place, message, code, and how many more there are.

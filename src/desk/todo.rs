@@ -2,7 +2,7 @@
 
 use super::Told;
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::report::wrap::wrapped;
+use crate::wording::wrap::wrapped;
 
 /// The steps of the guide (`policies/README.md`), each with the beginnings of the codes of messages that belong to it.
 const STEPS: [(&str, &[&str]); 8] = [

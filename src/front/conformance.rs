@@ -8,7 +8,7 @@ use crate::document::Document;
 use crate::model::{Date, Fact, Value};
 use crate::program;
 use crate::program::Under;
-use crate::report::rule;
+use crate::record;
 use serde_json::json;
 
 /// The format that every line names.
@@ -81,7 +81,7 @@ impl Programs {
 
 fn worked(case: &program::block::Case) -> Case {
     let document = Document { snapshot: case.facts.clone(), extra: Vec::new() };
-    let inner = rule::Request { known_on: case.known_on, takes: case.takes.clone(), ..rule::Request::default() };
+    let inner = record::Request { known_on: case.known_on, takes: case.takes.clone(), ..record::Request::default() };
     Case { name: case.title.clone(), snapshot: Snapshot { document }, request: Request { inner } }
 }
 
@@ -97,7 +97,7 @@ fn vectors(program: &program::Program) -> Result<Vec<Case>, Error> {
         Case {
             name: format!("vector {from} {at}"),
             snapshot: Snapshot { document: Document { snapshot, extra: Vec::new() } },
-            request: Request { inner: rule::Request { takes, ..rule::Request::default() } },
+            request: Request { inner: record::Request { takes, ..record::Request::default() } },
         }
     };
     let parts = suite.parts.iter();

@@ -2,11 +2,11 @@
 
 use super::{Error, Program, Request, Snapshot};
 use crate::program::Class;
+use crate::record::{self, plan_form};
 use crate::report::brief::{self, Purpose};
-use crate::report::headline::Provisos;
-use crate::report::plan::{self, Told};
-use crate::report::rule;
 use crate::ruling::{Prospect, Ruling, prospect};
+use crate::wording::headline::Provisos;
+use crate::wording::plan::Told;
 use std::fmt;
 
 /// The least that leads to a class of outcome. Prints as the text of the command `next`.
@@ -31,7 +31,7 @@ impl Program {
     /// [`Error::Ruling`] as for a ruling, and where the program's diagrams are too large to look for a plan.
     pub fn next(&self, snapshot: &Snapshot, request: &Request, goal: Class) -> Result<Plan, Error> {
         let refuse = |reason: String| Error::Ruling { reason };
-        let flat = rule::flat(&self.program, &snapshot.document, &request.inner).map_err(refuse)?;
+        let flat = record::flat(&self.program, &snapshot.document, &request.inner).map_err(refuse)?;
         let ruling = self.judge_with(snapshot, request)?.record.ruling;
         let found = prospect(&flat, &self.program, &snapshot.document.snapshot, &ruling, goal)
             .map_err(|error| refuse(error.to_string()))?
@@ -49,13 +49,13 @@ impl Plan {
     /// `facts-missing`.
     #[must_use]
     pub fn state(&self) -> &'static str {
-        plan::state(&self.prospect)
+        plan_form::state(&self.prospect)
     }
 
     /// As one line of JSON (`wherefore-plans/2`), without its line end.
     #[must_use]
     pub fn to_json(&self) -> String {
-        plan::json(&self.told()).to_string()
+        plan_form::json(&self.told()).to_string()
     }
 }
 

@@ -4,7 +4,7 @@ use super::{Error, Request, Ruling, Snapshot};
 use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
 use crate::document::Document;
 use crate::program;
-use crate::report::rule;
+use crate::record::Record;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -161,7 +161,7 @@ impl Program {
     /// reading that the program does not have.
     pub fn judge_with(&self, snapshot: &Snapshot, request: &Request) -> Result<Ruling, Error> {
         let document: &Document = &snapshot.document;
-        rule::record(&self.program, &self.texts, document, &request.inner)
+        Record::of(&self.program, &self.texts, document, &request.inner)
             .map(|record| Ruling { record })
             .map_err(|reason| Error::Ruling { reason })
     }

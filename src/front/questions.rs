@@ -2,8 +2,9 @@
 
 use super::{Error, Program, Request, Snapshot};
 use crate::program::{FactRef, Flat};
+use crate::record;
 use crate::report::interview::{Heard, Interview};
-use crate::report::{questions, rule};
+use crate::report::questions;
 use std::collections::BTreeSet;
 
 /// One question.
@@ -49,8 +50,8 @@ impl Program {
     /// # Errors
     /// [`Error::Ruling`] where no date says which law applies or a reading is taken that the program does not have.
     pub fn ask(&self, snapshot: &Snapshot, request: &Request) -> Result<Questions, Error> {
-        let flat =
-            rule::flat(&self.program, &snapshot.document, &request.inner).map_err(|reason| Error::Ruling { reason })?;
+        let flat = record::flat(&self.program, &snapshot.document, &request.inner)
+            .map_err(|reason| Error::Ruling { reason })?;
         Ok(Questions { flat, known: snapshot.clone(), given_up: BTreeSet::new() })
     }
 }

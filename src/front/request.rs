@@ -4,7 +4,7 @@ use super::Error;
 use crate::document::parse_date;
 use crate::model::Date;
 use crate::program::Under;
-use crate::report::rule;
+use crate::record;
 use serde::ser::SerializeMap;
 use std::collections::BTreeMap;
 
@@ -27,7 +27,7 @@ struct Form {
 /// ```
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Request {
-    pub(super) inner: rule::Request,
+    pub(super) inner: record::Request,
 }
 
 impl Request {

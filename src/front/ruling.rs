@@ -1,9 +1,9 @@
 //! A ruling, owned and ready to be shown.
 
 use crate::program::Class;
-use crate::report::Record;
+use crate::record;
+use crate::record::Record;
 use crate::report::brief::Purpose;
-use crate::report::record;
 use crate::report::text::{Detail, of_record};
 use crate::ruling::{Ground, Law};
 use std::fmt;

@@ -5,8 +5,8 @@ use super::{Plan, Program, Programs, Ruling};
 use crate::program::declared::{DeclaredFact, DeclaredType};
 use crate::report::brief::{self, Purpose};
 use crate::report::explain::{ANY, Known, explain};
-use crate::report::headline::{self, Provisos};
-use crate::report::plan::{self, Told};
+use crate::wording::headline::{self, Provisos};
+use crate::wording::plan::{self, Told};
 use serde_json::{Value, json};
 
 impl Ruling {

@@ -375,3 +375,12 @@ pub fn key_of(fact: Fact) -> String {
         other => spec(other).key.to_owned(),
     }
 }
+
+/// The unit in which a fact's numbers are told; plain for a fact that is no number.
+#[must_use]
+pub fn unit_of(fact: Fact) -> Unit {
+    match spec(fact).kind {
+        FactType::Number { unit, .. } => unit,
+        _ => Unit::One,
+    }
+}

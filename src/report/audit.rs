@@ -1,10 +1,10 @@
 //! The summary of an audit as text of eighty columns and as JSON; `audit_page` makes one page of it. States are told in words.
 
-use super::wrap::{joined, wrapped};
 use crate::audit::federal::{CELLS, Count, Filled, totals};
 use crate::audit::{ByClass, Difference, Example, Remarks, Summary};
 use crate::model::Fact;
 use crate::program::Class;
+use crate::wording::wrap::{joined, wrapped};
 use serde_json::{Value, json};
 use std::fmt::Write;
 

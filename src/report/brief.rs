@@ -2,15 +2,16 @@
 //! eighty columns. The vehicle, the headline, readiness, the reasons with their law, what to do, what is unsure (the
 //! weightiest first), the cautions that fit. All the rest is in the long form (`text`, `plan`).
 
-use super::headline::{self, Provisos};
-use super::plan::{self, Told};
 use super::schedule::wants_a_night;
-use super::wrap::{joined, wrapped};
-use super::{Record, words};
 use crate::analysis::next::{Action, End, Plan};
 use crate::model::Monitor;
 use crate::program::{Class, Topic};
+use crate::record::Record;
 use crate::ruling::{Due, Ground, HeadlineKind, Lean, NO_START, NoteShown, Part, Prospect, Ruling, advice_on, minutes};
+use crate::wording::headline::{self, Provisos};
+use crate::wording::plan::{self, Told};
+use crate::wording::words;
+use crate::wording::wrap::{joined, wrapped};
 use serde::Serialize;
 use std::collections::BTreeSet;
 

@@ -2,12 +2,12 @@
 //! differs is calculated elsewhere. Also whether a comparison holds nothing but changes that were meant.
 
 use super::finding::{example_words, percent, vehicles};
-use super::wrap::wrapped;
 use crate::analysis::{self, Comparison};
 use crate::diagram::Example;
 use crate::document::{Document, write};
 use crate::model::Date;
 use crate::program::{Block, Epoch, Flat, Program, Selection, epochs, select};
+use crate::wording::wrap::wrapped;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 use std::sync::Arc;

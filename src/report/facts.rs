@@ -1,8 +1,8 @@
 //! The vocabulary for people and for tools: what `wherefore facts` prints, made from the table of facts.
 
-use super::wrap::wrapped;
 use crate::document::{allowed, other_unit_keys};
-use crate::model::{Constraint, Fact, FactType, Monitor, MonitorState, Unit, exclusions, spec, table};
+use crate::model::{Constraint, Fact, FactType, Monitor, MonitorState, exclusions, spec, table};
+use crate::wording::wrap::wrapped;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -147,14 +147,5 @@ fn constraint(constraint: Constraint) -> String {
         }
         Constraint::AtLeast(_, bound) => format!("{key} at least {bound}"),
         Constraint::NotEmpty(_) => format!("{key} is not empty"),
-    }
-}
-
-/// The unit in which a fact's numbers are told; plain for a fact that is no number.
-#[must_use]
-pub fn unit_of(fact: Fact) -> Unit {
-    match spec(fact).kind {
-        FactType::Number { unit, .. } => unit,
-        _ => Unit::One,
     }
 }

@@ -1,7 +1,6 @@
 //! What the exact analyses and the worked cases of a program show, as messages about its file: each at the clause, limit
 //! or question it is about, with an example vehicle in plain words and an exact count. Nothing is analysed here.
 
-use super::wrap::joined;
 use crate::analysis::findings as analysis;
 use crate::analysis::findings::Finding;
 use crate::diagnostic::Diagnostic;
@@ -11,6 +10,7 @@ use crate::program::{Flat, Item, Program, Selection, select};
 use crate::ruling::vehicle;
 use crate::source::Span;
 use crate::syntax::ast::{File, Kind};
+use crate::wording::wrap::joined;
 
 /// What the exact analyses find of a program: on one day, or in every epoch.
 ///

@@ -2,7 +2,6 @@
 //! told and can take it back. Reads no terminal and rules on nothing: it ends with a snapshot.
 
 use super::questions::{question, told_by, verdicts};
-use super::wrap::{joined, wrapped};
 use crate::analysis::ask::{Turn, turn, unpresumed};
 use crate::document::answer::{answer, answers, choose, monitor, yes_no};
 use crate::model::facts::Possible;
@@ -11,6 +10,7 @@ use crate::program::block::DeclaredType;
 use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Given};
 use crate::ruling::areas::{names, not_known};
+use crate::wording::wrap::{joined, wrapped};
 use std::collections::BTreeSet;
 
 /// What a person may say beside an answer.

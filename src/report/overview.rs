@@ -2,14 +2,14 @@
 //! say by model year. Tables, pages and the coverage matrix are made of it. It reads programs only, and decides nothing.
 
 use super::firmness::deciding_parts;
-use super::words;
-use super::wrap::{joined, wrapped};
 use crate::evaluate::Walk;
 use crate::model::{Date, Fact, Snapshot, Value, spec};
 use crate::program::block::{Allowance, Turn};
 use crate::program::{Block, Condition, FactRef, Flat, Given, Item, Program, Selection, Test, Window};
 use crate::program::{epochs, select, variant_of};
 use crate::ruling::laws;
+use crate::wording::words;
+use crate::wording::wrap::{joined, wrapped};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 

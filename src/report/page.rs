@@ -3,9 +3,9 @@
 
 use super::brief::Purpose;
 use super::pages::environment;
-use super::record::{Record, json_value};
-use super::wrap::joined;
-use super::{headline, words};
+use crate::record::{Record, json_value};
+use crate::wording::wrap::joined;
+use crate::wording::{headline, words};
 use minijinja::context;
 use serde_json::{Value, json};
 

@@ -4,13 +4,14 @@
 use super::finding::Shares;
 use super::overview::{Change, Row, limits, shown_flat, versions};
 use super::sentences::{Said, sentences};
-use super::{draw, picture, words};
+use super::{draw, picture};
 use crate::diagnostic::Diagnostic;
 use crate::program::block::Allowance;
 use crate::program::select::live;
 use crate::program::{Block, Flat, Item, Kind, Program, Seen, Selection};
 use crate::ruling::{Basis, laws};
 use crate::source::Source;
+use crate::wording::words;
 use minijinja::{Environment, context};
 use serde_json::{Value, json};
 

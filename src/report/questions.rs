@@ -1,11 +1,11 @@
 //! Trees of questions as people and programs read them: numbered questions, each answer with the ruling it leads to or
 //! the number of the next question, so that what is alike stands once. Nothing is chosen here.
 
-use super::wrap::{joined, wrapped};
 use crate::analysis::ask::{MOST_PLACES, Step, Tree, cost};
 use crate::model::table::key_of;
 use crate::model::{Fact, spec};
 use crate::program::{FactRef, Flat, Verdict};
+use crate::wording::wrap::{joined, wrapped};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 

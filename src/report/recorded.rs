@@ -1,9 +1,9 @@
 //! After the visit: whether a result that a station recorded follows from the facts, by which clause, or what to ask there.
 
-use super::words;
-use super::wrap::{joined, wrapped};
 use crate::program::Class;
 use crate::ruling::Ruling;
+use crate::wording::words;
+use crate::wording::wrap::{joined, wrapped};
 
 /// The most questions to put to a station.
 const MOST_ASKED: usize = 6;

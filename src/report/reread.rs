@@ -4,11 +4,11 @@
 //! a row of a limit, any other deciding item).
 
 use super::finding::percent;
-use super::wrap::wrapped;
 use crate::analysis::findings::decides_by_source;
 use crate::model::Date;
 use crate::program::block::Block;
 use crate::program::{Citation, Item, Kind, Program, Selection, Source, select};
+use crate::wording::wrap::wrapped;
 use serde::Serialize;
 use std::collections::BTreeMap;
 

@@ -1,12 +1,12 @@
 //! A plan in days, backwards from a visit: nights of standing cold, days of ordinary driving, warm-ups, distance, permanent
 //! codes. All figures are common practice of the trade and no maker's procedure; they are told as such.
 
-use super::plan::Told;
-use super::wrap::{joined, wrapped};
 use crate::analysis::next::{Action, End, Plan};
 use crate::model::facts::Possible;
 use crate::model::{Date, Fact, Monitor, Unit};
 use crate::program::Given;
+use crate::wording::plan::Told;
+use crate::wording::wrap::{joined, wrapped};
 
 /// Days from bringing a vehicle to a repair until it can be driven on. Practice.
 const REPAIR_DAYS: i64 = 2;

@@ -1,7 +1,7 @@
 //! Rulings under many programs as a table: one line a program, eighty columns.
 
-use super::{headline, words};
 use crate::ruling::{Prospect, Ruling};
+use crate::wording::{headline, words};
 use std::fmt::Write;
 
 /// Widths of the columns before the last: program, headline, what is missing for a pass.

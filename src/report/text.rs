@@ -1,11 +1,12 @@
 //! A ruling as text of eighty columns: the verdict first, what it is provided on, the grounds, with the trace every
 //! other clause in brief, then what to do, with the cautions.
 
-use super::headline::{self, Provisos};
-use super::wrap::{joined, wrapped};
-use super::{Record, plan, words};
 use crate::program::Class;
+use crate::record::Record;
 use crate::ruling::{Due, Ground, Ruling, Standing, TraceLine};
+use crate::wording::headline::{self, Provisos};
+use crate::wording::wrap::{joined, wrapped};
+use crate::wording::{plan, words};
 
 /// How much to tell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

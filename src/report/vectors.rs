@@ -2,8 +2,6 @@
 //! questions first, then an answer key with the reasons and the law. The draw is by seed, with a generator of our own, so
 //! that the same seed gives the same sheet everywhere.
 
-use super::words;
-use super::wrap::wrapped;
 use crate::analysis::cases::mutants::facts_in_words;
 use crate::analysis::cases::{Suite, Unpaired, Vector, Vectors};
 use crate::document::{self, Document};
@@ -11,6 +9,8 @@ use crate::model::{self, Date, Fact, Monitor, Reading, Snapshot};
 use crate::program::{Flat, Program, Test};
 use crate::ruling::vectors::{Score, as_read, in_words};
 use crate::ruling::{CAUTIONS, Ruling, judge};
+use crate::wording::words;
+use crate::wording::wrap::wrapped;
 use serde_json::{Map, Value, json};
 use std::collections::BTreeSet;
 

@@ -386,7 +386,7 @@ fn printed_vectors_are_snapshots_with_their_verdicts() {
     for vector in vectors {
         let document = wherefore::internals::document::read(vector["snapshot"].to_string().as_bytes()).unwrap();
         let takes = vector["takes"].as_object().unwrap().iter();
-        let request = wherefore::internals::report::rule::Request {
+        let request = wherefore::internals::record::Request {
             takes: takes
                 .map(|(name, value)| wherefore::internals::program::Under {
                     name: name.clone(),
@@ -396,7 +396,7 @@ fn printed_vectors_are_snapshots_with_their_verdicts() {
             ..Default::default()
         };
         let record =
-            wherefore::internals::report::rule::record(&program, &Default::default(), &document, &request).unwrap();
+            wherefore::internals::record::Record::of(&program, &Default::default(), &document, &request).unwrap();
         assert_eq!(vector["verdict"], record.ruling.verdict.as_str());
         assert_eq!(vector["deciding"], serde_json::json!(record.ruling.deciding));
     }

@@ -190,7 +190,7 @@ fn rulings_meet_their_schema(#[case] car: &str) {
         }
         // Keys of objects come in the order of the text; each of the fixed ones stands after the one before it.
         let mut rest = line;
-        for key in wherefore::internals::report::schema::FIXED_KEYS {
+        for key in wherefore::internals::record::schema::FIXED_KEYS {
             let key = format!("\"{key}\":");
             rest = rest.split_once(&key).unwrap_or_else(|| panic!("{key} is missing or out of order: {line}")).1;
         }

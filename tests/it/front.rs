@@ -2,7 +2,7 @@
 
 use wherefore::internals::catalog::{BuiltIn, Catalog};
 use wherefore::internals::document;
-use wherefore::internals::report::{record, rule};
+use wherefore::internals::record::{self, Record};
 use wherefore::{
     Class, Connector, Date, Error, Fuel, Ignition, Monitor, MonitorState, Program, Programs, Purpose, Request, Ruling,
     Seen, Snapshot, TroubleCode, VehicleClass, VisitKind,
@@ -56,7 +56,7 @@ fn rulings_are_those_of_the_modules_behind() {
     for id in ids {
         let entry = catalog.find(&id).unwrap();
         let Some(behind) = entry.program.as_deref() else { continue };
-        let wanted = rule::record(behind, &entry.texts, &document, &rule::Request::default());
+        let wanted = Record::of(behind, &entry.texts, &document, &record::Request::default());
         let got = programs.get(&id).unwrap().judge(&car());
         match (wanted, got) {
             (Ok(wanted), Ok(got)) => assert_eq!(got.to_json(), record::json_line(&wanted).trim_end(), "{id}"),

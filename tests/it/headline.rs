@@ -15,9 +15,9 @@ use wherefore::internals::document;
 use wherefore::internals::evaluate;
 use wherefore::internals::model::{Date, Fact, Monitor, Reading, Snapshot, Value};
 use wherefore::internals::program::{Class, Flat, Given, Program, Selection, Verdict, select};
-use wherefore::internals::report::headline::{self, Provisos};
-use wherefore::internals::report::wrap::wrapped;
 use wherefore::internals::ruling::{HeadlineKind, Prospect, judge, prospect};
+use wherefore::internals::wording::headline::{self, Provisos};
+use wherefore::internals::wording::wrap::wrapped;
 
 pub(crate) const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 

@@ -6,10 +6,10 @@ use std::collections::BTreeMap;
 use wherefore::internals::analysis::next::End;
 use wherefore::internals::program::{Class, Selection, select};
 use wherefore::internals::report::brief::{self, Purpose};
-use wherefore::internals::report::headline::{self, Provisos};
-use wherefore::internals::report::plan::Told;
-use wherefore::internals::report::wrap::wrapped;
 use wherefore::internals::ruling::{judge, prospect};
+use wherefore::internals::wording::headline::{self, Provisos};
+use wherefore::internals::wording::plan::Told;
+use wherefore::internals::wording::wrap::wrapped;
 
 /// What the registration alone tells: no reader was connected yet.
 pub(crate) fn unread() -> Vec<(&'static str, Json)> {

@@ -4,7 +4,7 @@
 use serde_json::{Value, json};
 use wherefore::internals::catalog::{BuiltIn, Catalog};
 use wherefore::internals::document;
-use wherefore::internals::report::rule;
+use wherefore::internals::record::{self, Record};
 use wherefore::{CONFORMANCE, Class, Date, Error, Programs, Request, Snapshot, Vehicles};
 
 fn dated() -> Snapshot {
@@ -27,9 +27,9 @@ fn conformance_lines_hold_the_rulings_of_the_modules_beneath() {
             let document = document::read(line["snapshot"].to_string().as_bytes()).unwrap();
             assert_eq!(document.snapshot, case.facts, "{id}: {}", case.title);
             let request =
-                rule::Request { known_on: case.known_on, takes: case.takes.clone(), ..rule::Request::default() };
-            let record = rule::record(program, &entry.texts, &document, &request).unwrap();
-            let wanted = wherefore::internals::report::record::json_line(&record);
+                record::Request { known_on: case.known_on, takes: case.takes.clone(), ..record::Request::default() };
+            let record = Record::of(program, &entry.texts, &document, &request).unwrap();
+            let wanted = wherefore::internals::record::json_line(&record);
             assert_eq!(line["ruling"].as_str().unwrap(), wanted.trim_end(), "{id}: {}", case.title);
             // A host that reads the line and asks anew gets the same.
             let asked = Request::from_json(&line["request"].to_string()).unwrap();
@@ -109,7 +109,7 @@ fn plans_questions_and_comparisons() {
     let flat = {
         let entry = Catalog::new(vec![&BuiltIn]).find("us-il").unwrap();
         let document = document::read(dated().to_json().as_bytes()).unwrap();
-        rule::flat(entry.program.as_ref().unwrap(), &document, &rule::Request::default()).unwrap()
+        record::flat(entry.program.as_ref().unwrap(), &document, &record::Request::default()).unwrap()
     };
     let document = document::read(dated().to_json().as_bytes()).unwrap();
     let mut interview = wherefore::internals::report::interview::Interview::new(&flat, document.snapshot).unwrap();

@@ -66,7 +66,7 @@ fn a_changed_record_of_version_0_1_0_is_told() {
 
 fn sealed(mut value: Value) -> String {
     value["digest"].as_object_mut().unwrap().remove("record");
-    value["digest"]["record"] = Value::from(wherefore::internals::report::digest::of(value.to_string().as_bytes()));
+    value["digest"]["record"] = Value::from(wherefore::internals::record::digest::of(value.to_string().as_bytes()));
     value.to_string()
 }
 

@@ -13,9 +13,8 @@ use wherefore::internals::certificate::{self, Certificate, verify};
 use wherefore::internals::document::Document;
 use wherefore::internals::program::block::Case;
 use wherefore::internals::program::{Program, Selection, select};
-use wherefore::internals::report::replay::{Replayed, Stored};
-use wherefore::internals::report::rule::{self, Request};
-use wherefore::internals::report::{digest, record};
+use wherefore::internals::record::replay::{Replayed, Stored};
+use wherefore::internals::record::{self, Record, Request, digest};
 
 const DEMO: &str = include_str!("../cli/rules/demo.wherefore");
 
@@ -54,7 +53,7 @@ fn request(case: &Case, known_on: Option<wherefore::internals::model::Date>) -> 
 /// The record of a worked case, as one line of JSON.
 fn recorded(program: &Program, texts: &BTreeMap<String, String>, case: &Case) -> String {
     let document = Document { snapshot: case.facts.clone(), extra: Vec::new() };
-    record::json_line(&rule::record(program, texts, &document, &request(case, case.known_on)).unwrap())
+    record::json_line(&Record::of(program, texts, &document, &request(case, case.known_on)).unwrap())
 }
 
 fn replayed(line: &str, program: &Program, texts: &BTreeMap<String, String>) -> Result<Replayed, String> {
@@ -260,7 +259,7 @@ fn a_ruling_replays_after_a_later_amendment(#[case] known_on: Option<&str>, #[ca
     let known_on = known_on.map(|text| text.parse().unwrap());
     for case in &program.cases {
         let document = Document { snapshot: case.facts.clone(), extra: Vec::new() };
-        let record = rule::record(&program, &texts, &document, &request(case, known_on)).unwrap();
+        let record = Record::of(&program, &texts, &document, &request(case, known_on)).unwrap();
         let result = replayed(&record::json_line(&record), &amended, &new_texts).unwrap();
         assert_eq!(result.differences.is_empty(), same, "{}: {:?}", case.title, result.differences);
         assert_eq!(result.notes.len(), 1, "{:?}", result.notes);

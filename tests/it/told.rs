@@ -14,8 +14,9 @@ use wherefore::internals::model::{
 };
 use wherefore::internals::program::unread::{moot, unread_alone};
 use wherefore::internals::program::{Class, Given, Program, Selection, Topic, Verdict, select};
-use wherefore::internals::report::{table, text, words};
+use wherefore::internals::report::{table, text};
 use wherefore::internals::ruling::{Due, Part, Ruling, judge};
+use wherefore::internals::wording::words;
 
 pub const TEXT: &str = r#"program told "Told"
   authority "A"

@@ -12,11 +12,13 @@ use crate::document::answer::iso;
 use crate::document::{self, Document, parse_date};
 use crate::model::{Fact, Snapshot, Value};
 use crate::program::Flat;
+use crate::record::{self, Record, json_line};
 use crate::report::brief::Purpose;
-use crate::report::headline::{self, Provisos};
 use crate::report::interview::{HELP, Heard, Interview};
-use crate::report::record::json_line;
-use crate::report::{page, plan, questions, rule, sketch, wrap};
+
+use crate::report::{page, questions, sketch};
+use crate::wording::headline::{self, Provisos};
+use crate::wording::{plan, wrap};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -38,7 +40,7 @@ fn tree_of(args: &Ask) -> Result<Exit, Vec<String>> {
         None => {
             let (only, request) = single_program(&judge)?;
             let document = Document::default();
-            (rule::flat(&only.program, &document, &request).map_err(|message| vec![message])?, document)
+            (record::flat(&only.program, &document, &request).map_err(|message| vec![message])?, document)
         }
     };
     let progress = Progress::of("looking for the questions", None);
@@ -92,12 +94,12 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     {
         return Err(one("answers ran out before the date of the visit was known; give --as-of DATE".to_owned()));
     }
-    let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
+    let flat = record::flat(&only.program, &document, &request).map_err(one)?;
     request.certificate = false;
     // After each answer: the headline and what to do first, as things stand.
     let stands = |snapshot: &Snapshot| -> Option<String> {
         let now = Document { snapshot: snapshot.clone(), ..document.clone() };
-        let record = rule::record(&only.program, &BTreeMap::new(), &now, &request).ok()?;
+        let record = Record::of(&only.program, &BTreeMap::new(), &now, &request).ok()?;
         let told = record.told(Provisos::Weightiest)?;
         let sentence = headline::sentence(told.prospect, told.ruling, told.provisos);
         let first = plan::first_line(&told).map(|line| wrap::wrapped("  Do: ", None, &line)).unwrap_or_default();
@@ -105,7 +107,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     };
     let (snapshot, is_whole) = questioned(&lines, &flat, &document, args, &stands).map_err(one)?;
     document.snapshot = snapshot;
-    let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
+    let record = Record::of(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
     if let Some(path) = &args.out {
         interrupt::keep(None);
         files::write_new(path, &json(&document), args.force).map_err(one)?;

@@ -13,8 +13,8 @@ use crate::desk;
 use crate::front::{Programs, Vehicles};
 use crate::program::{Program, Selection, epochs, select};
 use crate::report::vectors::{self as report, Sheet};
-use crate::report::wrap::wrapped;
 use crate::ruling::vectors::score;
+use crate::wording::wrap::wrapped;
 use std::path::{Path, PathBuf};
 
 pub(crate) fn run(args: &Cases) -> Exit {

@@ -13,7 +13,7 @@ use crate::model::Date;
 use crate::report::diagnostic::Message;
 use crate::report::finding::Shares;
 use crate::report::pages::{self, Page};
-use crate::report::wrap::wrapped;
+use crate::wording::wrap::wrapped;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;

@@ -10,8 +10,8 @@ pub(crate) fn run(args: &Facts) -> Exit {
         FactsFormat::Text => report::facts::text(),
         FactsFormat::Json => report::facts::json(),
         FactsFormat::Schema => pretty(&document::schema()),
-        FactsFormat::RulingSchema => pretty(&report::schema::schema()),
-        FactsFormat::PlansSchema => pretty(&report::schema::plans()),
+        FactsFormat::RulingSchema => pretty(&crate::record::schema::schema()),
+        FactsFormat::PlansSchema => pretty(&crate::record::schema::plans()),
     });
     Exit::Good
 }

@@ -15,10 +15,11 @@ use crate::document::{self, Document, Node};
 use crate::model::{Date, Fact, Value};
 use crate::program::block::Standing;
 use crate::program::{Class, Flat, Program, Under};
+use crate::record::{self, Record, Request, names_to_take};
 use crate::report::brief::Purpose;
-use crate::report::rule::{self, Request, names_to_take};
-use crate::report::{Record, page, record, table, text, wrap};
+use crate::report::{page, table, text};
 use crate::ruling::Ruling;
+use crate::wording::wrap;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -65,8 +66,8 @@ pub(super) fn single_on(args: &Judge, by: Option<Date>, read_on: &mut Option<Dat
         document.snapshot.set(Fact::TestDate, Value::Date(by));
     }
     let one = |message: String| vec![message];
-    let flat = rule::flat(&only.program, &document, &request).map_err(one)?;
-    let record = rule::record(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
+    let flat = record::flat(&only.program, &document, &request).map_err(one)?;
+    let record = Record::of(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
     Ok(Single { program: Arc::clone(&only.program), flat, document, record })
 }
 
@@ -166,7 +167,7 @@ fn ruled(one: &One, are_many: bool, asked: &[Asked], request: &Request) -> (Vec<
     let mut faults: BTreeMap<String, Vec<&str>> = BTreeMap::new();
     for (asked, made) in asked
         .iter()
-        .zip(threads::each(asked, |asked| rule::record(&asked.program, &asked.entry.texts, document, request)))
+        .zip(threads::each(asked, |asked| Record::of(&asked.program, &asked.entry.texts, document, request)))
     {
         match made {
             Ok(record) => records.push(record),

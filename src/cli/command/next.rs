@@ -10,11 +10,13 @@ use crate::cli::{Exit, print};
 use crate::document::answer::iso;
 use crate::model::Date;
 use crate::program::Class;
+use crate::record::plan_form;
 use crate::report::brief::{self, Purpose};
-use crate::report::headline::Provisos;
-use crate::report::plan::Told;
-use crate::report::{page, plan, schedule};
+use crate::report::{page, schedule};
 use crate::ruling::{HeadlineKind, prospect};
+use crate::wording::headline::Provisos;
+use crate::wording::plan;
+use crate::wording::plan::Told;
 
 pub(crate) fn run(args: &Vehicle) -> Exit {
     match found(args) {
@@ -81,7 +83,7 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
 
 /// The answer as JSON, with the days backwards from a visit.
 fn json(told: &Told<'_>, by: Option<Date>) -> serde_json::Value {
-    let mut value = plan::json(told);
+    let mut value = plan_form::json(told);
     if let (Some(by), Some(object)) = (by, value.as_object_mut()) {
         let days = schedule::schedule(told, by).map_or(serde_json::Value::Null, |days| schedule::json(&days));
         object.insert("schedule".to_owned(), days);

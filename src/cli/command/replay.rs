@@ -7,8 +7,8 @@ use crate::cli::args::{Replay, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
 use crate::document;
-use crate::report::replay::{Replayed, Stored};
-use crate::report::wrap::wrapped;
+use crate::record::replay::{Replayed, Stored};
+use crate::wording::wrap::wrapped;
 use serde_json::{Value, json};
 
 /// The most fields that are told of one record in text.

@@ -7,10 +7,10 @@ mod messages;
 mod monitors;
 mod topics;
 
-use super::wrap::wrapped;
 use crate::diagnostic::nearest;
 use crate::program::Source;
 use crate::program::declared::Advice;
+use crate::wording::wrap::wrapped;
 use serde::Serialize;
 
 /// A name in plain words.

@@ -4,7 +4,7 @@
 
 use super::{Explained, Kind, Known};
 use crate::model::{Monitor, alias};
-use crate::report::words::minutes;
+use crate::wording::words::minutes;
 
 pub(super) const KIND: Kind = Kind { word: "monitor", names, explain };
 

@@ -13,7 +13,7 @@ use crate::cli::rules::Disk;
 use crate::program::announced_alone;
 use crate::program::unread::unread_alone;
 use crate::program::{Program, SelectionError, Under};
-use crate::report::rule::names_to_take;
+use crate::record::names_to_take;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 

@@ -57,34 +57,36 @@ fn takes(program: &Program, request: &Request) -> Vec<Under> {
     request.takes.iter().filter(has).cloned().collect()
 }
 
-/// Rules on a document.
-///
-/// # Errors
-/// With a sentence: no date, a reading or value there is not, readings that contradict each other.
-pub fn record(
-    program: &Program,
-    texts: &BTreeMap<String, String>,
-    document: &Document,
-    request: &Request,
-) -> Result<Record, String> {
-    let id = &program.id;
-    let flat = flat(program, document, request)?;
-    let takes = takes(program, request);
-    let rule = if request.brief { judge_briefly } else { judge };
-    let ruling = rule(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
-    let certificate = match request.certificate && ruling.possible.len() == 1 {
-        true => certificate(&flat, &document.snapshot).map_err(|error| format!("{id}: {error}"))?,
-        false => None,
-    };
-    // A line of a table carries no digests.
-    let (files, law) = match request.brief {
-        true => (BTreeMap::new(), String::new()),
-        false => {
-            let file = |(name, text): (&String, &String)| (name.clone(), digest::of(text.as_bytes()));
-            (texts.iter().map(file).collect(), digest::of(dump(&flat).as_bytes()))
-        }
-    };
-    let prospect =
-        prospect(&flat, program, &document.snapshot, &ruling, Class::Pass).map_err(|error| format!("{id}: {error}"))?;
-    Ok(Record { ruling, document: document.clone(), files, law, takes, certificate, prospect })
+impl Record {
+    /// Rules on a document.
+    ///
+    /// # Errors
+    /// With a sentence: no date, a reading or value there is not, readings that contradict each other.
+    pub fn of(
+        program: &Program,
+        texts: &BTreeMap<String, String>,
+        document: &Document,
+        request: &Request,
+    ) -> Result<Record, String> {
+        let id = &program.id;
+        let flat = flat(program, document, request)?;
+        let takes = takes(program, request);
+        let rule = if request.brief { judge_briefly } else { judge };
+        let ruling = rule(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
+        let certificate = match request.certificate && ruling.possible.len() == 1 {
+            true => certificate(&flat, &document.snapshot).map_err(|error| format!("{id}: {error}"))?,
+            false => None,
+        };
+        // A line of a table carries no digests.
+        let (files, law) = match request.brief {
+            true => (BTreeMap::new(), String::new()),
+            false => {
+                let file = |(name, text): (&String, &String)| (name.clone(), digest::of(text.as_bytes()));
+                (texts.iter().map(file).collect(), digest::of(dump(&flat).as_bytes()))
+            }
+        };
+        let prospect = prospect(&flat, program, &document.snapshot, &ruling, Class::Pass)
+            .map_err(|error| format!("{id}: {error}"))?;
+        Ok(Record { ruling, document: document.clone(), files, law, takes, certificate, prospect })
+    }
 }

@@ -1,6 +1,6 @@
 //! The form of announced changes in the JSON of a ruling.
 
-use super::record::{LawForm, laws};
+use super::form::{LawForm, laws};
 use crate::ruling::ChangeShown;
 use serde::Serialize;
 

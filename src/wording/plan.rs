@@ -6,10 +6,8 @@ use crate::analysis::next::{Action, Branch, End, Plan};
 use crate::model::{Monitor, Observer};
 use crate::ruling::{AdviceShown, CAUTIONS, Prospect, Ruling, advice_on};
 
-pub use super::plan_json::{FORMAT, branches_json, headline_json, json, state};
-
 /// What no plan ever holds, told with every plan.
-pub(super) const NOT_TO_DO: &str = "Do not clear codes or disconnect the battery to put out the lamp: that hides the fault and \
+pub(crate) const NOT_TO_DO: &str = "Do not clear codes or disconnect the battery to put out the lamp: that hides the fault and \
                          makes every supported monitor incomplete. Codes are cleared only as part of a repair.";
 
 /// The most plans of the same cost that a person is told.
@@ -50,7 +48,7 @@ fn monitors(told: &Told<'_>, plan: &Plan) -> Vec<Monitor> {
 
 /// Further advice on the monitors of the plans that is, or may be, for this vehicle: what a plug-in, a cold climate, a
 /// battery lately disconnected ask for. Each once.
-pub(super) fn further<'a>(told: &Told<'a>) -> Vec<&'a AdviceShown> {
+pub(crate) fn further<'a>(told: &Told<'a>) -> Vec<&'a AdviceShown> {
     let advice = &told.prospect.advice;
     let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(|plan| monitors(told, plan)).collect();
     let names = |it: &AdviceShown| monitors.iter().any(|monitor| it.monitors.iter().any(|name| name == monitor.name()));
@@ -61,7 +59,7 @@ pub(super) fn further<'a>(told: &Told<'a>) -> Vec<&'a AdviceShown> {
 }
 
 /// Further advice in lines: whether it is for this vehicle, what it says, what must hold first.
-pub(super) fn further_lines(advice: &AdviceShown) -> Vec<String> {
+pub(crate) fn further_lines(advice: &AdviceShown) -> Vec<String> {
     let about = match advice.turns_on.as_slice() {
         [] => String::new(),
         facts => format!("perhaps ({} not known): ", joined(facts, "and")),
@@ -82,7 +80,7 @@ fn glossed(monitor: Monitor) -> String {
     }
 }
 
-pub(super) fn step(prospect: &Prospect, action: Action) -> String {
+pub(crate) fn step(prospect: &Prospect, action: Action) -> String {
     let codes = match prospect.codes.as_slice() {
         [] => String::new(),
         codes => format!(" ({})", codes.join(", ")),
@@ -109,7 +107,7 @@ pub(super) fn step(prospect: &Prospect, action: Action) -> String {
 }
 
 /// How a step is usually done: what advice says, how long it takes, what must hold first, and what it rests on.
-pub(super) fn how(told: &Told<'_>, action: Action) -> Vec<String> {
+pub(crate) fn how(told: &Told<'_>, action: Action) -> Vec<String> {
     let Action::DriveUntilComplete(monitor) = action else {
         return Vec::new();
     };
@@ -139,7 +137,7 @@ fn rests_on(told: &Told<'_>) -> Option<String> {
 }
 
 /// How long all drives of a plan take together, by the advice on each.
-pub(super) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
+pub(crate) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
     let drives: Vec<Monitor> = plan.driven();
     if told.prospect.is_unread {
         return None;
@@ -159,7 +157,7 @@ pub(super) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
 
 /// The monitors of a choice as a sentence: `either the catalyst or the evaporative monitor; the catalyst is usually
 /// quicker`.
-pub(super) fn choice(plan: &Plan) -> Option<String> {
+pub(crate) fn choice(plan: &Plan) -> Option<String> {
     let names: Vec<String> = plan.choice.iter().map(|monitor| monitor.spoken()).collect();
     let drives = plan.steps.iter().filter(|step| matches!(step, Action::DriveUntilComplete(_))).count();
     match (drives, names.as_slice()) {
@@ -292,7 +290,7 @@ fn plans_text(told: &Told<'_>, plans: &[Plan], several: bool, out: &mut String) 
 /// The steps of a plan where no monitor was read: a reader first, then every monitor, however many there are. `None` where
 /// a plan is told step by step.
 /// The monitors that go with a step are those that such a vehicle usually has.
-pub(super) fn unread_steps<'a>(told: &Told<'a>, steps: &[Action]) -> Option<Vec<(String, &'a [Monitor])>> {
+pub(crate) fn unread_steps<'a>(told: &Told<'a>, steps: &[Action]) -> Option<Vec<(String, &'a [Monitor])>> {
     let is_drive = |action: &Action| matches!(action, Action::DriveUntilComplete(_));
     if !told.prospect.is_unread || !steps.iter().any(is_drive) {
         return None;
@@ -364,7 +362,7 @@ fn steps_from(told: &Told<'_>, out: &mut String, list: &[Action], from: usize) {
 }
 
 /// What not to do, the cautions that go with every plan, and those of the advice it uses; each once.
-pub(super) fn cautions(told: &Told<'_>) -> Vec<String> {
+pub(crate) fn cautions(told: &Told<'_>) -> Vec<String> {
     let lamp = told.ruling.lamp.iter().map(|lamp| lamp.caution.to_owned());
     let mut list: Vec<String> = std::iter::once(NOT_TO_DO.to_owned()).chain(lamp).collect();
     let own = own_cautions(told).into_iter().chain(of_advice(further(told)));
@@ -387,13 +385,13 @@ fn of_advice<'a>(advice: impl IntoIterator<Item = &'a AdviceShown>) -> Vec<Strin
 }
 
 /// The cautions of the advice on the monitors that are driven.
-pub(super) fn own_cautions(told: &Told<'_>) -> Vec<String> {
+pub(crate) fn own_cautions(told: &Told<'_>) -> Vec<String> {
     let monitors: Vec<Monitor> = plans(told).into_iter().flat_map(|plan| monitors(told, plan)).collect();
     of_advice(monitors.iter().filter_map(|monitor| advice_on(&told.prospect.advice, *monitor)))
 }
 
 /// What a caution is about, of those that several say in other words.
-pub(super) fn subject(caution: &str) -> Option<&'static str> {
+pub(crate) fn subject(caution: &str) -> Option<&'static str> {
     let says = |word: &str| caution.to_lowercase().contains(word);
     if says("closed space") {
         Some("air")
@@ -433,11 +431,11 @@ pub fn first_line(told: &Told<'_>) -> Option<String> {
 }
 
 /// Every action of the plans that are told.
-pub(super) fn actions(told: &Told<'_>) -> Vec<Action> {
+pub(crate) fn actions(told: &Told<'_>) -> Vec<Action> {
     plans(told).into_iter().flat_map(|plan| plan.steps.iter().copied()).collect()
 }
 
 /// Whether there is further advice that is surely for a vehicle such as this: a plug-in, codes cleared lately.
-pub(super) fn has_special(told: &Told<'_>) -> bool {
+pub(crate) fn has_special(told: &Told<'_>) -> bool {
     further(told).into_iter().any(|advice| advice.is_special && advice.turns_on.is_empty())
 }

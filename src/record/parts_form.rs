@@ -1,7 +1,7 @@
 //! Parts of a ruling's JSON that tell more than the verdict: readiness in a line, the lamp, monitors left out of the count,
 //! presumptions.
 
-use super::record::{LawForm, laws};
+use super::form::{LawForm, laws};
 use crate::document::Node;
 use crate::ruling::{ExcusedShown, FactShown, LampShown, PresumptionShown, ReadinessShown};
 use serde::Serialize;

@@ -1,39 +1,20 @@
-//! A ruling as JSON (`wherefore-ruling/1`): the only place where its keys are spelt. The keys of the design page come
+//! A record as JSON (`wherefore-ruling/1`): the only place where its keys are spelt. The keys of the design page come
 //! first and in its order; those after them say more and may grow.
 
-use super::announced::{ChangeForm, change_form};
-use super::headline::Provisos;
-use super::plan;
-use super::{digest, told_form, told_form::values, words};
+use super::change_form::{ChangeForm, change_form};
+use super::parts_form::values;
+use super::{Record, digest, parts_form, plan_form};
 use crate::certificate::Certificate;
-use crate::document::{self, Document, Node};
-use crate::program::{Class, Under};
-use crate::ruling::{Basis, Due, Ground, Law, Margin, Prospect, Ruling, Standing, TraceLine, VerdictShown};
+use crate::document::{self, Node};
+use crate::program::Class;
+use crate::ruling::{Basis, Due, Ground, Law, Margin, Standing, TraceLine, VerdictShown};
+use crate::wording::headline::Provisos;
+use crate::wording::words;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// The format that every ruling names.
 pub const FORMAT: &str = "wherefore-ruling/1";
-
-/// A ruling with what it was made of: everything a report needs.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Record {
-    /// The ruling.
-    pub ruling: Ruling,
-    /// The snapshot document, what is passed through included.
-    pub document: Document,
-    /// Digest of each file that the program was made of, by name: the program, what it adopts, tables.
-    pub files: BTreeMap<String, String>,
-    /// Digest of the law as selected: the flat program as [`crate::program::dump()`] writes it. Unlike the digests of the
-    /// files it stays the same under amendments that do not concern the dates asked for.
-    pub law: String,
-    /// Readings and options that the request took.
-    pub takes: Vec<Under>,
-    /// The proof, where one was asked for and there is one.
-    pub certificate: Option<Certificate>,
-    /// What the vehicle has before it: headline and plan; `None` where the diagrams are too large.
-    pub prospect: Option<Prospect>,
-}
 
 /// Keys that rulings of earlier versions lack.
 pub(super) const LATER_KEYS: [&str; 2] = ["headline", "branches"];
@@ -70,14 +51,14 @@ struct Form<'a> {
     so_far_as_read: Vec<&'static str>,
     unread_could_change: bool,
     identity: Option<&'a str>,
-    readiness: Option<told_form::ReadinessForm<'a>>,
-    lamp: Option<told_form::LampForm>,
-    excused: Option<told_form::ExcusedForm<'a>>,
+    readiness: Option<parts_form::ReadinessForm<'a>>,
+    lamp: Option<parts_form::LampForm>,
+    excused: Option<parts_form::ExcusedForm<'a>>,
     weakest: Option<String>,
     coverage: CoverageForm<'a>,
     alternatives: Vec<AlternativeForm<'a>>,
     weak: Vec<WeakForm<'a>>,
-    presumptions: Vec<told_form::PresumptionForm<'a>>,
+    presumptions: Vec<parts_form::PresumptionForm<'a>>,
     due_rules: Vec<&'a str>,
     due_from: Option<String>,
     changes: Vec<ChangeForm<'a>>,
@@ -330,9 +311,9 @@ fn form(record: &Record) -> Form<'_> {
         so_far_as_read: ruling.so_far_as_read.iter().map(|topic| topic.word()).collect(),
         unread_could_change: !ruling.so_far_as_read.is_empty(),
         identity: ruling.identity.as_deref(),
-        readiness: ruling.readiness.as_ref().map(told_form::readiness),
-        lamp: ruling.lamp.as_ref().map(told_form::lamp),
-        excused: ruling.excused.as_ref().map(told_form::excused),
+        readiness: ruling.readiness.as_ref().map(parts_form::readiness),
+        lamp: ruling.lamp.as_ref().map(parts_form::lamp),
+        excused: ruling.excused.as_ref().map(parts_form::excused),
         weakest: ruling.weakest.map(Basis::words),
         coverage: CoverageForm {
             state: ruling.coverage.state,
@@ -356,7 +337,7 @@ fn form(record: &Record) -> Form<'_> {
                 basis: weak.basis.words(),
             })
             .collect(),
-        presumptions: ruling.presumptions.iter().map(told_form::presumption).collect(),
+        presumptions: ruling.presumptions.iter().map(parts_form::presumption).collect(),
         due_rules: ruling.due.why.iter().map(String::as_str).collect(),
         due_from: ruling.due.next.map(|day| day.to_string()),
         changes: ruling.changes.iter().map(change_form).collect(),
@@ -376,8 +357,8 @@ fn form(record: &Record) -> Form<'_> {
             .collect(),
         remarks: &ruling.remarks,
         engine: ruling.engine,
-        headline: record.told(Provisos::All).map(|told| plan::headline_json(&told)),
-        branches: record.told(Provisos::All).map(|told| plan::branches_json(&told)),
+        headline: record.told(Provisos::All).map(|told| plan_form::headline_json(&told)),
+        branches: record.told(Provisos::All).map(|told| plan_form::branches_json(&told)),
         certificate: record.certificate.as_ref(),
         snapshot,
     }

@@ -1,11 +1,11 @@
 //! Headline, plans and the answer of `next` as JSON.
 
-use super::headline::{self, Provisos};
-use super::plan::{NOT_TO_DO, Told, cautions, choice, further, further_lines, how, step, time};
 use crate::analysis::next::{Action, End, Kind, Plan};
 use crate::model::Fact;
-use crate::model::table::key_of;
+use crate::model::table::{key_of, unit_of};
 use crate::ruling::{HeadlineKind, Prospect, ProvisoShown};
+use crate::wording::headline::{self, Provisos};
+use crate::wording::plan::{NOT_TO_DO, Told, cautions, choice, further, further_lines, how, step, time};
 use serde_json::{Value, json};
 
 /// The format of the answer of `next`.
@@ -85,7 +85,7 @@ fn plan_json(told: &Told<'_>, plan: &Plan) -> Value {
     let one = |action: &Action| {
         let (of, until) = match action {
             Action::DriveUntilComplete(monitor) => (Some(key_of(Fact::Monitor(*monitor))), Some("complete".to_owned())),
-            Action::DriveUntil(fact, number) => (Some(key_of(*fact)), Some(super::facts::unit_of(*fact).show(*number))),
+            Action::DriveUntil(fact, number) => (Some(key_of(*fact)), Some(unit_of(*fact).show(*number))),
             _ => (None, None),
         };
         json!({

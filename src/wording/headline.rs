@@ -1,10 +1,9 @@
 //! The headline: one of a small set of sentences with an exact meaning (`docs/plan.md`), leading with what is certain.
 
-use super::Record;
-use super::plan::Told;
 use super::wrap::joined;
 use crate::analysis::next::{Action, Branch, End, Kind, Plan};
 use crate::diagram::level::Var;
+use crate::model::table::unit_of;
 use crate::model::{Fact, Monitor};
 use crate::program::{Class, Verdict};
 use crate::ruling::{BranchShown, HeadlineKind, Prospect, ProvisoShown, Ruling};
@@ -24,14 +23,6 @@ pub enum Provisos {
     Weightiest,
     /// All.
     All,
-}
-
-impl Record {
-    /// Headline and plan with the ruling, to be told.
-    #[must_use]
-    pub fn told(&self, provisos: Provisos) -> Option<Told<'_>> {
-        self.prospect.as_ref().map(|prospect| Told { ruling: &self.ruling, prospect, provisos })
-    }
 }
 
 /// What reaching the goal is called.
@@ -182,15 +173,15 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
 }
 
 /// What is driven for where no monitor was read: a repair makes every monitor incomplete.
-pub(super) fn unread_monitors(steps: &[Action]) -> &'static str {
+pub(crate) fn unread_monitors(steps: &[Action]) -> &'static str {
     if steps.contains(&Action::RepairFault) { "every monitor" } else { "each monitor that is incomplete" }
 }
 
 /// What follows the repair of a vehicle that did not answer.
-pub(super) const READ_AGAIN: &str = "Then read it again: only then is known what else it takes.";
+pub(crate) const READ_AGAIN: &str = "Then read it again: only then is known what else it takes.";
 
 /// Whether a plan begins with a vehicle that does not answer.
-pub(super) fn is_silent(plan: &Plan) -> bool {
+pub(crate) fn is_silent(plan: &Plan) -> bool {
     plan.steps.contains(&Action::RepairCommunication)
 }
 
@@ -351,9 +342,9 @@ fn actions_after(prospect: &Prospect, plan: &Plan, before: &str) -> String {
 }
 
 /// `15 warm-ups`, `200 miles`: the number that is driven to, counted since codes were cleared.
-pub(super) fn number_since_clearing(step: Action) -> Option<String> {
+pub(crate) fn number_since_clearing(step: Action) -> Option<String> {
     let Action::DriveUntil(fact, number) = step else { return None };
-    let shown = super::facts::unit_of(fact).telling(number).show(number);
+    let shown = unit_of(fact).telling(number).show(number);
     Some(match (fact, number) {
         (Fact::WarmUps, 1) => "1 warm-up".to_owned(),
         (Fact::WarmUps, _) => format!("{shown} warm-ups"),

@@ -4,8 +4,7 @@
 //! and careless changes; one who changes the question and makes all digests anew has made another ruling, and nothing
 //! here can tell that it is not the one that was given.
 
-use super::rule::{self, Request};
-use super::{Record, digest, record};
+use super::{Record, Request, digest, form, names_to_take};
 use crate::certificate::{Certificate, program_of, verify};
 use crate::document::{self, Document, Node};
 use crate::model::Date;
@@ -63,14 +62,14 @@ impl Stored {
         }
         let text = |key: &str| value.get(key).and_then(Value::as_str);
         match text("format") {
-            Some(record::FORMAT) => {}
+            Some(form::FORMAT) => {}
             Some(document::FORMAT) => {
                 return Err(
                     "is a snapshot, not a recorded ruling; `wherefore judge --format json` makes one of it".to_owned()
                 );
             }
-            Some(other) => return Err(format!("format {other:?} is not {:?}", record::FORMAT)),
-            None => return Err(format!("is no ruling: there is no format {:?}", record::FORMAT)),
+            Some(other) => return Err(format!("format {other:?} is not {:?}", form::FORMAT)),
+            None => return Err(format!("is no ruling: there is no format {:?}", form::FORMAT)),
         }
         let engine = text("engine").ok_or("says no version of the engine")?;
         let other_version = (engine != env!("CARGO_PKG_VERSION")).then(|| engine.to_owned());
@@ -99,7 +98,7 @@ impl Stored {
     /// The version that made the record, where it is not this one: it says so, or lacks what this one always writes (an
     /// earlier build under the same number).
     fn made_by(&self, then: &Value, now: &Value) -> Option<String> {
-        let is_later = |key: &String| record::LATER_KEYS.contains(&key.as_str()) || key == "certificate";
+        let is_later = |key: &String| form::LATER_KEYS.contains(&key.as_str()) || key == "certificate";
         let (Value::Object(then), Value::Object(now)) = (then, now) else { return self.other_version.clone() };
         let lacks = now.keys().any(|key| !is_later(key) && !then.contains_key(key));
         let earlier = lacks.then(|| format!("{}, an earlier build of it", env!("CARGO_PKG_VERSION")));
@@ -131,12 +130,12 @@ impl Stored {
         if recorded != Some(Value::String(digest::of(sealed.to_string().as_bytes()))) {
             replayed.say("digest.record", "is not the digest of the record: the record was changed after it was made");
         }
-        let known = |take: &&Under| !rule::names_to_take(program).any(|name| name == take.name);
+        let known = |take: &&Under| !names_to_take(program).any(|name| name == take.name);
         if let Some(take) = self.takes.iter().find(known) {
             return Err(format!("takes.{}: the program has no such question or option", take.name));
         }
         let mut known_on = self.known_on;
-        let mut fresh = rule::record(program, texts, &self.document, &self.request(known_on))?;
+        let mut fresh = Record::of(program, texts, &self.document, &self.request(known_on))?;
         let changed = self.changed_files(&fresh);
         if !changed.is_empty() {
             (fresh, known_on) = self.as_published(fresh, program, texts)?;
@@ -145,7 +144,7 @@ impl Stored {
                 (if same_law { "the law selected is the same" } else { "so has the law selected" }, changed.join(", "));
             replayed.notes.push(format!("the text has changed since ({files}); {what}"));
         }
-        let mut now = record::json_value(&fresh);
+        let mut now = form::json_value(&fresh);
         let mut then = self.value.clone();
         for value in [&mut now, &mut then] {
             if let Some(digests) = value.get_mut("digest").and_then(Value::as_object_mut) {
@@ -215,7 +214,7 @@ impl Stored {
             return Ok((fresh, self.known_on));
         }
         let visit = fresh.ruling.test_date.max(fresh.ruling.as_of);
-        let mut then = rule::record(program, texts, &self.document, &self.request(Some(visit)))?;
+        let mut then = Record::of(program, texts, &self.document, &self.request(Some(visit)))?;
         if law != Some(then.law.as_str()) {
             return Ok((fresh, None));
         }
@@ -284,7 +283,7 @@ fn compare(path: &str, then: &Value, now: &Value, replayed: &mut Replayed) {
                     (Some(then), Some(now)) => compare(&at, then, now, replayed),
                     (Some(then), None) => replayed.say(&at, &format!("recorded {}, now not there", shown(then))),
                     // What earlier versions did not write yet is no difference.
-                    (None, Some(_)) if record::LATER_KEYS.contains(&at.as_str()) => {}
+                    (None, Some(_)) if form::LATER_KEYS.contains(&at.as_str()) => {}
                     (None, Some(now)) => replayed.say(&at, &format!("not recorded, now {}", shown(now))),
                     (None, None) => {}
                 }

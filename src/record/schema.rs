@@ -1,7 +1,7 @@
 //! The JSON Schema (draft 2020-12) of a ruling. It declares every key that `record` writes and leaves room for more:
 //! later versions add keys and rename none.
 
-use super::record::{FORMAT, classes};
+use super::form::{FORMAT, classes};
 use crate::document::Node;
 use crate::model::Observer;
 use crate::program::block::{ChangeKind, ConsequenceKind};
@@ -56,7 +56,7 @@ pub fn plans() -> Node {
     let states = ["passes-already", "plans", "none", "other-test", "not-asked", "by-case", "facts-missing"];
     let common = object(&[("action", text()), ("text", text())]);
     let form = object(&[
-        ("format", json!({"const": super::plan::FORMAT})),
+        ("format", json!({"const": super::plan_form::FORMAT})),
         ("program", text()),
         ("as_of", named("date")),
         ("verdict", text()),
@@ -76,7 +76,7 @@ pub fn plans() -> Node {
     ]);
     let mut list = vec![
         ("$schema".to_owned(), text_node("https://json-schema.org/draft/2020-12/schema")),
-        ("title".to_owned(), text_node(&format!("What leads to a pass ({})", super::plan::FORMAT))),
+        ("title".to_owned(), text_node(&format!("What leads to a pass ({})", super::plan_form::FORMAT))),
     ];
     if let Some(form) = form.as_object() {
         list.extend(form.iter().map(|(key, value)| (key.clone(), Node::from(value))));

@@ -1,0 +1,50 @@
+//! A record: a ruling with what it was made of. Judges a document under a program, writes the record as JSON with its digests,
+//! and judges a stored one again. Front ends and reports take records from here.
+
+mod change_form;
+pub mod digest;
+mod form;
+mod parts_form;
+pub mod plan_form;
+pub mod replay;
+mod request;
+pub mod schema;
+
+pub use form::{FORMAT, json_line, json_value};
+pub use request::{Request, flat, names_to_take};
+
+use crate::certificate::Certificate;
+use crate::document::Document;
+use crate::program::Under;
+use crate::ruling::{Prospect, Ruling};
+use crate::wording::headline::Provisos;
+use crate::wording::plan::Told;
+use std::collections::BTreeMap;
+
+/// A ruling with what it was made of: everything a report needs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Record {
+    /// The ruling.
+    pub ruling: Ruling,
+    /// The snapshot document, what is passed through included.
+    pub document: Document,
+    /// Digest of each file that the program was made of, by name: the program, what it adopts, tables.
+    pub files: BTreeMap<String, String>,
+    /// Digest of the law as selected: the flat program as [`crate::program::dump()`] writes it. Unlike the digests of the
+    /// files it stays the same under amendments that do not concern the dates asked for.
+    pub law: String,
+    /// Readings and options that the request took.
+    pub takes: Vec<Under>,
+    /// The proof, where one was asked for and there is one.
+    pub certificate: Option<Certificate>,
+    /// What the vehicle has before it: headline and plan; `None` where the diagrams are too large.
+    pub prospect: Option<Prospect>,
+}
+
+impl Record {
+    /// Headline and plan with the ruling, to be told.
+    #[must_use]
+    pub fn told(&self, provisos: Provisos) -> Option<Told<'_>> {
+        self.prospect.as_ref().map(|prospect| Told { ruling: &self.ruling, prospect, provisos })
+    }
+}
