@@ -2,7 +2,7 @@
 //! range; it is a bound, because it takes the monitors one by one and not together.
 
 use super::truth::Truth;
-use super::walk::Walk;
+use super::walk::OneWalk;
 use crate::model::facts::Possible;
 use crate::model::{Fact, Facts, Monitor, MonitorSet, MonitorState};
 use crate::program::flat::FlatExcused;
@@ -100,7 +100,7 @@ impl Range {
 
 impl Counted {
     /// The counted monitors as a walk sees them.
-    pub(super) fn of(walk: &Walk<'_>) -> Counted {
+    pub(super) fn of(walk: &OneWalk<'_, '_>) -> Counted {
         let (mut surely, mut perhaps) = (MonitorSet::EMPTY, MonitorSet::EMPTY);
         let (mut surely_flagged, mut perhaps_flagged) = (MonitorSet::EMPTY, MonitorSet::EMPTY);
         for rule in &walk.flat().counts {
@@ -140,7 +140,7 @@ impl Counted {
     }
 
     /// Where the rules of the count go round in a circle: nothing is known of it.
-    pub(super) fn unknown(walk: &Walk<'_>) -> Counted {
+    pub(super) fn unknown(walk: &OneWalk<'_, '_>) -> Counted {
         let real = walk.states();
         let states = States { incomplete: real.incomplete | real.unsupported, ..real };
         Counted { surely: MonitorSet::EMPTY, perhaps: MonitorSet::ALL, states }
@@ -163,7 +163,7 @@ impl Counted {
 }
 
 /// Monitors that an excuse names: surely, perhaps.
-fn excused(walk: &Walk<'_>, which: FlatExcused) -> (MonitorSet, MonitorSet) {
+fn excused(walk: &OneWalk<'_, '_>, which: FlatExcused) -> (MonitorSet, MonitorSet) {
     match which {
         FlatExcused::Monitors(set) => (set, set),
         FlatExcused::EarlierIncomplete => walk.earlier(Fact::EarlierIncomplete),

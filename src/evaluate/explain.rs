@@ -44,7 +44,7 @@ pub struct Leaf<'a> {
 /// The tests that suffice for the condition's truth: of *all of* that fails one that fails, of *any of* that holds one
 /// that holds, else all that bear on it. Named conditions are followed, each once.
 #[must_use]
-pub fn explain<'a>(walk: &Walk<'a>, condition: &'a Condition<usize>) -> Vec<Leaf<'a>> {
+pub fn explain<'a, 'f: 'a>(walk: &Walk<'f>, condition: &'a Condition<usize>) -> Vec<Leaf<'a>> {
     let mut explainer = Explainer { walk, leaves: Vec::new(), followed: BTreeSet::new() };
     explainer.condition(condition, None, 0);
     explainer.leaves
@@ -61,13 +61,13 @@ pub fn causes_of(walk: &Walk<'_>, condition: &Condition<usize>) -> BTreeSet<Caus
 }
 
 #[derive(Debug)]
-struct Explainer<'w, 'a> {
-    walk: &'w Walk<'a>,
+struct Explainer<'w, 'f, 'a> {
+    walk: &'w Walk<'f>,
     leaves: Vec<Leaf<'a>>,
     followed: BTreeSet<usize>,
 }
 
-impl<'a> Explainer<'_, 'a> {
+impl<'a, 'f: 'a> Explainer<'_, 'f, 'a> {
     fn condition(&mut self, condition: &'a Condition<usize>, finding: Option<usize>, depth: u32) {
         let truth = self.walk.truth(condition);
         match condition {

@@ -11,6 +11,7 @@ mod bound;
 mod counted;
 mod explain;
 mod kernel;
+mod meaning;
 mod record;
 mod test;
 mod truth;
@@ -19,9 +20,10 @@ mod walk;
 pub use bound::Bound;
 pub use counted::{Counted, Range, States};
 pub use explain::{Cause, Leaf, causes_of, explain};
+pub use meaning::{Logic, Meaning, Standing, each_way};
 pub use record::{Coverage, Evaluation, LineRecord, LineState};
 pub use truth::Truth;
-pub use walk::Walk;
+pub use walk::{Known, Walk};
 
 use crate::program::{Flat, Given};
 

@@ -4,6 +4,7 @@ use super::bound::Bound;
 use super::counted::Counted;
 use super::explain::{Cause, causes_of};
 use super::kernel;
+use super::meaning::Standing;
 use super::truth::Truth;
 use super::walk::Walk;
 use std::collections::BTreeSet;
@@ -99,7 +100,7 @@ pub(super) fn of(walk: &Walk<'_>) -> Evaluation {
     let flat = walk.flat();
     let (possible, exact) = kernel::possible(walk);
     let (is_covered, coverage) = coverage(walk);
-    let standing = kernel::standing(walk);
+    let standing = walk.standing();
     let lines = (0..flat.lines.len()).map(|place| line(walk, place, is_covered, &coverage, &standing)).collect();
     Evaluation {
         possible,
@@ -118,7 +119,7 @@ fn coverage(walk: &Walk<'_>) -> (Truth, Coverage) {
     if !flat.in_force.is_yes() {
         return (Truth::False, Coverage::NotInForce);
     }
-    let covered = kernel::covered(walk);
+    let covered = walk.covered();
     if covered.is_false() {
         let mut because = BTreeSet::new();
         flat.covers.iter().for_each(|covers| because.extend(causes_of(walk, &covers.item)));
@@ -166,7 +167,7 @@ fn line(
     place: usize,
     is_covered: Truth,
     coverage: &Coverage,
-    standing: &kernel::Standing,
+    standing: &Standing<Truth>,
 ) -> LineRecord {
     let Some(line) = walk.flat().lines.get(place) else {
         let none = Truth::False;
@@ -196,7 +197,7 @@ fn line(
 }
 
 /// What an undetermined line turns on.
-fn doubts(walk: &Walk<'_>, place: usize, coverage: &Coverage, standing: &kernel::Standing) -> BTreeSet<Cause> {
+fn doubts(walk: &Walk<'_>, place: usize, coverage: &Coverage, standing: &Standing<Truth>) -> BTreeSet<Cause> {
     let mut on = BTreeSet::new();
     if let Coverage::Undetermined { on: covered } = coverage {
         on.extend(covered.iter().cloned());

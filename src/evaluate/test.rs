@@ -2,13 +2,13 @@
 //! without it, a test that would hold is unknown.
 
 use super::truth::Truth;
-use super::walk::Walk;
+use super::walk::OneWalk;
 use crate::model::facts::{ABSENT, Possible};
 use crate::model::{CodeList, CodeRange, Fact, MonitorState, TroubleCode};
 use crate::program::{FactRef, How, Quantifier, Test};
 
 /// Whether a test holds.
-pub(super) fn truth(walk: &Walk<'_>, test: &Test<usize>) -> Truth {
+pub(super) fn truth(walk: &OneWalk<'_, '_>, test: &Test<usize>) -> Truth {
     match test {
         Test::Word { fact, words } => word(walk.possible(fact), *words),
         Test::Number { fact, least, most } => number(walk, fact, *least, *most),
@@ -32,13 +32,8 @@ pub(super) fn truth(walk: &Walk<'_>, test: &Test<usize>) -> Truth {
             if *within { inside } else { over }
         }
         Test::Finding(place) => walk.finding(*place),
-        Test::Listed(table) => {
-            walk.rows(*table).fold(Truth::False, |truth, (place, _)| truth.or(walk.row_holds(*table, place)))
-        }
-        Test::Reading { question, reading } => match walk.reading(*question) {
-            Some(known) => Truth::of(known == *reading),
-            None => Truth::Unknown,
-        },
+        Test::Listed(table) => walk.listed(*table),
+        Test::Reading { question, reading } => walk.is_read(*question, *reading),
     }
 }
 
@@ -50,7 +45,7 @@ fn word(possible: &Possible, words: u64) -> Truth {
     Truth::between(accepted != 0 && accepted == *mask, accepted != 0)
 }
 
-fn number(walk: &Walk<'_>, fact: &FactRef<usize>, least: Option<i64>, most: Option<i64>) -> Truth {
+fn number(walk: &OneWalk<'_, '_>, fact: &FactRef<usize>, least: Option<i64>, most: Option<i64>) -> Truth {
     match walk.numbers(fact) {
         None => Truth::False,
         Some((range, may_be_absent)) => unless_absent(range.is_within(least, most), may_be_absent),
@@ -71,7 +66,7 @@ fn text(possible: &Possible, among: &[String], is: bool) -> Truth {
     }
 }
 
-fn model_year_parity(walk: &Walk<'_>, even: bool) -> Truth {
+fn model_year_parity(walk: &OneWalk<'_, '_>, even: bool) -> Truth {
     match walk.numbers(&FactRef::Known(Fact::ModelYear)) {
         None => Truth::False,
         Some((range, may_be_absent)) if range.least == range.most => {
@@ -91,7 +86,7 @@ fn present(possible: &Possible) -> Truth {
 }
 
 /// A list of codes as a test sees it: the list (`None`: nothing known), and whether the vehicle may be without it.
-fn list_of<'a>(walk: &Walk<'a>, list: Fact) -> Option<(Option<&'a CodeList>, bool)> {
+fn list_of<'a>(walk: &OneWalk<'_, 'a>, list: Fact) -> Option<(Option<&'a CodeList>, bool)> {
     match walk.given().facts.get(list) {
         Possible::Codes { list, may_be_absent, may_be_present } if *may_be_present => {
             Some((list.as_ref(), *may_be_absent))
@@ -100,7 +95,7 @@ fn list_of<'a>(walk: &Walk<'a>, list: Fact) -> Option<(Option<&'a CodeList>, boo
     }
 }
 
-fn codes(walk: &Walk<'_>, list: Fact, how: How, among: Option<usize>) -> Truth {
+fn codes(walk: &OneWalk<'_, '_>, list: Fact, how: How, among: Option<usize>) -> Truth {
     let Some((list, may_be_absent)) = list_of(walk, list) else {
         return Truth::False;
     };
@@ -133,7 +128,7 @@ fn codes(walk: &Walk<'_>, list: Fact, how: How, among: Option<usize>) -> Truth {
     unless_absent(truth, may_be_absent)
 }
 
-fn codes_of_table(walk: &Walk<'_>, list: Fact, how: How, table: usize) -> Truth {
+fn codes_of_table(walk: &OneWalk<'_, '_>, list: Fact, how: How, table: usize) -> Truth {
     let Some((list, may_be_absent)) = list_of(walk, list) else {
         return Truth::False;
     };
@@ -168,7 +163,7 @@ fn codes_of_table(walk: &Walk<'_>, list: Fact, how: How, table: usize) -> Truth 
     unless_absent(truth, may_be_absent)
 }
 
-fn pair(walk: &Walk<'_>, quantifier: Quantifier, earlier: Fact, states: u64) -> Truth {
+fn pair(walk: &OneWalk<'_, '_>, quantifier: Quantifier, earlier: Fact, states: u64) -> Truth {
     let (surely, perhaps) = walk.earlier(earlier);
     let now = walk.states();
     let any = |mask: u64| {
@@ -182,7 +177,7 @@ fn pair(walk: &Walk<'_>, quantifier: Quantifier, earlier: Fact, states: u64) -> 
     }
 }
 
-fn not_more_than_earlier(walk: &Walk<'_>) -> Truth {
+fn not_more_than_earlier(walk: &OneWalk<'_, '_>) -> Truth {
     let now = walk.counted().how_many(MonitorState::Incomplete.bit());
     match walk.numbers(&FactRef::Known(Fact::EarlierIncompleteCount)) {
         None => Truth::False,

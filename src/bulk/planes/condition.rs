@@ -1,13 +1,16 @@
-//! Conditions of a flat program as planes: where each surely holds and where perhaps, in Kleene's three values, for one
-//! way of reading the open questions. Named conditions, limits and the count are made once.
+//! The walk over planes: where a condition surely holds and where perhaps, in Kleene's three values, for one way of reading
+//! the open questions. How conditions are joined is the walk's own ([`Meaning`]); here is what single tests and the count are
+//! as functions of the columns.
 
 use super::facts::Builder;
-use super::graph::{Bit, Tri};
+use super::graph::{Bit, Graph, Tri};
 use super::shape::{Ask, Leaf};
-use crate::model::{CodeRange, Fact, Monitor, MonitorSet, MonitorState};
+use crate::evaluate::{Logic, Meaning};
+use crate::model::{Fact, Monitor, MonitorSet, MonitorState};
 use crate::program::block::Allowance;
-use crate::program::flat::{FlatExcused, FlatLimitRow, FlatRow};
-use crate::program::{Condition, FactRef, Flat, How, Quantifier, Test};
+use crate::program::flat::{FlatExcused, FlatLimitRow};
+use crate::program::{FactRef, How, Quantifier, Test};
+use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 
 const UNSUPPORTED: u64 = MonitorState::Unsupported.bit();
@@ -32,83 +35,117 @@ enum Number {
     Of(Vec<(Bit, usize)>),
 }
 
-/// The conditions of one way of reading the open questions.
+/// The functions that are made, and what was counted.
 #[derive(Debug)]
-pub(super) struct Walk<'b, 'a> {
-    pub(super) builder: &'b mut Builder<'a>,
-    assumed: &'b [Option<usize>],
-    findings: BTreeMap<usize, Option<Tri>>,
-    limits: BTreeMap<usize, Option<(Tri, Tri)>>,
-    counted: Option<Vec<Counted>>,
-    numbers: BTreeMap<u64, Number>,
-    is_counting: bool,
+pub(super) struct Planes<'b, 'a> {
+    builder: RefCell<&'b mut Builder<'a>>,
+    counted: RefCell<Option<Vec<Counted>>>,
+    numbers: RefCell<BTreeMap<u64, Number>>,
+    is_counting: Cell<bool>,
 }
 
-impl<'b, 'a> Walk<'b, 'a> {
-    pub(super) fn new(builder: &'b mut Builder<'a>, assumed: &'b [Option<usize>]) -> Walk<'b, 'a> {
-        Walk {
-            builder,
-            assumed,
-            findings: BTreeMap::new(),
-            limits: BTreeMap::new(),
-            counted: None,
-            numbers: BTreeMap::new(),
-            is_counting: false,
-        }
+/// A walk over planes.
+pub(super) type Walk<'w, 'b, 'a> = Meaning<'w, Planes<'b, 'a>>;
+
+/// A walk for one way of reading the open questions.
+pub(super) fn walk<'w, 'b, 'a: 'w>(builder: &'b mut Builder<'a>, assumed: &'w [Option<usize>]) -> Walk<'w, 'b, 'a> {
+    let flat = builder.flat;
+    let planes = Planes {
+        builder: RefCell::new(builder),
+        counted: RefCell::new(None),
+        numbers: RefCell::new(BTreeMap::new()),
+        is_counting: Cell::new(false),
+    };
+    Meaning::over(flat, assumed, planes)
+}
+
+impl<'a> Planes<'_, 'a> {
+    /// Makes functions. Nothing is asked of the walk meanwhile.
+    pub(super) fn build<T>(&self, make: impl FnOnce(&mut Builder<'a>) -> T) -> T {
+        make(&mut self.builder.borrow_mut())
     }
 
-    pub(super) fn flat(&self) -> &'a Flat {
-        self.builder.flat
+    /// The same of the graph alone.
+    pub(super) fn graph<T>(&self, make: impl FnOnce(&mut Graph) -> T) -> T {
+        make(&mut self.builder.borrow_mut().graph)
+    }
+}
+
+impl Logic for Planes<'_, '_> {
+    type Truth = Tri;
+    const FALSE: Tri = Tri::FALSE;
+    const UNKNOWN: Tri = Tri::UNKNOWN;
+    const TRUE: Tri = Tri::TRUE;
+
+    fn not(truth: Tri) -> Tri {
+        truth.not()
     }
 
-    pub(super) fn truth(&mut self, condition: &Condition<usize>) -> Tri {
-        match condition {
-            Condition::All(parts) => parts.iter().fold(Tri::TRUE, |all, part| {
-                let truth = self.truth(part);
-                self.builder.graph.and3(all, truth)
-            }),
-            Condition::Any(parts) => parts.iter().fold(Tri::FALSE, |any, part| {
-                let truth = self.truth(part);
-                self.builder.graph.or3(any, truth)
-            }),
-            Condition::Not(inner) => self.truth(inner).not(),
-            Condition::Test(test) => self.test(test),
-        }
+    fn and(&self, one: Tri, other: Tri) -> Tri {
+        self.graph(|graph| graph.and3(one, other))
+    }
+
+    fn or(&self, one: Tri, other: Tri) -> Tri {
+        self.graph(|graph| graph.or3(one, other))
+    }
+
+    fn test(walk: &Meaning<'_, Self>, test: &Test<usize>) -> Tri {
+        walk.test(test)
+    }
+
+    fn allows(walk: &Meaning<'_, Self>, row: &FlatLimitRow) -> Tri {
+        walk.allows(row)
+    }
+
+    fn row(walk: &Meaning<'_, Self>, table: usize, place: usize) -> Tri {
+        let row = walk.flat().tables.get(table).and_then(|table| table.rows.get(place));
+        let truth = row.map_or(Tri::FALSE, |row| walk.truth(&row.condition));
+        walk.logic().build(|builder| {
+            let none = builder.unlisted.get(&table).copied().unwrap_or(Bit::NEVER);
+            let graph = &mut builder.graph;
+            let doubtful = graph.but_not(truth.perhaps, truth.surely);
+            let dropped = graph.and(doubtful, none);
+            Tri { surely: truth.surely, perhaps: graph.but_not(truth.perhaps, dropped) }
+        })
+    }
+}
+
+impl<'a> Meaning<'_, Planes<'_, 'a>> {
+    fn build<T>(&self, make: impl FnOnce(&mut Builder<'a>) -> T) -> T {
+        self.logic().build(make)
+    }
+
+    fn graph<T>(&self, make: impl FnOnce(&mut Graph) -> T) -> T {
+        self.logic().graph(make)
     }
 
     /// What planes do not express: unknown here, and every record is left open.
-    fn beyond(&mut self) -> Tri {
-        self.builder.is_beyond = true;
+    fn beyond(&self) -> Tri {
+        self.build(|builder| builder.is_beyond = true);
         Tri::UNKNOWN
     }
 
-    fn test(&mut self, test: &Test<usize>) -> Tri {
+    fn test(&self, test: &Test<usize>) -> Tri {
         match test {
-            Test::Word { fact, words } => self.builder.word(fact, *words),
-            Test::Number { fact, .. } => self.builder.test(fact, test),
-            Test::Text { fact, .. } => self.builder.test(&FactRef::Known(*fact), test),
-            Test::ModelYearIsEven(_) => self.builder.test(&FactRef::Known(Fact::ModelYear), test),
-            Test::Present { fact, is } => {
-                let fact = FactRef::Known(*fact);
-                if !matches!(fact, FactRef::Known(fact) if fact.words().is_empty()) {
-                    let has = self.builder.has_word(&fact);
-                    return if *is { has } else { has.not() };
-                }
-                self.builder.test(&fact, test)
-            }
-            Test::Codes { list, .. } => self.builder.test(&FactRef::Known(*list), test),
+            Test::Word { fact, words } => self.build(|builder| builder.word(fact, *words)),
+            Test::Number { fact, .. } => self.build(|builder| builder.test(fact, test)),
+            Test::Text { fact, .. } | Test::Codes { list: fact, .. } => self.known(*fact, test),
             Test::Dated(none) => match *none {},
+            Test::ModelYearIsEven(_) => self.known(Fact::ModelYear, test),
+            Test::Present { fact, is } if !fact.words().is_empty() => {
+                let has = self.build(|builder| builder.has_word(&FactRef::Known(*fact)));
+                if *is { has } else { has.not() }
+            }
+            Test::Present { fact, .. } => self.known(*fact, test),
             Test::CodesOfTable { how: How::Only, .. } => self.beyond(),
             Test::CodesOfTable { list, how, table } => self.codes_of_table(*list, *how, *table),
-            Test::Count { states, least, most } => {
-                let number = self.how_many(*states);
-                self.is_within(&number, *least, *most)
-            }
+            Test::Count { states, least, most } => self.is_within(&self.how_many(*states), *least, *most),
             Test::CountOf { monitors, states, least, most } => {
-                let one_each = monitors.iter().map(|monitor| self.builder.word(&monitor_fact(monitor), *states));
-                let (surely, perhaps): (Vec<Bit>, Vec<Bit>) = one_each.map(|tri| (tri.surely, tri.perhaps)).unzip();
-                let number =
-                    Number::Between { least: self.builder.graph.sum(surely), most: self.builder.graph.sum(perhaps) };
+                let number = self.build(|builder| {
+                    let one_each = monitors.iter().map(|monitor| builder.word(&monitor_fact(monitor), *states));
+                    let (surely, perhaps): (Vec<Bit>, Vec<Bit>) = one_each.map(|tri| (tri.surely, tri.perhaps)).unzip();
+                    Number::Between { least: builder.graph.sum(surely), most: builder.graph.sum(perhaps) }
+                });
                 self.is_within(&number, *least, *most)
             }
             Test::Pair { quantifier, earlier, states } => self.pair(*quantifier, *earlier, *states),
@@ -118,155 +155,89 @@ impl<'b, 'a> Walk<'b, 'a> {
                 if *within { inside } else { over }
             }
             Test::Finding(place) => self.finding(*place),
-            Test::Listed(table) => {
-                let rows = self.rows(*table);
-                rows.iter().fold(Tri::FALSE, |any, row| {
-                    let holds = self.row_holds(*table, row);
-                    self.builder.graph.or3(any, holds)
-                })
-            }
-            Test::Reading { question, reading } => {
-                let taken = self.flat().questions.get(*question).and_then(|question| question.taken);
-                match taken.or_else(|| self.assumed.get(*question).copied().flatten()) {
-                    Some(known) => Tri::of(known == *reading),
-                    None => Tri::UNKNOWN,
-                }
-            }
+            Test::Listed(table) => self.listed(*table),
+            Test::Reading { question, reading } => self.is_read(*question, *reading),
         }
     }
 
+    /// A test of one fact of the table that is none of words.
+    fn known(&self, fact: Fact, test: &Test<usize>) -> Tri {
+        self.build(|builder| builder.test(&FactRef::Known(fact), test))
+    }
+
     /// Whether the least there can be reaches a bound, and whether the most does.
-    fn reaches(&mut self, number: &Number, bound: i64) -> (Bit, Bit) {
-        match number {
+    fn reaches(&self, number: &Number, bound: i64) -> (Bit, Bit) {
+        self.build(|builder| match number {
             Number::Between { least, most } => {
-                let graph = &mut self.builder.graph;
+                let graph = &mut builder.graph;
                 (graph.at_least(least, bound), graph.at_least(most, bound))
             }
             Number::Of(_) if bound <= 0 => (Bit::ALWAYS, Bit::ALWAYS),
             Number::Of(sets) => {
                 let mut any = Bit::NEVER;
                 for (here, set) in sets {
-                    let leaf = self.builder.leaf(Leaf::Counted(*set, bound));
-                    let both = self.builder.graph.and(*here, leaf);
-                    any = self.builder.graph.or(any, both);
+                    let leaf = builder.leaf(Leaf::Counted(*set, bound));
+                    let both = builder.graph.and(*here, leaf);
+                    any = builder.graph.or(any, both);
                 }
                 (any, any)
             }
-        }
+        })
     }
 
-    fn is_within(&mut self, number: &Number, least: Option<i64>, most: Option<i64>) -> Tri {
+    fn is_within(&self, number: &Number, least: Option<i64>, most: Option<i64>) -> Tri {
         let low = least.map_or((Bit::ALWAYS, Bit::ALWAYS), |least| self.reaches(number, least));
         let over = most.map_or((Bit::NEVER, Bit::NEVER), |most| self.reaches(number, most.saturating_add(1)));
-        let graph = &mut self.builder.graph;
-        Tri { surely: graph.but_not(low.0, over.1), perhaps: graph.but_not(low.1, over.0) }
+        self.graph(|graph| Tri { surely: graph.but_not(low.0, over.1), perhaps: graph.but_not(low.1, over.0) })
     }
 
-    fn finding(&mut self, place: usize) -> Tri {
-        let flat = self.flat();
-        let Some((_, condition)) = flat.findings.get(place) else {
-            return Tri::UNKNOWN;
-        };
-        match self.findings.get(&place) {
-            Some(Some(done)) => *done,
-            Some(None) => Tri::UNKNOWN,
-            None => {
-                self.findings.insert(place, None);
-                let truth = self.truth(condition);
-                self.findings.insert(place, Some(truth));
-                truth
-            }
-        }
-    }
-
-    /// Whether the vehicle is within a limit, and whether it is over it.
-    fn limit(&mut self, place: usize) -> (Tri, Tri) {
-        let flat = self.flat();
-        let Some(limit) = flat.limits.get(place) else {
-            return (Tri::UNKNOWN, Tri::UNKNOWN);
-        };
-        match self.limits.get(&place) {
-            Some(Some(done)) => return *done,
-            Some(None) => return (Tri::UNKNOWN, Tri::UNKNOWN),
-            None => {}
-        }
-        self.limits.insert(place, None);
-        let (mut within, mut over) = (Tri::FALSE, Tri::FALSE);
-        for row in &limit.rows {
-            let holds = self.truth(&row.condition);
-            let allows = self.allows(row);
-            let graph = &mut self.builder.graph;
-            let (inside, beyond) = (graph.and3(holds, allows), graph.and3(holds, allows.not()));
-            (within, over) = (graph.or3(within, inside), graph.or3(over, beyond));
-        }
-        self.limits.insert(place, Some((within, over)));
-        (within, over)
-    }
-
-    fn allows(&mut self, row: &FlatLimitRow) -> Tri {
+    fn allows(&self, row: &FlatLimitRow) -> Tri {
         match &row.limit {
             Allowance::AtMost { count, only } => {
-                let incomplete = self.how_many(INCOMPLETE);
-                let number = self.is_within(&incomplete, None, Some(*count));
+                let number = self.is_within(&self.how_many(INCOMPLETE), None, Some(*count));
                 let Some(only) = only else {
                     return number;
                 };
                 let others = self.which(INCOMPLETE).into_iter().filter(|(monitor, _)| !only.contains(*monitor));
                 let (surely, perhaps): (Vec<Bit>, Vec<Bit>) = others.map(|(_, tri)| (tri.surely, tri.perhaps)).unzip();
-                let graph = &mut self.builder.graph;
-                let none = Tri { surely: graph.any(perhaps).not(), perhaps: graph.any(surely).not() };
-                graph.and3(number, none)
+                self.graph(|graph| {
+                    let none = Tri { surely: graph.any(perhaps).not(), perhaps: graph.any(surely).not() };
+                    graph.and3(number, none)
+                })
             }
-            Allowance::AtLeastComplete(count) => {
-                let complete = self.how_many(COMPLETE);
-                self.is_within(&complete, Some(*count), None)
-            }
+            Allowance::AtLeastComplete(count) => self.is_within(&self.how_many(COMPLETE), Some(*count), None),
             Allowance::NotRead => {
-                let incomplete = self.how_many(INCOMPLETE);
-                let (_, some) = self.reaches(&incomplete, 1);
+                let (_, some) = self.reaches(&self.how_many(INCOMPLETE), 1);
                 Tri { surely: some.not(), perhaps: Bit::ALWAYS }
             }
         }
     }
 
-    fn rows(&self, table: usize) -> &'a [FlatRow] {
-        self.flat().tables.get(table).map_or(&[], |table| table.rows.as_slice())
-    }
-
-    /// Whether a row of a table is the vehicle's; where it is presumed not to be in the table, only a row that surely is.
-    fn row_holds(&mut self, table: usize, row: &FlatRow) -> Tri {
-        let truth = self.truth(&row.condition);
-        let none = self.builder.unlisted.get(&table).copied().unwrap_or(Bit::NEVER);
-        let graph = &mut self.builder.graph;
-        let doubtful = graph.but_not(truth.perhaps, truth.surely);
-        let dropped = graph.and(doubtful, none);
-        Tri { surely: truth.surely, perhaps: graph.but_not(truth.perhaps, dropped) }
-    }
-
-    fn codes_of_table(&mut self, list: Fact, how: How, table: usize) -> Tri {
+    fn codes_of_table(&self, list: Fact, how: How, table: usize) -> Tri {
         let fact = FactRef::Known(list);
-        let (more, present, absent) = (
-            self.builder.ask(&fact, Ask::MayHoldMore),
-            self.builder.ask(&fact, Ask::MayBePresent),
-            self.builder.ask(&fact, Ask::MayBeAbsent),
-        );
+        let [more, present, absent] = self.build(|builder| {
+            [Ask::MayHoldMore, Ask::MayBePresent, Ask::MayBeAbsent].map(|ask| builder.ask(&fact, ask))
+        });
         let mut any = Tri::FALSE;
-        for row in self.rows(table).iter().filter(|row| !row.codes.is_empty()) {
-            let codes: Vec<CodeRange> = row.codes.clone();
-            let hit = self.builder.ask(&fact, Ask::HoldsCode(codes));
-            let perhaps = self.builder.graph.or(hit, more);
-            let row = self.row_holds(table, row);
-            let graph = &mut self.builder.graph;
-            let both = graph.and3(row, Tri { surely: hit, perhaps });
-            any = graph.or3(any, both);
+        for (place, row) in self.rows(table).filter(|(_, row)| !row.codes.is_empty()) {
+            let hit = self.build(|builder| {
+                let hit = builder.ask(&fact, Ask::HoldsCode(row.codes.clone()));
+                Tri { surely: hit, perhaps: builder.graph.or(hit, more) }
+            });
+            let row = self.row_holds(table, place);
+            any = self.graph(|graph| {
+                let both = graph.and3(row, hit);
+                graph.or3(any, both)
+            });
         }
         let told = if how == How::Any { any } else { any.not() };
-        let graph = &mut self.builder.graph;
-        let surely = graph.but_not(told.surely, absent);
-        Tri { surely: graph.and(surely, present), perhaps: graph.and(told.perhaps, present) }
+        self.graph(|graph| {
+            let surely = graph.but_not(told.surely, absent);
+            Tri { surely: graph.and(surely, present), perhaps: graph.and(told.perhaps, present) }
+        })
     }
 
-    fn pair(&mut self, quantifier: Quantifier, earlier: Fact, states: u64) -> Tri {
+    fn pair(&self, quantifier: Quantifier, earlier: Fact, states: u64) -> Tri {
         let states = if quantifier == Quantifier::Every { !states } else { states };
         let fact = FactRef::Known(earlier);
         let mut any = Tri::FALSE;
@@ -275,53 +246,53 @@ impl<'b, 'a> Walk<'b, 'a> {
             if member == Tri::FALSE {
                 continue;
             }
-            let now = self.builder.word(&monitor_fact(monitor), states);
-            let graph = &mut self.builder.graph;
-            let here = graph.and3(member, now);
-            any = graph.or3(any, here);
+            any = self.build(|builder| {
+                let now = builder.word(&monitor_fact(monitor), states);
+                let here = builder.graph.and3(member, now);
+                builder.graph.or3(any, here)
+            });
         }
         if quantifier == Quantifier::Any { any } else { any.not() }
     }
 
-    fn member(&mut self, fact: &FactRef<usize>, monitor: Monitor) -> Tri {
-        Tri {
-            surely: self.builder.ask(fact, Ask::Member(monitor)),
-            perhaps: self.builder.ask(fact, Ask::MayBeMember(monitor)),
-        }
+    fn member(&self, fact: &FactRef<usize>, monitor: Monitor) -> Tri {
+        self.build(|builder| Tri {
+            surely: builder.ask(fact, Ask::Member(monitor)),
+            perhaps: builder.ask(fact, Ask::MayBeMember(monitor)),
+        })
     }
 
     /// Counted incomplete now against a number: for every number there can be, then at least it or now below it.
-    fn not_more_than_earlier(&mut self) -> Tri {
+    fn not_more_than_earlier(&self) -> Tri {
         let now = self.how_many(INCOMPLETE);
         let fact = FactRef::Known(Fact::EarlierIncompleteCount);
-        let then = |least: i64| Test::Number {
-            fact: FactRef::Known(Fact::EarlierIncompleteCount),
-            least: Some(least),
-            most: None,
-        };
-        let mut truth = self.builder.test(&fact, &then(i64::MIN));
+        let then = |least: i64| Test::Number { fact: fact.clone(), least: Some(least), most: None };
+        let mut truth = self.build(|builder| builder.test(&fact, &then(i64::MIN)));
         for number in 1..=32 {
-            let at_least = self.builder.test(&fact, &then(number));
+            let at_least = self.build(|builder| builder.test(&fact, &then(number)));
             let (least, most) = self.reaches(&now, number);
-            let graph = &mut self.builder.graph;
-            // Where the vehicle may be without the fact `surely` is never, as `truth` has it from the start.
-            let within =
-                Tri { surely: graph.or(at_least.surely, most.not()), perhaps: graph.or(at_least.perhaps, least.not()) };
-            truth = graph.and3(truth, within);
+            truth = self.graph(|graph| {
+                // Where the vehicle may be without the fact `surely` is never, as `truth` has it from the start.
+                let within = Tri {
+                    surely: graph.or(at_least.surely, most.not()),
+                    perhaps: graph.or(at_least.perhaps, least.not()),
+                };
+                graph.and3(truth, within)
+            });
         }
         truth
     }
 
     /// The monitors that may count, as the count has them. Where its rules go round in a circle it is not known.
-    fn counted(&mut self) -> Vec<Counted> {
-        if let Some(counted) = &self.counted {
+    fn counted(&self) -> Vec<Counted> {
+        let planes = self.logic();
+        if let Some(counted) = &*planes.counted.borrow() {
             return counted.clone();
         }
-        if self.is_counting {
-            self.builder.is_beyond = true;
+        if planes.is_counting.replace(true) {
+            self.beyond();
             return Vec::new();
         }
-        self.is_counting = true;
         let flat = self.flat();
         let rules: Vec<(Tri, MonitorSet, bool)> = flat
             .counts
@@ -333,12 +304,10 @@ impl<'b, 'a> Walk<'b, 'a> {
         let mut list = Vec::new();
         for monitor in Monitor::all() {
             let (mut counts, mut flagged) = (Tri::FALSE, Tri::FALSE);
-            for (truth, monitors, is_flagged) in &rules {
-                if monitors.contains(monitor) {
-                    counts = self.builder.graph.or3(counts, *truth);
-                    if *is_flagged {
-                        flagged = self.builder.graph.or3(flagged, *truth);
-                    }
+            for (truth, _, is_flagged) in rules.iter().filter(|(_, monitors, _)| monitors.contains(monitor)) {
+                counts = planes.or(counts, *truth);
+                if *is_flagged {
+                    flagged = planes.or(flagged, *truth);
                 }
             }
             if counts == Tri::FALSE {
@@ -346,57 +315,55 @@ impl<'b, 'a> Walk<'b, 'a> {
             }
             for (truth, which) in &excuses {
                 let named = self.excused(*which, monitor);
-                let graph = &mut self.builder.graph;
-                let both = graph.and3(*truth, named);
-                counts = graph.and3(counts, both.not());
+                counts = planes.and(counts, planes.and(*truth, named).not());
             }
-            let may = STATES.map(|state| self.builder.word(&monitor_fact(monitor), state).perhaps);
-            let [unsupported, complete, incomplete] = may;
-            let graph = &mut self.builder.graph;
-            let also = graph.and(unsupported, flagged.perhaps);
-            let may = [graph.but_not(unsupported, flagged.surely), complete, graph.or(incomplete, also)];
+            let may = self.build(|builder| {
+                let [unsupported, complete, incomplete] =
+                    STATES.map(|state| builder.word(&monitor_fact(monitor), state).perhaps);
+                let graph = &mut builder.graph;
+                let also = graph.and(unsupported, flagged.perhaps);
+                [graph.but_not(unsupported, flagged.surely), complete, graph.or(incomplete, also)]
+            });
             list.push(Counted { monitor, counts, may });
         }
-        self.is_counting = false;
-        self.counted = Some(list.clone());
+        planes.is_counting.set(false);
+        *planes.counted.borrow_mut() = Some(list.clone());
         list
     }
 
     /// Whether an excuse names a monitor.
-    fn excused(&mut self, which: FlatExcused, monitor: Monitor) -> Tri {
+    fn excused(&self, which: FlatExcused, monitor: Monitor) -> Tri {
         match which {
             FlatExcused::Monitors(set) => Tri::of(set.contains(monitor)),
             FlatExcused::EarlierIncomplete => self.member(&FactRef::Known(Fact::EarlierIncomplete), monitor),
-            FlatExcused::Table(place) => {
-                let rows = self.rows(place).iter().filter(|row| row.excused.contains(monitor));
-                rows.fold(Tri::FALSE, |any, row| {
-                    let holds = self.row_holds(place, row);
-                    self.builder.graph.or3(any, holds)
-                })
+            FlatExcused::Table(table) => {
+                let rows = self.rows(table).filter(|(_, row)| row.excused.contains(monitor));
+                rows.fold(Tri::FALSE, |any, (place, _)| self.logic().or(any, self.row_holds(table, place)))
             }
         }
     }
 
     /// Each counted monitor: whether it counts and is in one of the states.
-    fn which(&mut self, states: u64) -> Vec<(Monitor, Tri)> {
+    fn which(&self, states: u64) -> Vec<(Monitor, Tri)> {
         let counted = self.counted();
-        let mut list = Vec::with_capacity(counted.len());
-        for one in counted {
-            let is_settled = self.builder.is_settled(&monitor_fact(one.monitor));
-            let pick = |wanted: bool| {
-                let states = STATES.iter().zip(one.may).filter(move |(state, _)| (**state & states != 0) == wanted);
-                states.map(|(_, may)| may)
-            };
-            let graph = &mut self.builder.graph;
-            let (perhaps, otherwise) = (graph.any(pick(true)), graph.any(pick(false)));
-            let surely = if is_settled { perhaps } else { graph.but_not(perhaps, otherwise) };
-            list.push((one.monitor, graph.and3(one.counts, Tri { surely, perhaps })));
-        }
-        list
+        self.build(|builder| {
+            let each = counted.iter().map(|one| {
+                let is_settled = builder.is_settled(&monitor_fact(one.monitor));
+                let pick = |wanted: bool| {
+                    let states = STATES.iter().zip(one.may).filter(move |(state, _)| (**state & states != 0) == wanted);
+                    states.map(|(_, may)| may)
+                };
+                let graph = &mut builder.graph;
+                let (perhaps, otherwise) = (graph.any(pick(true)), graph.any(pick(false)));
+                let surely = if is_settled { perhaps } else { graph.but_not(perhaps, otherwise) };
+                (one.monitor, graph.and3(one.counts, Tri { surely, perhaps }))
+            });
+            each.collect()
+        })
     }
 
-    fn how_many(&mut self, states: u64) -> Number {
-        if let Some(number) = self.numbers.get(&states) {
+    fn how_many(&self, states: u64) -> Number {
+        if let Some(number) = self.logic().numbers.borrow().get(&states) {
             return number.clone();
         }
         if let Some(number) = self.of_single(states) {
@@ -404,12 +371,13 @@ impl<'b, 'a> Walk<'b, 'a> {
         }
         let (surely, perhaps): (Vec<Bit>, Vec<Bit>) =
             self.which(states).into_iter().map(|(_, tri)| (tri.surely, tri.perhaps)).unzip();
-        let graph = &mut self.builder.graph;
-        let least = graph.sum(surely.iter().copied());
-        let most = if surely == perhaps { least.clone() } else { graph.sum(perhaps) };
-        let number = Number::Between { least, most };
-        if !self.is_counting {
-            self.numbers.insert(states, number.clone());
+        let number = self.graph(|graph| {
+            let least = graph.sum(surely.iter().copied());
+            let most = if surely == perhaps { least.clone() } else { graph.sum(perhaps) };
+            Number::Between { least, most }
+        });
+        if !self.logic().is_counting.get() {
+            self.logic().numbers.borrow_mut().insert(states, number.clone());
         }
         number
     }
@@ -418,11 +386,11 @@ impl<'b, 'a> Walk<'b, 'a> {
 /// The most conditions that the counted monitors of a single record turn on.
 const MOST_SPLITS: usize = 3;
 
-impl Walk<'_, '_> {
+impl Meaning<'_, Planes<'_, '_>> {
     /// How many counted monitors are in one of the states, of a single record: counted at once, for every way in which
     /// the conditions of the count may hold.
-    fn of_single(&mut self, states: u64) -> Option<Number> {
-        if !self.builder.shape.monitor_states {
+    fn of_single(&self, states: u64) -> Option<Number> {
+        if !self.build(|builder| builder.shape.monitor_states) {
             return None;
         }
         let counted = self.counted();
@@ -462,28 +430,29 @@ impl Walk<'_, '_> {
                     }
                 }
             }
-            let mut here = Bit::ALWAYS;
-            for (place, condition) in conditions.iter().enumerate() {
-                let part = if way >> place & 1 == 1 { *condition } else { condition.not() };
-                here = self.builder.graph.and(here, part);
-            }
-            let sets = &mut self.builder.sets;
-            let place = sets.iter().position(|known| *known == set).unwrap_or_else(|| {
-                sets.push(set);
-                sets.len() - 1
-            });
-            ways.push((here, place));
+            ways.push(self.build(|builder| {
+                let mut here = Bit::ALWAYS;
+                for (place, condition) in conditions.iter().enumerate() {
+                    let part = if way >> place & 1 == 1 { *condition } else { condition.not() };
+                    here = builder.graph.and(here, part);
+                }
+                let sets = &mut builder.sets;
+                let place = sets.iter().position(|known| *known == set).unwrap_or_else(|| {
+                    sets.push(set);
+                    sets.len() - 1
+                });
+                (here, place)
+            }));
         }
         Some(Number::Of(ways))
     }
 
     /// Whether an unsupported one counts as incomplete.
-    fn flagged(&mut self, monitor: Monitor) -> Tri {
+    fn flagged(&self, monitor: Monitor) -> Tri {
         let rules = self.flat().counts.iter().filter(|rule| rule.unsupported_as_incomplete);
-        rules.filter(|rule| rule.monitors.contains(monitor)).fold(Tri::FALSE, |any, rule| {
-            let truth = self.truth(&rule.condition);
-            self.builder.graph.or3(any, truth)
-        })
+        rules
+            .filter(|rule| rule.monitors.contains(monitor))
+            .fold(Tri::FALSE, |any, rule| self.logic().or(any, self.truth(&rule.condition)))
     }
 }
 

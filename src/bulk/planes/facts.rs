@@ -346,7 +346,7 @@ impl<'a> Builder<'a> {
         let flat = self.flat;
         // All conditions before any presumption: they look at what is reported.
         let open = vec![None; flat.questions.len()];
-        let mut walk = super::condition::Walk::new(self, &open);
+        let walk = super::condition::walk(self, &open);
         let holds: Vec<Bit> = flat.presumptions.iter().map(|one| walk.truth(&one.condition).surely).collect();
         for (place, (presumption, holds)) in flat.presumptions.iter().zip(holds).enumerate() {
             let fact = &presumption.fact;

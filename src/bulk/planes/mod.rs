@@ -2,8 +2,9 @@
 //! records a word. `graph` holds functions, `shape` what the columns are, `facts` what each fact can be, `condition` and
 //! `verdict` what the program says, `plan` the list of operations, `load` and `run` carry it out.
 //!
-//! Three-valued like the interpreter, and written apart from it: a record of which it leaves anything open, or that it
-//! cannot read, is marked *open* and answered exactly by the diagrams ([`super::exact`]).
+//! It is the interpreter's own walk ([`crate::evaluate::Meaning`]) over another kind of truth: where something surely holds and
+//! where perhaps, for 64 records at once. A record of which it leaves anything open, or that it cannot read, is marked *open*
+//! and answered exactly by the diagrams ([`super::exact`]), which share nothing with the walk.
 
 mod condition;
 mod cubes;
