@@ -29,7 +29,7 @@ fn conformance_lines_hold_the_rulings_of_the_modules_beneath() {
             let request =
                 record::Request { known_on: case.known_on, takes: case.takes.clone(), ..record::Request::default() };
             let record = Record::of(program, &entry.texts, &document, &request).unwrap();
-            let wanted = wherefore::internals::record::json_line(&record);
+            let wanted = record::json_line(&record);
             assert_eq!(line["ruling"].as_str().unwrap(), wanted.trim_end(), "{id}: {}", case.title);
             // A host that reads the line and asks anew gets the same.
             let asked = Request::from_json(&line["request"].to_string()).unwrap();
