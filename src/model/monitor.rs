@@ -171,7 +171,8 @@ impl MonitorState {
     pub(crate) const WORDS: [&'static str; 3] = ["unsupported", "complete", "incomplete"];
 
     /// The three states, in the order of [`MonitorState::WORDS`].
-    pub(crate) const ALL: [MonitorState; 3] = [MonitorState::Unsupported, MonitorState::Complete, MonitorState::Incomplete];
+    pub(crate) const ALL: [MonitorState; 3] =
+        [MonitorState::Unsupported, MonitorState::Complete, MonitorState::Incomplete];
 
     /// Mask of the states of a monitor that is supported.
     pub(crate) const SUPPORTED: u64 = MonitorState::Complete.bit() | MonitorState::Incomplete.bit();

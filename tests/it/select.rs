@@ -5,12 +5,13 @@ use crate::check::{Folder, good_programs, read};
 use proptest::prelude::*;
 use rstest::rstest;
 use wherefore::internals::check::{check, lint};
-use wherefore::internals::model::{Date, Fact, Unit};
+use wherefore::internals::model::{Date, Fact, Snapshot, Unit, Value};
 use wherefore::internals::program::flat::Line;
 use wherefore::internals::program::{
-    Condition, FactRef, Flat, HORIZON_YEAR, InForce, Item, Program, Selection, SelectionError, Test, Under, dump,
-    epochs, select,
+    Condition, FactRef, Flat, Given, HORIZON_YEAR, InForce, Item, Program, Selection, SelectionError, Test, Under,
+    dump, epochs, select,
 };
+use wherefore::internals::ruling::advice_for;
 use wherefore::internals::source::Source;
 use wherefore::internals::syntax;
 
@@ -444,4 +445,26 @@ proptest! {
             prop_assert!(found.iter().all(|one| one.help.is_some()));
         }
     }
+}
+
+/// Advice is resolved by the date of the visit like every block (`grammar/language.md`): with ages counted as test year less
+/// model year plus 1, a car of 2015 is six in 2020 and five in 2019; 2015 and 2019 are odd.
+#[rstest]
+#[case::old_enough("age at least 6", "2020-06-01", true)]
+#[case::a_year_too_young("age at least 6", "2019-06-01", false)]
+#[case::both_years_odd("model year and test year have the same parity", "2019-06-01", true)]
+#[case::one_of_them_odd("model year and test year have the same parity", "2020-06-01", false)]
+#[case::the_visit_in_an_even_year("test year is even", "2020-06-01", true)]
+#[case::the_visit_in_an_odd_year("test year is even", "2019-06-01", false)]
+fn advice_goes_by_the_date_of_the_visit(#[case] condition: &str, #[case] date: &str, #[case] is_for_it: bool) {
+    let program = program(&format!(
+        "{HEAD}in force from 2002-01-01\nage is test year less model year plus 1\nsource pr \"practice\" practice\n\
+         advice on catalyst\n  \"steady driving\"\n  where {condition}\n  per pr\n"
+    ));
+    let mut car = Snapshot::default();
+    car.set(Fact::ModelYear, Value::Number(2015));
+    let flat = on(&program, date);
+    let advice = advice_for(&flat, &Given::of(&flat, &car).unwrap(), &program);
+    assert_eq!(advice.len(), usize::from(is_for_it));
+    assert!(advice.iter().all(|advice| advice.turns_on.is_empty()), "{advice:?}");
 }
