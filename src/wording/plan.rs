@@ -177,7 +177,8 @@ pub(crate) fn choice(plan: &Plan) -> Option<String> {
 }
 
 /// A choice where the monitors were just named.
-pub(super) fn choice_of_those_named(plan: &Plan) -> Option<String> {
+#[must_use]
+pub fn choice_of_those_named(plan: &Plan) -> Option<String> {
     let drives = plan.steps.iter().filter(|step| matches!(step, Action::DriveUntilComplete(_))).count();
     match (drives, plan.choice.as_slice()) {
         (_, []) => None,
