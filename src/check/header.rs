@@ -28,6 +28,10 @@ pub(super) fn check(cx: &mut Context, file: &File) {
     }
     cx.program.id = id.node.clone();
     cx.program.title = title.node.clone();
+    if title.node.trim().is_empty() {
+        let help = "say between the quotes what a person calls the program";
+        cx.error("check/part-missing", title.span, "the title of the program is empty", help);
+    }
     let allowed = ["authority", "language", "standing", "reviewed", "adopted only"];
     let (_, properties) = cx.properties("the `program` item", &item.properties, &[&allowed]);
     let mut authority = false;
@@ -35,6 +39,10 @@ pub(super) fn check(cx: &mut Context, file: &File) {
         match &property.kind {
             PropertyKind::Authority(word) => {
                 authority = true;
+                if word.node.trim().is_empty() {
+                    let help = "say who made the program between the quotes";
+                    cx.error("check/part-missing", word.span, "the authority is empty", help);
+                }
                 cx.program.authority = word.node.clone();
             }
             PropertyKind::Language(version) => match u32::try_from(version.node) {

@@ -19,6 +19,15 @@ pub(super) fn check(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
             cx.report(diagnostic.also(before.span, "the first one").help("give one of them another name"));
             continue;
         }
+        if title.node.trim().is_empty() {
+            let message = format!("source `{}` has no citation", id.node);
+            cx.error(
+                "check/part-missing",
+                title.span,
+                message,
+                "say between the quotes which text it is: \"1 EX 2.3\"",
+            );
+        }
         let kind_of = Kind::ALL.iter().find(|(_, word)| *word == kind.node).map(|(kind, _)| *kind);
         if kind_of.is_none() {
             cx.unknown("check/unknown-word", "kind of text", kind, Kind::ALL.iter().map(|(_, word)| *word));

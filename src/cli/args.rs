@@ -3,7 +3,9 @@
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
-pub(super) use super::more::{Completions, Explain, Fmt, Man, New, Page, Recorded, Written};
+pub(super) use super::more::{
+    CheckFormat, Completions, ExerciseLevel, Explain, Fmt, Man, New, Page, Recorded, Written,
+};
 
 /// Vehicle inspection programs (their on-board-diagnostic part) as data: rulings with the reasons and the law.
 ///
@@ -89,6 +91,8 @@ pub(super) enum FactsFormat {
     RulingSchema,
     /// The JSON Schema of what `next` answers.
     PlansSchema,
+    /// The JSON Schema of a quiz of `cases --exercise`.
+    QuizSchema,
 }
 
 #[derive(Debug, Args)]
@@ -282,12 +286,15 @@ pub(super) struct Cases {
     /// The worked cases that the file lacks, as text to paste; what follows is for the writer to take from the law.
     #[arg(long, conflicts_with_all = ["as_of", "exercise", "format"])]
     pub(super) missing: bool,
-    /// A worksheet of so many vehicles with an answer key.
+    /// A worksheet of so many vehicles with an answer key; with `--format json` a quiz.
     #[arg(long, value_name = "N")]
     pub(super) exercise: Option<usize>,
     /// Which vehicles the worksheet draws: the same seed, the same sheet.
     #[arg(long, value_name = "S", default_value_t = 1, requires = "exercise")]
     pub(super) seed: u64,
+    /// What the worksheet is about; all levels where not given.
+    #[arg(long, value_enum, value_name = "LEVEL", requires = "exercise")]
+    pub(super) level: Option<ExerciseLevel>,
     #[command(flatten)]
     pub(super) written: Written,
 }
@@ -426,7 +433,7 @@ pub(super) struct Check {
     pub(super) todo: bool,
     /// Form of the output.
     #[arg(long, value_enum, default_value = "text")]
-    pub(super) format: RulingFormat,
+    pub(super) format: CheckFormat,
     #[command(flatten)]
     pub(super) written: Written,
 }
@@ -451,6 +458,10 @@ pub(super) struct Compare {
     /// Let what the second program keeps as `draft of CHANGE` count as in force, and no other draft.
     #[arg(long, value_name = "CHANGE", conflicts_with = "drafts")]
     pub(super) with: Option<String>,
+    /// The two texts beside each other, with what differs in outcome; text or a page. The law of the day of `--as-of`, of
+    /// ID@DATE, or of the last reading.
+    #[arg(long, conflicts_with = "expect_only")]
+    pub(super) side_by_side: bool,
     /// Changes that were meant, as `--format json` printed them; ends with 1 only if anything else changes.
     #[arg(long, value_name = "FILE")]
     pub(super) expect_only: Option<PathBuf>,

@@ -92,3 +92,29 @@ pub(super) struct Fmt {
     #[arg(long)]
     pub(super) upgrade: bool,
 }
+
+/// What a worksheet is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum ExerciseLevel {
+    /// One rule decides.
+    OneRule,
+    /// Limits and counts.
+    Limits,
+    /// Earlier visits, exemptions, excuses, rules that give way.
+    History,
+    /// Something that would decide is not known.
+    Unknowns,
+}
+
+/// Forms of what `check` tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum CheckFormat {
+    /// For people, eighty columns.
+    Text,
+    /// For software: one document.
+    Json,
+    /// Each program as a document to print and sign, with nothing from outside.
+    Html,
+    /// The same document in Markdown.
+    Markdown,
+}

@@ -2,13 +2,13 @@
 //! outcome follows is left blank: the writer takes it from the law, never from what the program says.
 
 use super::facts::facts;
-use crate::analysis::cases::{Vector, suite};
+use crate::analysis::cases::{Mutant, Part, Suite, Vector, slips, suite};
 use crate::diagram::Error;
-use crate::model::{Date, Fact, Facts, Snapshot, Value};
+use crate::model::{Fact, Facts, Snapshot, Value};
 use crate::program::dump::dump;
 use crate::program::{Program, Selection, select};
 use crate::ruling::vectors::caught;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Cases to write, and what they come to.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -17,35 +17,27 @@ pub struct Missing {
     pub cases: Vec<String>,
     /// Changes of one place that change the answer on some vehicle.
     pub changes: usize,
-    /// Of these, how many the file's cases catch, those of a day whose rules are the same to the last year.
+    /// Of these, how many the file's cases catch, each by the law of its own day.
     pub caught: usize,
     /// How many more the missing cases would catch.
     pub would_catch: usize,
 }
 
-/// The cases that are missing from a program.
+/// The cases that are missing from a program. A worked case of any day counts for every slip that it catches on that day,
+/// wherever else the slip would tell: the same place of the text, changed in the same way.
 ///
 /// # Errors
 /// Where a diagram outgrows its budget.
 pub fn missing(program: &Program) -> Result<Missing, Error> {
     let mut found = Missing::default();
-    for part in suite(program)?.parts {
-        found.changes += part.set.effective.len();
-        let mut left: Vec<_> = part.set.effective.iter().collect();
-        let own = dump(&part.flat);
-        // A case of another day counts where the rules of its day are the same.
-        let is_here = |day: Date| {
-            part.epoch.from <= day && day <= part.epoch.through
-                || select(program, &Selection::on(day)).is_ok_and(|flat| dump(&flat) == own)
-        };
-        for case in &program.cases {
-            let Some(day) = case.facts.test_date().filter(|day| is_here(*day)) else { continue };
-            let way: Vec<(String, String)> =
-                case.takes.iter().map(|take| (take.name.clone(), take.value.clone())).collect();
-            let done = caught(&part.flat, &way, day, &case.facts, &left);
-            left = without(left, &done);
-        }
-        found.caught += part.set.effective.len() - left.len();
+    let suite = suite(program)?;
+    let done = caught_by_cases(program, &suite);
+    found.changes = suite.effective();
+    found.caught = done.len();
+    for part in &suite.parts {
+        let effective = part.set.keys.iter().zip(&part.set.effective);
+        let mut left: Vec<&Mutant> =
+            effective.filter(|(key, _)| !done.contains(key.as_str())).map(|(_, mutant)| mutant).collect();
         let mut vectors: Vec<&Vector> = part.set.vectors.iter().collect();
         while !left.is_empty() && !vectors.is_empty() {
             // The vehicle that catches most comes first; of several, the first of the set.
@@ -75,6 +67,39 @@ pub fn missing(program: &Program) -> Result<Missing, Error> {
         }
     }
     Ok(found)
+}
+
+/// The slips that the worked cases catch, each case by the law of its own day.
+fn caught_by_cases<'s>(program: &Program, suite: &'s Suite) -> BTreeSet<&'s str> {
+    let of_part = |part: &'s Part| {
+        let all = part.set.keys.iter().zip(&part.set.effective);
+        all.map(|(key, mutant)| (key.as_str(), mutant))
+    };
+    let wanted: BTreeSet<&'s str> = suite.parts.iter().flat_map(of_part).map(|(key, _)| key).collect();
+    let parts: Vec<(String, &'s Part)> = suite.parts.iter().map(|part| (dump(&part.flat), part)).collect();
+    let mut done: BTreeSet<&'s str> = BTreeSet::new();
+    // Cases of days with the same rules share the slips.
+    let mut known: BTreeMap<String, Vec<(String, Mutant)>> = BTreeMap::new();
+    for case in &program.cases {
+        let Some(day) = case.facts.test_date() else { continue };
+        let Ok(flat) = select(program, &Selection::on(day)) else { continue };
+        let way: Vec<(String, String)> =
+            case.takes.iter().map(|take| (take.name.clone(), take.value.clone())).collect();
+        let rules = dump(&flat);
+        let is_same =
+            |(own, part): &&(String, &'s Part)| part.epoch.from <= day && day <= part.epoch.through || *own == rules;
+        let same = parts.iter().filter(is_same).flat_map(|(_, part)| of_part(part));
+        let slips = known.entry(rules.clone()).or_insert_with(|| slips(program, &flat));
+        let here = slips.iter().filter_map(|(key, mutant)| Some((*wanted.get(key.as_str())?, mutant)));
+        let mut open: Vec<(&'s str, &Mutant)> = here.filter(|(key, _)| !done.contains(key)).collect();
+        for (key, mutant) in same.filter(|(key, _)| !done.contains(key)) {
+            open.push((key, mutant));
+        }
+        let mutants: Vec<&Mutant> = open.iter().map(|(_, mutant)| *mutant).collect();
+        let places = caught(&flat, &way, day, &case.facts, &mutants);
+        done.extend(places.iter().filter_map(|place| open.get(*place)).map(|(key, _)| *key));
+    }
+    done
 }
 
 fn one_line(text: &str) -> String {

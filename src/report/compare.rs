@@ -129,7 +129,11 @@ fn every(first: &Side, second: &Side) -> Vec<Epoch> {
     spans.filter_map(|(from, next)| Some(Epoch { from: *from, through: next.yesterday().ok()? })).collect()
 }
 
-fn flat(side: &Side, visit: Date) -> Result<Flat, String> {
+/// The flat program of a side for a visit on a day.
+///
+/// # Errors
+/// With a sentence: no law can be selected.
+pub fn flat(side: &Side, visit: Date) -> Result<Flat, String> {
     let selection = Selection {
         as_of: side.law_of.unwrap_or(visit),
         drafts: side.drafts,

@@ -5,12 +5,17 @@
 pub mod audit;
 #[cfg(all(feature = "audit", feature = "html"))]
 pub mod audit_page;
+#[cfg(feature = "html")]
+pub mod beside;
 pub mod brief;
+#[cfg(feature = "html")]
+pub mod changed;
 #[cfg(all(feature = "audit", feature = "html"))]
 pub mod charts;
 pub mod compare;
 pub mod diagnostic;
 pub mod draw;
+pub mod exercise;
 pub mod explain;
 pub mod facts;
 pub mod finding;

@@ -2,11 +2,12 @@
 //! would be said without the charts. What they hold is worked out elsewhere.
 
 use super::finding::Shares;
-use super::overview::{Change, Row, limits, shown_flat, versions};
+use super::overview::{Change, LimitShown, Row, YEARS, limits, shown_flat, versions};
 use super::sentences::{Said, sentences};
-use super::{draw, picture};
+use super::{changed, draw, picture};
 use crate::diagnostic::Diagnostic;
 use crate::program::block::Allowance;
+use crate::program::flat::FlatLimitRow;
 use crate::program::select::live;
 use crate::program::{Block, Flat, Item, Kind, Program, Seen, Selection};
 use crate::ruling::{Basis, laws};
@@ -26,6 +27,8 @@ pub struct Page<'p> {
     pub messages: &'p [Diagnostic],
     /// What its cases rest on.
     pub shares: &'p Shares,
+    /// Files of programs that it adopts, by id: their clauses are told in sentences too.
+    pub adopted: &'p [(String, Source)],
 }
 
 /// The templates of all pages.
@@ -38,6 +41,11 @@ pub(super) fn environment() -> Result<Environment<'static>, minijinja::Error> {
     environment.add_template("style.html", include_str!("templates/style.html"))?;
     environment.add_template("programs.html", include_str!("templates/programs.html"))?;
     environment.add_template("program.html", include_str!("templates/program.html"))?;
+    environment.add_template("exercise.html", include_str!("templates/exercise.html"))?;
+    environment.add_template("beside.html", include_str!("templates/beside.html"))?;
+    environment.add_template("program.md", include_str!("templates/program.md"))?;
+    // In a table of Markdown a cell is one line, and a bar ends it.
+    environment.add_filter("cell", |text: &str| text.replace('|', "\\|").replace('\n', " "));
     environment.add_template("plain.html", include_str!("templates/plain.html"))?;
     Ok(environment)
 }
@@ -86,8 +94,99 @@ pub fn program(pages: &[Page<'_>]) -> Result<String, minijinja::Error> {
     environment()?.get_template("program.html")?.render(context! { programs })
 }
 
+/// Programs in full as Markdown: the same document as the page, with tables for charts.
+///
+/// # Errors
+/// Where the template cannot be drawn, which the tests rule out.
+pub fn markdown(pages: &[Page<'_>]) -> Result<String, minijinja::Error> {
+    let programs: Vec<Value> = pages.iter().map(|page| value(*page)).collect();
+    environment()?.get_template("program.md")?.render(context! { programs })
+}
+
+/// Two versions side by side as a page.
+///
+/// # Errors
+/// Where the template cannot be drawn, which the tests rule out.
+pub fn beside(beside: &super::beside::Beside) -> Result<String, minijinja::Error> {
+    environment()?.get_template("beside.html")?.render(context! { b => beside })
+}
+
+/// The rows of the limits as a table: what is allowed, for which model years, what else it turns on, and the law.
+fn limit_rows(flat: &Flat, shown: &[LimitShown]) -> Vec<Value> {
+    let rows = flat.limits.iter().flat_map(|limit| &limit.rows);
+    let row = |(row, shown): (&FlatLimitRow, &LimitShown)| {
+        let (first, last) = YEARS;
+        let years = shown.years.iter().map(|(from, to, open)| {
+            let perhaps = if *open { " (perhaps)" } else { "" };
+            let run = match (*from <= first, *to >= last) {
+                (true, true) => "all".to_owned(),
+                (true, false) => format!("through {to}"),
+                (false, true) => format!("{from} or later"),
+                (false, false) if from == to => from.to_string(),
+                (false, false) => format!("{from} through {to}"),
+            };
+            format!("{run}{perhaps}")
+        });
+        let words = if shown.is_unread { words::law_not_seen } else { words::law };
+        json!({
+            "limit": shown.limit,
+            "allows": shown.allows,
+            "years": years.collect::<Vec<_>>().join(", "),
+            "besides": shown.besides.join("; "),
+            "law": laws(&flat.sources, &row.basis).iter().map(words).collect::<Vec<_>>(),
+        })
+    };
+    rows.zip(shown).map(row).collect()
+}
+
+/// A part of the law that stands on a day: what it is, and what it says, a line each.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Told {
+    pub(super) part: String,
+    pub(super) lines: Vec<String>,
+}
+
+/// Every part that stands on the day of a flat program: what stands besides clauses in the words of its file, clauses in
+/// sentences, topics without a clause.
+pub(super) fn blocks(program: &Program, source: &Source, flat: &Flat) -> Vec<Told> {
+    let text = |value: &Value, key: &str| value.get(key).and_then(Value::as_str).unwrap_or("").to_owned();
+    let list = |value: &Value, key: &str| -> Vec<String> {
+        let all = value.get(key).and_then(Value::as_array).into_iter().flatten();
+        all.filter_map(|it| it.as_str().map(str::to_owned)).collect()
+    };
+    let mut all = Vec::new();
+    for part in parts(program, source, flat) {
+        for told in part.get("list").and_then(Value::as_array).into_iter().flatten() {
+            let mut lines: Vec<String> = text(told, "text").lines().map(str::to_owned).collect();
+            if let Some(origin) = told.get("origin").and_then(Value::as_str) {
+                lines.push(format!("as the file of {origin} has it"));
+                lines.extend(list(told, "law"));
+            }
+            all.push(Told { part: text(&part, "kind"), lines });
+        }
+    }
+    for line in clauses(program, source, flat, &[]) {
+        let mut lines = list(&line, "says");
+        if lines.is_empty() {
+            lines.push(format!("Otherwise {}.", text(&line, "outcome")));
+        }
+        lines.push(format!("Told: \"{}\"", text(&line, "message")));
+        let aside = list(&line, "sets_aside");
+        if !aside.is_empty() {
+            lines.push(format!("Gives way to {}.", aside.join(", ")));
+        }
+        lines.extend(list(&line, "law"));
+        all.push(Told { part: format!("clause {}", text(&line, "clause")), lines });
+    }
+    for silence in silences(flat) {
+        let lines = [vec![text(&silence, "says")], list(&silence, "law")].concat();
+        all.push(Told { part: format!("topic {}", text(&silence, "topic")), lines });
+    }
+    all
+}
+
 fn value(page: Page<'_>) -> Value {
-    let Page { program, source, messages, shares } = page;
+    let Page { program, source, messages, shares, adopted } = page;
     let flat = shown_flat(program);
     let shown = flat.as_ref().map(limits).unwrap_or_default();
     let drawn = flat.as_ref().map(picture::picture);
@@ -106,16 +205,20 @@ fn value(page: Page<'_>) -> Value {
         "ladder": program.outcomes.iter().map(|outcome| {
             format!("{} ({})", outcome.name, outcome.class.word())
         }).collect::<Vec<_>>(),
-        "clauses": flat.as_ref().map(|flat| clauses(program, source, flat)).unwrap_or_default(),
+        "clauses": flat.as_ref().map(|flat| clauses(program, source, flat, adopted)).unwrap_or_default(),
         "cases": cases(program),
         "parts": flat.as_ref().map(|flat| parts(program, source, flat)).unwrap_or_default(),
         "drafts": drafts(program, source),
         "silences": flat.as_ref().map(silences).unwrap_or_default(),
         "limits": if shown.is_empty() { String::new() } else { draw::limits(&shown, 720) },
+        "limit_rows": flat.as_ref().map(|flat| limit_rows(flat, &shown)).unwrap_or_default(),
+        "versions": changed::versions(program).into_iter().map(|it| {
+            json!({ "from": it.from.to_string(), "says": it.says })
+        }).collect::<Vec<_>>(),
         "timeline": draw::timeline(&versions(program), 720),
         "diagram": picture.map(|picture| draw::diagram(&picture, 920)),
         "diagram_says": says,
-        "questions": questions(program),
+        "questions": questions(program, flat.as_ref()),
         "findings": messages.iter().map(|message| finding(message, source)).collect::<Vec<_>>(),
         "acknowledged": program.acknowledged.iter().map(|it| {
             json!({ "code": it.code, "subject": it.subject, "reason": it.reason })
@@ -142,18 +245,19 @@ fn cases(program: &Program) -> Vec<Value> {
     program.cases.iter().map(case).collect()
 }
 
-fn clauses(program: &Program, source: &Source, flat: &Flat) -> Vec<Value> {
-    let said = sentences(&crate::syntax::parse(source).file, source);
+fn clauses(program: &Program, source: &Source, flat: &Flat, adopted: &[(String, Source)]) -> Vec<Value> {
+    let own = std::iter::once((&program.id, source)).chain(adopted.iter().map(|(id, source)| (id, source)));
+    let said: Vec<(&String, Vec<Said>)> =
+        own.map(|(id, source)| (id, sentences(&crate::syntax::parse(source).file, source))).collect();
     // A line stands within the item of its clause, of which there may be several versions.
     let of_line = |line: &crate::program::flat::Line| {
-        let is_own = line.origin.program == program.id;
         let holds = |one: &&Said| {
-            is_own
-                && one.clause == line.clause
+            one.clause == line.clause
                 && one.span.start <= line.origin.span.start
                 && line.origin.span.end <= one.span.end
         };
-        let found = said.iter().find(holds);
+        let here = said.iter().find(|(id, _)| **id == line.origin.program).map(|(_, said)| said);
+        let found = here.into_iter().flatten().find(holds);
         found.map(|one| one.of_line(line.origin.span)).unwrap_or_default()
     };
     let line = |line: &crate::program::flat::Line| {
@@ -284,12 +388,21 @@ fn sources(program: &Program) -> Vec<String> {
     program.sources.iter().map(source).collect()
 }
 
-fn questions(program: &Program) -> Vec<String> {
-    let question = |question: &crate::program::block::Question| {
-        let readings: Vec<&str> = question.readings.iter().map(|(id, _, _)| id.as_str()).collect();
-        let taken = question.taken.and_then(|taken| readings.get(taken));
-        let taken = taken.map_or("left open".to_owned(), |taken| format!("taken: {taken}"));
-        format!("{}: {} Readings: {}; {taken}. {}", question.id, question.text, readings.join(", "), question.why)
+/// The questions: what is asked, the readings and what each means, which is taken and why; and what each changes on the day
+/// shown.
+fn questions(program: &Program, flat: Option<&Flat>) -> Vec<Value> {
+    let question = |question: &crate::program::declared::Question| {
+        let readings = question.readings.iter().map(|(id, means, _)| match means.as_str() {
+            "" => id.clone(),
+            means => format!("{id} ({means})"),
+        });
+        let readings: Vec<String> = readings.collect();
+        let taken = question.taken.and_then(|taken| question.readings.get(taken));
+        let taken = taken.map_or("left open".to_owned(), |(id, _, _)| format!("taken: {id}"));
+        let words =
+            format!("{}: {} Readings: {}; {taken}. {}", question.id, question.text, readings.join(", "), question.why);
+        let changes = flat.map(|flat| changed::readings(program, question, flat.as_of)).unwrap_or_default();
+        json!({ "words": words, "changes": changes })
     };
     program.questions.iter().map(question).collect()
 }

@@ -1,5 +1,7 @@
 //! Rules as sentences: what a clause of a file says, in the file's own tests, for a reader who does not know the language.
 
+use crate::model::Monitor;
+use crate::model::table::FACTS;
 use crate::source::{Source, Span};
 use crate::syntax::ast::{BulletKind, Condition, File, GivesWayTo, Item, Join, Kind, Line, PropertyKind};
 
@@ -59,27 +61,97 @@ fn clause(item: &Item, source: &Source) -> (Vec<(Span, String)>, Option<String>)
             _ => {}
         }
     }
-    let whom = match whom.is_empty() {
-        true => String::new(),
-        false => format!("Of vehicles with {}: ", whom.join("; and ")),
-    };
-    let said = lines.into_iter().map(|(span, line)| (span, format!("{whom}{}", sentence(line, source)))).collect();
+    let whom = whom.join("; and ");
+    let said = lines.into_iter().map(|(span, line)| (span, sentence(&whom, line, source))).collect();
     (said, (!ways.is_empty()).then(|| format!("Gives way to {}.", ways.join(" and to "))))
 }
 
-fn sentence(line: &Line, source: &Source) -> String {
+fn sentence(whom: &str, line: &Line, source: &Source) -> String {
     let condition = words(&line.condition, source);
     let outcome = &line.outcome.node;
-    match line.requires {
-        true => format!("Required: {condition}; or else the outcome is {outcome}."),
-        false => format!("The outcome is {outcome} where {condition}."),
+    match (whom, line.requires, condition.as_str()) {
+        ("", true, _) => format!("Required is that {condition}; or else a vehicle gets {outcome}."),
+        (_, true, _) => format!("Where {whom}, required is that {condition}; or else a vehicle gets {outcome}."),
+        ("", false, EVERY) => format!("Every vehicle gets {outcome}."),
+        (_, false, EVERY) => format!("Where {whom}, every vehicle gets {outcome}."),
+        ("", false, _) => format!("A vehicle gets {outcome} if {condition}."),
+        (_, false, _) => format!("Where {whom}, a vehicle gets {outcome} if {condition}."),
     }
 }
 
-/// A condition on one line: its tests as they are written, a group with what joins it.
+/// The test that is true of all.
+const EVERY: &str = "every vehicle";
+
+/// A test as part of a sentence that is read aloud: `the lamp is commanded on`, `its model year is 1996 or later`.
+fn aloud(test: &str) -> String {
+    let rest_of = |start: &str| test.strip_prefix(start).filter(|rest| rest.is_empty() || rest.starts_with(' '));
+    let starts = [
+        ("lamp", "the lamp is"),
+        ("VIN in", "the VIN is in"),
+        ("VIN not", "the VIN is not"),
+        ("VIN", "the VIN"),
+        ("hybrid", "it is a hybrid"),
+        ("not hybrid", "it is no hybrid"),
+        ("plug-in", "it is a plug-in"),
+        ("not plug-in", "it is no plug-in"),
+        ("over the limit", "it is over the limit"),
+        ("within the limit", "it is within the limit"),
+        ("listed in", "it is listed in"),
+        ("not listed in", "it is not listed in"),
+        ("visit is retest", "the visit is a retest"),
+        ("model year is even", "its model year is even"),
+        ("model year is odd", "its model year is odd"),
+        ("age", "its age is"),
+    ];
+    // A fact whose name begins so is told as a fact.
+    let fact = FACTS.iter().filter_map(|row| Some((row.name, rest_of(row.name)?))).max_by_key(|(name, _)| name.len());
+    let is_bare = |rest: &str| rest.is_empty();
+    if let Some((start, said)) = starts.iter().find(|(start, _)| rest_of(start).is_some())
+        && fact.is_none_or(|(_, rest)| is_bare(rest) || *start != "lamp")
+    {
+        return format!("{said}{}", rest_of(start).unwrap_or(""));
+    }
+    for (quantifier, said) in [("any", "there is a"), ("no", "there is no")] {
+        let codes = rest_of(quantifier).filter(|rest| {
+            [" stored code", " pending code", " permanent code", " earlier failure code"]
+                .iter()
+                .any(|it| rest.starts_with(it))
+        });
+        if let Some(codes) = codes {
+            let article = if quantifier == "any" && codes.starts_with(" earlier") { "there is an" } else { said };
+            return format!("{article}{codes}");
+        }
+    }
+    if let Some(codes) = rest_of("only")
+        && let Some((list, group)) = codes.split_once(" among ")
+    {
+        return format!("all{list} are among {group}");
+    }
+    let first = test.split(' ').next().unwrap_or("");
+    if Monitor::named(first).is_some() {
+        return format!("the {first} monitor{}", test.get(first.len()..).unwrap_or(""));
+    }
+    let is_name = |text: &str| !text.contains(' ') && !text.contains('"');
+    match fact {
+        // `model year 1996 or later`, but `fuel is gasoline`.
+        Some((name, rest)) if rest.starts_with(" is ") || is_bare(rest) => format!("the {name}{rest}"),
+        Some((name, rest)) => {
+            let verb = if name.starts_with("warm-ups") || name.ends_with("visits") { "are" } else { "is" };
+            format!("the {name} {verb}{rest}")
+        }
+        // A named condition.
+        None if is_name(test) => format!("{test} holds"),
+        None => match test.strip_prefix("not ").filter(|name| is_name(name)) {
+            Some(name) => format!("{name} does not hold"),
+            None => test.to_owned(),
+        },
+    }
+}
+
+/// A condition on one line: its tests as they are read aloud, a group with what joins it.
 fn words(condition: &Condition, source: &Source) -> String {
     let joined = |spans: &mut dyn Iterator<Item = Span>| {
-        let texts = spans.map(|span| source.slice(span).split_whitespace().collect::<Vec<_>>().join(" "));
+        let texts = spans.map(|span| aloud(&source.slice(span).split_whitespace().collect::<Vec<_>>().join(" ")));
         texts.collect::<Vec<_>>().join(" and ")
     };
     let mut parts = Vec::new();

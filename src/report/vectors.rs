@@ -1,14 +1,13 @@
-//! Vectors as JSON (`wherefore-vectors/1`) for other implementations, as a text, and as a worksheet for trainees:
-//! questions first, then an answer key with the reasons and the law. The draw is by seed, with a generator of our own, so
-//! that the same seed gives the same sheet everywhere.
+//! Vectors as JSON (`wherefore-vectors/1`) for other implementations, and as a text. Draws by seed, with a generator of our
+//! own, so that the same seed gives the same draw everywhere.
 
 use crate::analysis::cases::mutants::facts_in_words;
 use crate::analysis::cases::{Suite, Unpaired, Vector, Vectors};
 use crate::document::{self, Document};
-use crate::model::{self, Date, Fact, Monitor, Reading, Snapshot};
+use crate::model::Date;
 use crate::program::{Flat, Program, Test};
 use crate::ruling::vectors::{Score, as_read, in_words};
-use crate::ruling::{CAUTIONS, Ruling, judge};
+use crate::ruling::{Ruling, judge};
 use crate::wording::words;
 use crate::wording::wrap::wrapped;
 use serde_json::{Map, Value, json};
@@ -31,7 +30,7 @@ pub struct Sheet<'a> {
 }
 
 /// The ruling on a vector, with its open questions read as it says.
-fn ruling(sheet: &Sheet<'_>, program: &Program, vector: &Vector) -> Option<Ruling> {
+pub(super) fn ruling(sheet: &Sheet<'_>, program: &Program, vector: &Vector) -> Option<Ruling> {
     judge(&as_read(sheet.flat, &vector.example.readings), program, &vector.example.snapshot).ok()
 }
 
@@ -166,7 +165,7 @@ fn not_known(flat: &Flat, vector: &Vector) -> Option<String> {
     Some(facts_in_words(flat, &asked).join(", "))
 }
 
-fn counted(number: usize, thing: &str) -> String {
+pub(super) fn counted(number: usize, thing: &str) -> String {
     if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
 }
 
@@ -242,99 +241,4 @@ pub fn draw(of: usize, many: usize, seed: u64) -> Vec<usize> {
     }
     places.truncate(many);
     places
-}
-
-/// The first model year of vehicles that speak SAE J1979-2 alone: 13 CCR 1968.2(h) as amended for 2023 (from memory).
-const FIRST_ON_UDS: i64 = 2023;
-
-/// Whether a trainee could meet the vehicle: J1939 and its monitors only on engines that are not gasoline's, J1979-2 only
-/// on vehicles new enough. A vector may be odder than that and still be one that can exist.
-#[must_use]
-pub fn is_ordinary(snapshot: &Snapshot) -> bool {
-    let known = |fact: Fact| match snapshot.get(fact) {
-        Some(Reading::Known(value)) => Some(value),
-        _ => None,
-    };
-    let word = |fact: Fact| match known(fact) {
-        Some(model::Value::Word(place)) => fact.words().get(usize::from(*place)).copied(),
-        _ => None,
-    };
-    let is_supported = |monitor: &Monitor| word(Fact::Monitor(*monitor)).is_some_and(|state| state != "unsupported");
-    let is_heavy = word(Fact::Protocol) == Some("j1939")
-        || Monitor::all().filter(|monitor| monitor.is_j1939()).any(|monitor| is_supported(&monitor));
-    let is_of_a_truck = match word(Fact::Fuel) {
-        Some(fuel) => !["gasoline", "electric"].contains(&fuel),
-        None => word(Fact::Ignition) == Some("compression"),
-    };
-    let is_new = matches!(known(Fact::ModelYear), Some(model::Value::Number(year)) if *year >= FIRST_ON_UDS);
-    (!is_heavy || is_of_a_truck) && (word(Fact::Protocol) != Some("obd-on-uds") || is_new)
-}
-
-/// A worksheet: so many vehicles drawn by seed of those that a trainee could meet, then the answer key. Where there are
-/// fewer, it says so.
-#[must_use]
-pub fn worksheet(sheet: &Sheet<'_>, program: &Program, many: usize, seed: u64) -> String {
-    let ordinary: Vec<&Vector> =
-        sheet.set.vectors.iter().filter(|vector| is_ordinary(&vector.example.snapshot)).collect();
-    let drawn = draw(ordinary.len(), many, seed);
-    let vectors: Vec<&Vector> = drawn.iter().filter_map(|at| ordinary.get(*at).copied()).collect();
-    let mut out = wrapped("", None, &format!("Exercise: {}", program.title));
-    let are = counted(vectors.len(), "vehicle");
-    out.push_str(&wrapped("", None, &format!("Law of {}. Seed {seed}, {are}.", sheet.flat.as_of)));
-    if vectors.len() < many {
-        let told =
-            format!("{many} were asked for; this program's worked set holds no more ordinary ones on this date.");
-        out.push_str(&wrapped("", None, &told));
-    }
-    out.push_str("\nThe vehicles are made up. ");
-    out.push_str("On real ones:\n");
-    for caution in CAUTIONS {
-        out.push_str(&wrapped("- ", None, caution));
-    }
-    let names: Vec<&str> = sheet.flat.outcomes.iter().map(|outcome| outcome.name.as_str()).collect();
-    out.push('\n');
-    out.push_str(&wrapped(
-        "",
-        None,
-        &format!("For each vehicle: which outcome ({}, or not-subject), and why?", names.join(", ")),
-    ));
-    for (at, vector) in vectors.iter().enumerate() {
-        out.push_str(&format!("\n{}.\n", at + 1));
-        for part in in_words(sheet.flat, &vector.example) {
-            out.push_str(&wrapped("  - ", None, &part));
-        }
-        for (question, reading) in &vector.example.readings {
-            out.push_str(&wrapped("  - ", None, &format!("the question `{question}` is read as {reading}")));
-        }
-    }
-    out.push_str("\nAnswer key\n");
-    for (at, vector) in vectors.iter().enumerate() {
-        out.push('\n');
-        match ruling(sheet, program, vector) {
-            Some(ruling) => answer(at + 1, &ruling, &mut out),
-            None => out.push_str(&format!("{}. no ruling\n", at + 1)),
-        }
-    }
-    out
-}
-
-fn answer(number: usize, ruling: &Ruling, out: &mut String) {
-    let names: Vec<&str> = ruling.possible.iter().map(|verdict| verdict.name.as_str()).collect();
-    let lead = format!("{number}. ");
-    out.push_str(&wrapped(&lead, None, &format!("{}: {}", names.join(" or "), words::summary(ruling))));
-    if ruling.grounds.is_empty() {
-        let why =
-            if ruling.coverage.state == "covered" { "No clause is unmet." } else { ruling.coverage.message.as_str() };
-        out.push_str(&wrapped("   ", None, why));
-    }
-    for ground in &ruling.grounds {
-        out.push_str(&wrapped("   - ", None, &format!("{}: {}", words::clause(ground), ground.message)));
-        let facts: Vec<&str> = ground.facts.iter().map(|fact| fact.phrase.as_str()).collect();
-        if !facts.is_empty() {
-            out.push_str(&wrapped("     because ", None, &facts.join("; ")));
-        }
-        for law in &ground.law {
-            out.push_str(&wrapped("     ", None, &words::law(law)));
-        }
-    }
 }

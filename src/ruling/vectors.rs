@@ -132,6 +132,15 @@ pub fn caught(flat: &Flat, way: &[(String, String)], day: Date, vehicle: &Snapsh
     changes.iter().enumerate().filter(|(_, mutant)| catches(mutant)).map(|(at, _)| at).collect()
 }
 
+/// Names of the verdicts that the interpreter says may follow of a vehicle, with questions read in a way; none where no such
+/// vehicle can be.
+#[must_use]
+pub fn outcomes(flat: &Flat, way: &[(String, String)], vehicle: &Snapshot) -> Vec<String> {
+    let read = as_read(flat, way);
+    let Ok(given) = Given::of(&read, vehicle) else { return Vec::new() };
+    super::VerdictShown::each(&read, verdict(&read, &given)).into_iter().map(|shown| shown.name).collect()
+}
+
 /// From so many unsupported monitors on, a person is told that there are no others, not their names.
 const MANY: usize = 4;
 

@@ -101,6 +101,9 @@ const COMPARED: &[(&str, &str)] = &[
 /// The message about such a way of saying it; `None` where the place is none of them.
 pub(super) fn early(stop: &Stop<'_>) -> Option<Diagnostic> {
     let slips = [
+        years,
+        bare_year,
+        topic,
         symbol,
         slashes,
         code_range,
@@ -336,6 +339,45 @@ fn negated(stop: &Stop<'_>) -> Option<Diagnostic> {
     let span = stop.previous_span().to(stop.span_of(said.len()));
     let error = Diagnostic::error("syntax/other-words", span, format!("`not {said}` is not how it is said here"));
     Some(error.help(format!("write `{written} {amount}`")).fix(span, *written))
+}
+
+/// `model year 1998-2000`
+fn years(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let written = stop.after().split(|mark: char| !mark.is_ascii_digit() && mark != '-').next()?;
+    let (first, last) = written.split_once('-')?;
+    let is_year = |text: &str| text.len() == 4 && text.bytes().all(|byte| byte.is_ascii_digit());
+    (is_year(first) && is_year(last)).then(|| {
+        let new = format!("{first} through {last}");
+        told(stop, written.len(), format!("write `{new}`"), Some(new))
+    })
+}
+
+/// `2001 and newer: at most 1`
+fn bare_year(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let year = stop.found();
+    let is_year = year.len() == 4 && year.parse::<u16>().is_ok_and(|year| (1900..=2100).contains(&year));
+    (is_year && stop.expects(Rule::condition)).then(|| {
+        let rest = stop.after().get(year.len()..).unwrap_or("").trim_start();
+        let behind = rest.strip_prefix("and ").or_else(|| rest.strip_prefix("or ")).unwrap_or(rest);
+        let bound =
+            BOUNDS.iter().find(|(said, _)| *said == first_word(behind)).map_or("", |(_, written)| match *written {
+                "or later" | "at least" => " or later",
+                _ => " or earlier",
+            });
+        let is = if bound.is_empty() { "is " } else { "" };
+        told(stop, year.len(), format!("say of what: write `model year {is}{year}{bound}`"), None)
+    })
+}
+
+/// `silent on pending codes`
+fn topic(stop: &Stop<'_>) -> Option<Diagnostic> {
+    if !stop.expects(Rule::topic) {
+        return None;
+    }
+    let line = stop.after().lines().next().unwrap_or("").split(',').next().unwrap_or("").trim_end();
+    let joined = line.split_whitespace().collect::<Vec<_>>().join("-").to_ascii_lowercase();
+    let known = words::TOPICS.iter().find(|known| **known == joined && joined != line)?;
+    Some(told(stop, line.len(), format!("write `{known}`"), Some((*known).to_owned())))
 }
 
 /// `any stored DTC`

@@ -115,7 +115,7 @@ fn a_page_shows_what_a_program_rests_on(#[case] id: &str, #[case] wanted: &[&str
     let entry = entries.iter().find(|entry| entry.program.as_ref().is_some_and(|program| program.id == id)).unwrap();
     let program = entry.program.as_ref().unwrap();
     let shares = Shares::default();
-    let page = Page { program, source: &entry.source, messages: &[], shares: &shares };
+    let page = Page { program, source: &entry.source, messages: &[], shares: &shares, adopted: &[] };
     let html = pages::program(&[page]).unwrap();
     for words in wanted {
         assert!(html.contains(words), "{id}: the page does not say `{words}`");

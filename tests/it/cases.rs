@@ -413,7 +413,7 @@ fn worksheets_are_reproducible_and_give_cautions() {
     assert_eq!(sheet("3"), (0, text.clone()));
     assert_ne!(sheet("4").1, text);
     let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}: {text}"));
-    assert!(place("carbon monoxide") < place("\n1.\n") && place("\n5.\n") < place("Answer key"));
+    assert!(place("carbon monoxide") < place("\n1. Unit ") && place("\n5. Unit ") < place("Answer key"));
     let (exit, text) = told(&["cases", DEMO, "--exercise", "5"]);
     assert_eq!(exit, 2, "{text}");
     assert!(text.contains("--as-of"), "{text}");
@@ -449,5 +449,5 @@ fn worksheets_hold_vehicles_that_a_trainee_could_meet(
     #[case] year: i64,
     #[case] is_ordinary: bool,
 ) {
-    assert_eq!(wherefore::internals::report::vectors::is_ordinary(&vehicle(words, year)), is_ordinary);
+    assert_eq!(wherefore::internals::report::exercise::is_ordinary(&vehicle(words, year)), is_ordinary);
 }

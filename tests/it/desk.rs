@@ -203,6 +203,27 @@ fn the_textmate_grammar_has_every_keyword() {
     }
 }
 
+/// So does the one for tree-sitter, and its lists hold no item that the language has not.
+#[test]
+fn the_tree_sitter_grammar_has_every_keyword() {
+    let text = include_str!("../../docs/editor/tree-sitter/grammar.js");
+    let list = |name: &str| -> Vec<String> {
+        let (_, rest) = text.split_once(&format!("const {name} = [")).unwrap();
+        let words = rest.split_once("];").unwrap().0.split('"').skip(1).step_by(2);
+        words.map(str::to_owned).collect()
+    };
+    let mut items: Vec<String> =
+        [list("NAMED"), list("UNNAMED"), vec!["limit".to_owned(), "replaces".to_owned()]].concat();
+    let mut known: Vec<String> = words::ITEMS.iter().map(|keyword| keyword.word.to_owned()).collect();
+    items.sort();
+    known.sort();
+    assert_eq!(items, known);
+    let properties = list("PROPERTIES");
+    for keyword in words::PROPERTIES {
+        assert!(properties.iter().any(|word| word == keyword.word), "{}", keyword.word);
+    }
+}
+
 /// Rules as sentences, for one who does not know the language: who, what, and what it gives way to.
 #[test]
 fn a_clause_is_told_in_sentences() {
@@ -218,9 +239,28 @@ fn a_clause_is_told_in_sentences() {
     assert_eq!(
         lines,
         [
-            "Of vehicles with model year 1996 or later: The outcome is fail where over the limit.",
-            "Of vehicles with model year 1996 or later: Required: at least one of these holds: (lamp not commanded on), \
-             (model year 2000 or earlier and hybrid); or else the outcome is fail.",
+            "Where the model year is 1996 or later, a vehicle gets fail if it is over the limit.",
+            "Where the model year is 1996 or later, required is that at least one of these holds: (the lamp is not commanded \
+             on), (the model year is 2000 or earlier and it is a hybrid); or else a vehicle gets fail.",
         ]
     );
+}
+
+/// A case of another day, whose rules are others, counts for what it catches on its day: the slip in a clause that stands on
+/// both days is the same slip.
+#[test]
+fn cases_of_other_days_count_for_what_they_catch() {
+    let text = HEATH;
+    // From 2025 on one clause more: the rules of the days before and after differ.
+    let more = "\nclause heavy on other\n  fail where gross weight above 9000 lb\n  \"Too heavy.\"\n  from 2025-01-01\n  per text\n";
+    let case = |on: &str| {
+        format!(
+            "\ncase \"lamp\"\n  on {on}\n  facts fuel is gasoline; gross weight 4000 lb; model year 2010; lamp commanded on; \
+             complete: catalyst, evaporative\n  expect fail by lamp-light\n  follows from text\n"
+        )
+    };
+    let caught = |on: &str| desk::missing(&program(&format!("{text}{more}{}", case(on)))).unwrap();
+    let (old, new) = (caught("2022-06-01"), caught("2026-06-01"));
+    assert!(old.caught > 0 && old.changes == new.changes, "{} {}", old.caught, new.caught);
+    assert_eq!(old.caught, new.caught, "the case shows the same of the clause on both days");
 }

@@ -26,6 +26,8 @@ mod parse;
 mod replay;
 #[path = "../../fuzz/bodies/rows.rs"]
 mod rows;
+#[path = "../../fuzz/bodies/typed.rs"]
+mod typed;
 
 use rstest::rstest;
 
@@ -43,6 +45,7 @@ use rstest::rstest;
 #[case::mapping("mapping", mapping::one)]
 #[case::replay("replay", replay::one)]
 #[case::rows("rows", rows::one)]
+#[case::typed("typed", typed::one)]
 fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
     let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));
     let mut count = 0;
@@ -68,6 +71,7 @@ fn seeds_are_replayed(#[case] target: &str, #[case] one: fn(&[u8])) {
 #[case::mapping("mapping", mapping::one, 61)]
 #[case::replay("replay", replay::one, 8)]
 #[case::rows("rows", rows::one, 61)]
+#[case::typed("typed", typed::one, 40)]
 fn cut_seeds_break_nothing(#[case] target: &str, #[case] one: fn(&[u8]), #[case] step: usize) {
     let folder = format!("{}/fuzz/seeds/{target}", env!("CARGO_MANIFEST_DIR"));
     for entry in std::fs::read_dir(&folder).unwrap() {

@@ -46,6 +46,7 @@ mod desk;
 mod diagram;
 mod document;
 mod every;
+mod exercise;
 mod explained;
 mod faults;
 mod federal_floor;
@@ -63,6 +64,7 @@ mod language_two;
 mod lints_exact;
 #[cfg(all(feature = "lsp", feature = "cli"))]
 mod lsp;
+mod papers;
 mod parts;
 mod practice;
 mod presumed;

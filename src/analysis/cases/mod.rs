@@ -15,7 +15,7 @@ mod pattern;
 mod suite;
 
 pub use mutants::{Change, Mutant, Site};
-pub use suite::{Part, Suite, suite, vectors_on};
+pub use suite::{Part, Suite, slips, suite, vectors_on};
 
 use crate::diagram::example::Example;
 use crate::diagram::{Error, Node};
@@ -85,6 +85,8 @@ pub struct Vectors {
     pub equivalent: Vec<String>,
     /// Changes that change an answer on some vehicle.
     pub effective: Vec<Mutant>,
+    /// For each of them what names it in every epoch: the place of the text, and the change ([`slips`]).
+    pub keys: Vec<String>,
 }
 
 /// What has been shown already, by key: a place of the program's text with its change.
@@ -179,6 +181,7 @@ fn add(flat: &Flat, mutants: Vec<(String, Mutant)>, known: &mut Known) -> Result
             let (what, day) = (mutant.what.clone(), mutant.change.day());
             wanted.push(Wanted { what, vehicles, day, not_known, is_of_a_list: mutant.change.is_of_a_list() });
             set.effective.push(mutant);
+            set.keys.push(key);
         }
     }
     let aside = bench.set_aside(&known.shown)?;

@@ -118,6 +118,16 @@ pub fn vectors_on(program: &Program, flat: &Flat) -> Result<Vectors, Error> {
     Ok(set)
 }
 
+/// Every change of one place of the law of a day, dates of blocks left out, with what names it in every epoch.
+#[must_use]
+pub fn slips(program: &Program, flat: &Flat) -> Vec<(String, Mutant)> {
+    let (days, _) = days_of_change(program);
+    let places = Places { version: days.range(..=flat.as_of).count(), named: named(program, flat.as_of) };
+    let mut all = keyed(flat, &places, mutants(flat));
+    all.extend(other_readings(program, flat.as_of));
+    all
+}
+
 /// What the flat program does not say of where its parts were written.
 #[derive(Debug, Default)]
 pub(super) struct Places {

@@ -5,13 +5,14 @@ use super::date;
 use super::find::by_name;
 use crate::analysis::cases::{suite, vectors_on};
 use crate::catalog::{BuiltIn, Catalog, Files};
-use crate::cli::args::{AllCases, Cases, RulingFormat};
+use crate::cli::args::{AllCases, Cases, ExerciseLevel, RulingFormat};
 use crate::cli::progress::Progress;
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
 use crate::desk;
 use crate::front::{Programs, Vehicles};
 use crate::program::{Program, Selection, epochs, select};
+use crate::report::exercise::{self, Level, Wanted};
 use crate::report::vectors::{self as report, Sheet};
 use crate::ruling::vectors::score;
 use crate::wording::wrap::wrapped;
@@ -86,12 +87,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
     drop(progress);
     let sheet = Sheet { dates: (date, run.through), flat: &flat, set: &set, score: &score };
     match (args.exercise, args.format) {
-        (Some(many), RulingFormat::Html) => {
-            let sheet = report::worksheet(&sheet, program, many, args.seed);
-            print::page_of(&format!("Worksheet: {}", program.title), &sheet);
-        }
-        (Some(_), RulingFormat::Json) => return Err("a worksheet is text or a page: --format text or html".to_owned()),
-        (Some(many), RulingFormat::Text) => print::data(&report::worksheet(&sheet, program, many, args.seed)),
+        (Some(many), _) => return worksheet(args, program, &sheet, many),
         (None, RulingFormat::Json) => print::data(&format!("{}\n", report::json_value(&sheet, program))),
         (None, RulingFormat::Text) => print::data(&report::text(&sheet, program)),
         (None, RulingFormat::Html) => {
@@ -101,12 +97,30 @@ fn made(args: &Cases) -> Result<Exit, String> {
     Ok(worst(program, &sheet))
 }
 
+/// A worksheet or a quiz.
+fn worksheet(args: &Cases, program: &Program, sheet: &Sheet<'_>, many: usize) -> Result<Exit, String> {
+    let level = args.level.map(|level| match level {
+        ExerciseLevel::OneRule => Level::OneRule,
+        ExerciseLevel::Limits => Level::Limits,
+        ExerciseLevel::History => Level::History,
+        ExerciseLevel::Unknowns => Level::Unknowns,
+    });
+    let made = exercise::exercise(sheet, program, Wanted { many, seed: args.seed, level });
+    match args.format {
+        RulingFormat::Text => print::data(&exercise::text(&made)),
+        RulingFormat::Json => print::data(&format!("{}\n", exercise::quiz(&made))),
+        RulingFormat::Html => print::data(&exercise::page(&made).map_err(|error| error.to_string())?),
+    }
+    Ok(worst(program, sheet))
+}
+
 /// The cases that the file lacks, and what they would catch.
 fn missing(program: &Program) -> Result<Exit, String> {
     let found = desk::missing(program).map_err(|error| format!("{}: {error}", program.id))?;
     let head = format!(
-        "{}: of {} slips of one place that would change an answer, the worked cases of the days on which it would catch {} \
-         (cases of other days, of the same rules or not, are not counted); the {} below would catch {} more. Give each a title, the outcome that follows from the law, and where it follows from.",
+        "{}: of {} slips of one place that would change an answer, the worked cases would catch {}, each by the law of its \
+         day; the {} below would catch {} more. Give each a title, the outcome that follows from the law, and where it \
+         follows from.",
         program.id,
         found.changes,
         found.caught,

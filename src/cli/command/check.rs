@@ -3,7 +3,7 @@
 
 use super::date;
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
-use crate::cli::args::{Check, RulingFormat};
+use crate::cli::args::{Check, CheckFormat};
 use crate::cli::progress::Progress;
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, print, threads};
@@ -13,9 +13,10 @@ use crate::model::Date;
 use crate::report::diagnostic::Message;
 use crate::report::finding::Shares;
 use crate::report::pages::{self, Page};
+use crate::source::Source;
 use crate::wording::wrap::wrapped;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// What was found, all files together.
@@ -97,7 +98,7 @@ pub(crate) fn run(args: &Check) -> Exit {
         (_, _) => Exit::Unusable,
     };
     match args.format {
-        RulingFormat::Text => {
+        CheckFormat::Text => {
             for message in &unreadable {
                 print::error(message);
             }
@@ -119,7 +120,9 @@ pub(crate) fn run(args: &Check) -> Exit {
                 .collect();
             if !folded.is_empty() {
                 print::data(&folded);
-                print::data("\n`--verbose` shows each finding with its place, an example vehicle and what to do.\n\n");
+                print::data(
+                    "\n`--verbose` shows each finding with its place, an example vehicle and what to do.\n`explain CODE` tells of a code.\n\n",
+                );
             }
             if let [only] = told.as_slice()
                 && let Some(words) = only.shares.words()
@@ -128,7 +131,7 @@ pub(crate) fn run(args: &Check) -> Exit {
             }
             print::data(&summary_line(&summary));
         }
-        RulingFormat::Json => {
+        CheckFormat::Json => {
             let messages = told.iter().flat_map(|it| it.messages.iter().map(|one| Message::of(one, &it.entry.source)));
             let messages = messages.collect();
             let shares =
@@ -137,28 +140,34 @@ pub(crate) fn run(args: &Check) -> Exit {
             let form = Form { format: "wherefore-check/1", messages, shares, unreadable, summary };
             print::data(&(serde_json::to_string(&form).unwrap_or_default() + "\n"));
         }
-        RulingFormat::Html => {
+        CheckFormat::Html | CheckFormat::Markdown => {
             for message in &unreadable {
                 print::error(message);
             }
-            return page(&told).max(exit);
+            return page(&told, &catalog, args.format).max(exit);
         }
     }
     exit
 }
 
-/// The files as pages; messages about one that has errors are drawn beside.
-fn page(told: &[Told]) -> Exit {
+/// The files as documents; messages about one that has errors are drawn beside.
+fn page(told: &[Told], catalog: &Catalog<'_>, format: CheckFormat) -> Exit {
+    let adopted: Vec<Vec<(String, Source)>> = told.iter().map(|it| adopted(it, catalog)).collect();
     let mut pages = Vec::new();
-    for it in told {
+    for (it, adopted) in told.iter().zip(&adopted) {
         match it.entry.program.as_deref().filter(|_| !it.entry.is_advice) {
             Some(program) => {
-                pages.push(Page { program, source: &it.entry.source, messages: &it.messages, shares: &it.shares });
+                let (source, messages) = (&it.entry.source, it.messages.as_slice());
+                pages.push(Page { program, source, messages, shares: &it.shares, adopted });
             }
             None => it.messages.iter().for_each(|message| print::message(&draw::draw(message, &it.entry.source))),
         }
     }
-    match pages::program(&pages) {
+    let drawn = match format {
+        CheckFormat::Markdown => pages::markdown(&pages),
+        _ => pages::program(&pages),
+    };
+    match drawn {
         Ok(page) => {
             print::data(&page);
             Exit::Good
@@ -168,6 +177,14 @@ fn page(told: &[Told]) -> Exit {
             Exit::Unusable
         }
     }
+}
+
+/// The files of the programs whose blocks a program holds besides its own.
+fn adopted(told: &Told, catalog: &Catalog<'_>) -> Vec<(String, Source)> {
+    let Some(program) = told.entry.program.as_deref() else { return Vec::new() };
+    let others = program.blocks.iter().map(|block| &block.origin.program).filter(|id| **id != program.id);
+    let others: BTreeSet<&String> = others.collect();
+    others.into_iter().filter_map(|id| Some((id.clone(), catalog.find(id).ok()?.source.clone()))).collect()
 }
 
 fn tell_of(entry: &Result<Arc<Entry>, String>, as_of: Option<Date>) -> Result<Told, String> {

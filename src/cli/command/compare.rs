@@ -4,12 +4,18 @@
 use super::date;
 use super::find::by_name;
 use super::judge::drawn_errors;
+use crate::analysis;
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::cli::args::{Compare, RulingFormat};
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
-use crate::program::{Item, Program};
+use crate::model::Date;
+use crate::program::{Epoch, Item, Program};
+use crate::report::beside::{self, Version};
 use crate::report::compare::{self as report, Compared, FORMAT, Side};
+use crate::report::overview::shown_flat;
+use crate::report::pages;
+use crate::source::Source;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -19,7 +25,8 @@ const MOST_EXPECTED: u64 = 64 << 20;
 
 pub(crate) fn run(args: &Compare) -> Exit {
     match compared(args) {
-        Ok((compared, meant)) => tell(args, &compared, meant.as_ref()),
+        Ok(found) if args.side_by_side => side_by_side(args, &found),
+        Ok(found) => tell(args, &found.compared, found.meant.as_ref()),
         Err(messages) => {
             for message in messages {
                 print::error(&message);
@@ -29,7 +36,15 @@ pub(crate) fn run(args: &Compare) -> Exit {
     }
 }
 
-fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>> {
+/// What was compared, and what came out.
+struct Found {
+    compared: Compared,
+    meant: Option<Compared>,
+    sides: [(Side, Source); 2],
+    as_of: Option<Date>,
+}
+
+fn compared(args: &Compare) -> Result<Found, Vec<String>> {
     let one = |message: String| vec![message];
     let as_of = args.as_of.as_deref().map(|text| date("--as-of", text)).transpose().map_err(one)?;
     let meant = args.expect_only.as_deref().map(meant).transpose().map_err(one)?;
@@ -51,7 +66,7 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
         }
     };
     let (first, second) = (side(first_named, false), side(second_named, args.drafts));
-    let (Some(first), Some(mut second)) = (first, second) else {
+    let (Some((first, first_source)), Some((mut second, second_source))) = (first, second) else {
         return Err(faults);
     };
     second.with.clone_from(&args.with);
@@ -62,7 +77,44 @@ fn compared(args: &Compare) -> Result<(Compared, Option<Compared>), Vec<String>>
     let equal = runs.iter().all(|run| run.changes.is_empty());
     let compared =
         Compared { format: FORMAT.to_owned(), first: first_named.clone(), second: second_named.clone(), equal, runs };
-    Ok((compared, meant))
+    Ok(Found { compared, meant, sides: [(first, first_source), (second, second_source)], as_of })
+}
+
+/// Both texts on one day, and what differs in outcome on it.
+fn side_by_side(args: &Compare, found: &Found) -> Exit {
+    let [(first, first_source), (second, second_source)] = &found.sides;
+    let shown = || shown_flat(&second.program).map(|flat| flat.as_of);
+    let Some(visit) = found.as_of.or(first.law_of.max(second.law_of)).or_else(shown) else {
+        print::error(&format!("{}: never in force; give --as-of DATE", found.compared.second));
+        return Exit::Unusable;
+    };
+    let made = report::flat(first, visit).and_then(|one| Ok((one, report::flat(second, visit)?)));
+    let made = made.and_then(|(one, other)| {
+        let comparison = analysis::compare(&one, &other).map_err(|error| error.to_string())?;
+        Ok((report::run(Epoch { from: visit, through: visit }, &one, &comparison), one, other))
+    });
+    let (run, one, other) = match made {
+        Ok(made) => made,
+        Err(message) => {
+            print::error(&message);
+            return Exit::Unusable;
+        }
+    };
+    let left = Version { program: &first.program, source: first_source, flat: &one, name: &found.compared.first };
+    let right = Version { program: &second.program, source: second_source, flat: &other, name: &found.compared.second };
+    let beside = beside::beside(left, right, &run.changes);
+    match args.format {
+        RulingFormat::Text => print::data(&beside::text(&beside)),
+        RulingFormat::Json => print::data(&format!("{}\n", serde_json::json!(beside))),
+        RulingFormat::Html => match pages::beside(&beside) {
+            Ok(page) => print::data(&page),
+            Err(error) => {
+                print::error(&format!("the page cannot be drawn: {error}"));
+                return Exit::Unusable;
+            }
+        },
+    }
+    if run.changes.is_empty() { Exit::Good } else { Exit::Negative }
 }
 
 /// The programs as they were named.
@@ -108,7 +160,8 @@ fn is_file(text: &str) -> bool {
     Path::new(text).extension().is_some_and(|ending| ending == files::ENDING)
 }
 
-fn side(text: &str, drafts: bool, catalog: &Catalog<'_>, of_files: &Catalog<'_>) -> Result<Side, String> {
+/// A side with its file.
+fn side(text: &str, drafts: bool, catalog: &Catalog<'_>, of_files: &Catalog<'_>) -> Result<(Side, Source), String> {
     if is_file(text) {
         let shelf = of_files.shelf(0);
         let entry = shelf.into_iter().find_map(|entry| match entry {
@@ -117,13 +170,15 @@ fn side(text: &str, drafts: bool, catalog: &Catalog<'_>, of_files: &Catalog<'_>)
             Err(fault) => Some(Err(fault)),
         });
         let entry = entry.unwrap_or_else(|| Err(format!("{text}: there is no such file")))?;
-        return Ok(Side { program: usable(&entry)?, law_of: None, drafts, with: None });
+        return Ok((Side { program: usable(&entry)?, law_of: None, drafts, with: None }, entry.source.clone()));
     }
     let (id, law_of) = match text.split_once('@') {
         Some((id, day)) => (id, Some(date(text, day)?)),
         None => (text, None),
     };
-    Ok(Side { program: by_name(id, catalog)?.program, law_of, drafts, with: None })
+    let program = by_name(id, catalog)?.program;
+    let source = catalog.find(&program.id).map_err(|error| error.to_string())?.source.clone();
+    Ok((Side { program, law_of, drafts, with: None }, source))
 }
 
 fn usable(entry: &Entry) -> Result<Arc<Program>, String> {

@@ -12,6 +12,7 @@ pub(crate) fn run(args: &Facts) -> Exit {
         FactsFormat::Schema => pretty(&document::schema()),
         FactsFormat::RulingSchema => pretty(&crate::record::schema::schema()),
         FactsFormat::PlansSchema => pretty(&crate::record::schema::plans()),
+        FactsFormat::QuizSchema => pretty(&report::exercise::schema()),
     });
     Exit::Good
 }
