@@ -55,7 +55,7 @@ pub fn one(data: &[u8]) {
     let found = documents.judge(text, &mut room);
     let set = match &found {
         Ok(told) => Some(match told.ruled() {
-            Ruled::Settled(brief) => BTreeSet::from([brief.verdict]),
+            Ruled::Settled(found, _) => found.possible.to_set(),
             Ruled::Exact(answer) => answer.possible.clone(),
         }),
         Err(DocumentError::Row(RowError::Contradiction(_))) => Some(BTreeSet::new()),

@@ -189,11 +189,6 @@ impl Rules {
         }
     }
 
-    /// What is given of a vehicle of which nothing is known.
-    pub(super) fn bare(&self) -> Option<&Given> {
-        self.bare.as_ref()
-    }
-
     /// The plan for batches like this one, and what is given of a vehicle of which nothing is known.
     pub(super) fn plan(&self, batch: &Batch<'_>) -> Option<(Arc<Plan>, &Given)> {
         let bare = self.bare.as_ref()?;

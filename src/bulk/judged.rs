@@ -38,6 +38,9 @@ pub enum RowError {
     /// No vehicle that can exist agrees with the record.
     #[error("no vehicle that can exist shows all of the record")]
     NoVehicle,
+    /// The row was filled for another engine.
+    #[error("the row was filled for another engine")]
+    OtherEngine,
     /// The exact answer would take too large a diagram.
     #[error("the exact answer outgrows the limit of the diagrams")]
     TooLarge,

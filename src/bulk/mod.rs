@@ -9,7 +9,7 @@
 //! How it is used: one [`Engine`] for a program; a [`Batch`] of some thousand records (a multiple of 1024 is quickest)
 //! with a [`Column`] for each fact that the records hold; [`Engine::judge`]. The engine can be shared by threads; a
 //! record's result never depends on the batch, the thread or the records beside it. For a host that has one record at a
-//! time there is [`Single`], and [`Documents`] for one that is handed the JSON text of snapshots.
+//! time there is [`RowEngine`], and [`Documents`] for one that is handed the JSON text of snapshots.
 //!
 //! This module reads no file, knows no file format and no array library, keeps no clock, and sums nothing up.
 
@@ -21,12 +21,12 @@ mod exact;
 mod judged;
 mod planes;
 mod record;
+mod rows;
 mod signature;
-mod single;
 
 pub use batch::{Batch, BatchError, Codes, Column, Dates, Known, Whole};
 pub use documents::{DocumentError, Documents, Room, Ruled, Told};
 pub use engine::{Engine, Options};
 pub use exact::{Answer, Rules};
 pub use judged::{Judged, Part, Plane, Row, RowError};
-pub use single::{Brief, Single, Slot};
+pub use rows::{Refused, Row as TypedRow, RowEngine, RowResult};

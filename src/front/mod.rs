@@ -10,6 +10,7 @@ mod questions;
 #[cfg(feature = "arrow")]
 mod records;
 mod request;
+mod row;
 mod rows;
 mod ruling;
 mod snapshot;
@@ -25,6 +26,7 @@ pub use questions::{Question, Questions};
 #[cfg(feature = "arrow")]
 pub use records::{Batches, batches_schema};
 pub use request::Request;
+pub use row::{Row, RowEngine, RowReason, RowRuling};
 pub use rows::{Rows, RowsJudged};
 pub use ruling::{Reason, Ruling, Verdict};
 pub use snapshot::{Seen, Snapshot, SnapshotBuilder};

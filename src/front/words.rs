@@ -17,6 +17,12 @@ macro_rules! words {
             pub fn word(self) -> &'static str {
                 match self { $($name::$variant => $word,)+ }
             }
+
+            /// Its bit among the words of the fact.
+            #[expect(clippy::as_conversions, reason = "a fieldless enum has no other conversion")]
+            pub(super) fn bit(self) -> u64 {
+                1 << self as u64
+            }
         }
     };
 }

@@ -11,7 +11,7 @@ mod request;
 pub mod schema;
 
 pub use form::{FORMAT, json_line, json_value};
-pub use request::{Request, flat, names_to_take};
+pub use request::{Request, flat, names_to_take, takes};
 
 use crate::certificate::Certificate;
 use crate::document::Document;

@@ -52,7 +52,9 @@ pub fn flat(program: &Program, document: &Document, request: &Request) -> Result
     })
 }
 
-fn takes(program: &Program, request: &Request) -> Vec<Under> {
+/// The readings and options of a request that the program has.
+#[must_use]
+pub fn takes(program: &Program, request: &Request) -> Vec<Under> {
     let has = |take: &&Under| names_to_take(program).any(|known| known == take.name);
     request.takes.iter().filter(has).cloned().collect()
 }

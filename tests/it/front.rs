@@ -154,3 +154,89 @@ fn results_are_owned_and_cross_threads() {
     let ruling = std::thread::spawn(move || there.get("us-tx").unwrap().judge(&car()).unwrap()).join().unwrap();
     assert_eq!(ruling, programs.get("us-tx").unwrap().judge(&car()).unwrap());
 }
+
+/// A row and the ruling of the same snapshot: one verdict, or the same possible ones, and every reason in the same order.
+#[test]
+fn rows_say_what_rulings_say() {
+    let programs = Programs::built_in();
+    let built_in = BuiltIn;
+    let catalog = Catalog::for_rulings(vec![&built_in]);
+    let (mut reasons, mut settled) = (0, 0);
+    for id in programs.ids() {
+        let Ok(program) = programs.get(&id) else { continue };
+        let engine = program.row_engine(DAY).unwrap();
+        // A line that stands under each reading of an open question is a reason of the row, and none of the ruling.
+        let behind = catalog.find(&id).unwrap();
+        let questions = &behind.program.as_ref().unwrap().questions;
+        let is_open = questions.iter().any(|question| question.taken.is_none());
+        let mut row = engine.row();
+        for lit in [false, true] {
+            let mut snapshot = serde_json::from_str::<serde_json::Value>(&car().to_json()).unwrap();
+            snapshot["lamp"]["commanded"] = lit.into();
+            let snapshot = Snapshot::from_json(snapshot.to_string().as_bytes()).unwrap();
+            let whole = program.judge(&snapshot).unwrap();
+            row.fill(&snapshot).unwrap();
+            let found = engine.judge(&row).unwrap();
+            let exact: Vec<&str> = engine.exact(&row).unwrap().iter().map(|verdict| verdict.name()).collect();
+            let possible: Vec<&str> = whole.possible().map(|verdict| verdict.name()).collect();
+            assert_eq!(exact, possible, "{id}");
+            if let Some(verdict) = found.verdict() {
+                assert_eq!(verdict, whole.verdict(), "{id}");
+                settled += 1;
+            }
+            let told: Vec<(&str, &str)> = found.reasons().map(|reason| (reason.clause(), reason.outcome())).collect();
+            let all: Vec<_> = whole.reasons().map(|reason| (reason.clause(), reason.outcome())).collect();
+            if !is_open && found.verdict().is_some() && !told.is_empty() {
+                assert_eq!(told, all, "{id}");
+            }
+            reasons += told.len();
+        }
+    }
+    assert!(settled > 40 && reasons > 30, "{settled} settled, {reasons} reasons");
+}
+
+/// Setters of a row are the builder's, fact by fact.
+#[test]
+fn a_row_is_set_as_a_snapshot_is_built() {
+    let program = Programs::built_in().get("us-ca").unwrap();
+    let engine = program.row_engine(DAY).unwrap();
+    let mut by_hand = engine.row();
+    by_hand.visit(VisitKind::Initial);
+    by_hand.purpose(Purpose::Renewal);
+    by_hand.model_year(2016).unwrap();
+    by_hand.fuel(Fuel::Gasoline);
+    by_hand.ignition(Ignition::Spark);
+    by_hand.class(VehicleClass::LightDuty);
+    by_hand.gross_weight_lb(4400).unwrap();
+    by_hand.hybrid(false);
+    by_hand.plug_in(false);
+    by_hand.connector(Connector::Intact);
+    by_hand.lamp_commanded(false);
+    by_hand.lamp_lit_key_on(true);
+    by_hand.lamp_lit_running(false);
+    by_hand.lamp_flashing(false);
+    by_hand.stored_codes([]);
+    by_hand.pending_codes([]);
+    by_hand.permanent_codes([]);
+    by_hand.warm_ups_since_clearing(40);
+    by_hand.km_since_clearing(1200);
+    for monitor in [Monitor::Misfire, Monitor::FuelSystem, Monitor::Components, Monitor::OxygenSensor, Monitor::EgrVvt]
+    {
+        by_hand.monitor(monitor, MonitorState::Complete);
+    }
+    for monitor in [Monitor::HeatedCatalyst, Monitor::SecondaryAir, Monitor::AirConditioning] {
+        by_hand.monitor(monitor, MonitorState::Unsupported);
+    }
+    for monitor in [Monitor::Catalyst, Monitor::Evaporative] {
+        by_hand.monitor(monitor, MonitorState::Incomplete);
+    }
+    let mut filled = engine.row();
+    filled.fill(&car()).unwrap();
+    assert_eq!(format!("{by_hand:?}"), format!("{filled:?}"));
+    assert!(by_hand.model_year(1850).is_err());
+    // What is cleared is not known.
+    by_hand.clear();
+    assert_eq!(format!("{by_hand:?}"), format!("{:?}", engine.row()));
+    assert!(engine.judge(&by_hand).unwrap().possible().count() > 1);
+    assert!(engine.judge(&program.row_engine(DAY).unwrap().row()).is_err());
+}

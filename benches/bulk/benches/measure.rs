@@ -4,11 +4,11 @@
 use rayon::prelude::*;
 use std::hint::black_box;
 use std::time::Instant;
-use wherefore::internals::bulk::{Batch, Documents, Engine, Judged, Options, Room, Ruled};
+use wherefore::internals::bulk::{Batch, Documents, Engine, Judged, Options, Room, RowEngine, Ruled, TypedRow};
 use wherefore::internals::document;
 use wherefore::internals::model::{Date, day_number};
-use wherefore_bench::engines::{self, Answer, Prepared};
-use wherefore_bench::policy;
+use wherefore_bench::engines::{self, Filled, Rows};
+use wherefore_bench::policy::{self, Answer, Vehicle};
 use wherefore_bench::records::{self, Columns, Meanings, cars};
 
 /// Records of a batch, as an audit would have them.
@@ -65,68 +65,131 @@ fn columns() {
     ratio("one core / all cores", one / all, "-");
 }
 
-fn rows() {
-    let cars = cars(4096, 11);
-    let library = engines::Rows::new(&policy::bench());
-    let (cel, rhai) = (engines::Cel::default(), engines::Rhai::default());
-    let (evalexpr, zen) = (engines::Evalexpr::default(), engines::Zen::default());
-    let prepared: Vec<Prepared> = cars.iter().map(Prepared::of).collect();
-    let cels: Vec<_> = cars.iter().map(|car| cel.prepare(car)).collect();
-    let mut scopes: Vec<_> = cars.iter().map(|car| rhai.prepare(car)).collect();
-    let maps: Vec<_> = cars.iter().map(|car| evalexpr.prepare(car)).collect();
-    let objects: Vec<_> = cars.iter().map(|car| zen.prepare(car)).collect();
-    let mut vm = zen_expression::vm::VM::new();
-
-    let expected: Vec<Answer> = cars.iter().map(engines::by_hand).collect();
-    let columnar = by_columns(&cars);
-    for (at, expected) in expected.iter().enumerate() {
-        assert_eq!(columnar[at], *expected, "columnar, {:?}", cars[at]);
-        assert_eq!(library.judge(&prepared[at]), *expected, "row path, {:?}", cars[at]);
-        assert_eq!(cel.judge(&cels[at]), *expected, "cel, {:?}", cars[at]);
-        assert_eq!(rhai.judge(&mut scopes[at]), *expected, "rhai, {:?}", cars[at]);
-        assert_eq!(evalexpr.judge(&maps[at]), *expected, "evalexpr, {:?}", cars[at]);
-        assert_eq!(zen.judge(&objects[at], &mut vm), *expected, "zen, {:?}", cars[at]);
+/// One engine on all records, and how long it takes a record.
+fn compared<E: engines::Engine, V: Vehicle>(vehicles: &[V], expected: &[Answer], times: &mut Vec<(String, f64)>) {
+    let mut engine = E::new(V::policy());
+    let mut all: Vec<E::Prepared> = vehicles.iter().map(|vehicle| engine.prepare(&vehicle.facts())).collect();
+    for (at, (prepared, expected)) in all.iter_mut().zip(expected).enumerate() {
+        assert_eq!(engine.judge(prepared), *expected, "{} {:?}", E::NAME, vehicles[at].facts());
     }
+    let time = measure(all.len(), 9, || all.iter_mut().map(|one| engine.judge(one).1.count_ones()).sum::<u32>());
+    times.push((format!("{} {} ({})", E::NAME, E::VERSION, E::KIND), time));
+}
+
+/// All engines on one policy.
+fn policy_by_all<V: Vehicle + Filled>(vehicles: &[V]) {
+    let expected: Vec<Answer> = vehicles.iter().map(V::by_hand).collect();
+    let rows = Rows::new(V::POLICY, &V::policy());
+    let filled: Vec<_> = vehicles
+        .iter()
+        .map(|vehicle| {
+            let mut row = rows.engine.row();
+            vehicle.fill(&mut row);
+            row
+        })
+        .collect();
+    for (at, expected) in expected.iter().enumerate() {
+        assert_eq!(rows.judge(&filled[at]), *expected, "row engine {:?}", vehicles[at].facts());
+    }
+    let mut times = Vec::new();
+    compared::<engines::JsonLogic, V>(vehicles, &expected, &mut times);
+    compared::<engines::Fasteval, V>(vehicles, &expected, &mut times);
+    compared::<engines::Evalexpr, V>(vehicles, &expected, &mut times);
+    compared::<engines::Zen, V>(vehicles, &expected, &mut times);
+    compared::<engines::Cel, V>(vehicles, &expected, &mut times);
+    compared::<engines::Rhai, V>(vehicles, &expected, &mut times);
+    compared::<engines::Rego, V>(vehicles, &expected, &mut times);
     let kinds = |verdict: u8| expected.iter().filter(|answer| answer.0 == verdict).count();
     println!(
-        "one record: all agree on {} records ({} pass, {} reject, {} fail, {} not subject) and on every list of reasons",
-        cars.len(),
+        "{}: all agree on {} records ({} pass, {} reject, {} fail, {} not subject) and on every list of reasons",
+        V::POLICY,
+        vehicles.len(),
         kinds(0),
         kinds(1),
         kinds(2),
         kinds(3),
     );
-    let count = cars.len();
-    row("  by hand", measure(count, 50, || cars.iter().map(|c| engines::by_hand(c).1.count_ones()).sum::<u32>()), "");
-    let ours = measure(count, 50, || {
-        prepared.iter().map(|one| library.brief(one).map_or(0, |brief| brief.standing.count_ones())).sum::<u32>()
+    let count = vehicles.len();
+    row("  by hand", measure(count, 50, || vehicles.iter().map(|one| one.by_hand().1.count_ones()).sum::<u32>()), "");
+    let reasons = |row: &TypedRow| rows.engine.judge(row).map_or(0, |found| found.surely.count_ones());
+    let ours = measure(count, 200, || filled.iter().map(reasons).sum::<u32>());
+    let (gates, words) = rows.engine.size();
+    row("  row engine: verdict and all reasons", ours, &format!("{gates} conjunctions, {words} words filled"));
+    let mut one = rows.engine.row();
+    let with_filling = measure(count, 100, || {
+        let judged = vehicles.iter().map(|vehicle| {
+            one.clear();
+            vehicle.fill(&mut one);
+            reasons(&one)
+        });
+        judged.sum::<u32>()
     });
-    row("  row path, prepared facts: verdict and all reasons", ours, "");
-    let others = [
-        ("cel-interpreter", measure(count, 9, || cels.iter().map(|one| cel.judge(one).1.count_ones()).sum::<u32>())),
-        ("rhai", measure(count, 9, || scopes.iter_mut().map(|one| rhai.judge(one).1.count_ones()).sum::<u32>())),
-        ("evalexpr", measure(count, 9, || maps.iter().map(|one| evalexpr.judge(one).1.count_ones()).sum::<u32>())),
-        ("zen-expression", measure(count, 9, || {
-            objects.iter().map(|one| zen.judge(one, &mut vm).1.count_ones()).sum::<u32>()
-        })),
-    ];
-    for (name, time) in &others {
-        row(&format!("  {name}"), *time, "");
+    row("  the same, the row filled each time", with_filling, "");
+    times.sort_by(|one, other| one.1.total_cmp(&other.1));
+    for (name, time) in &times {
+        row(&format!("  {name}"), *time, &format!("{:.1} times", time / ours));
     }
-    let fastest = others.iter().map(|(_, time)| *time).fold(f64::MAX, f64::min);
-    ratio("fastest general-purpose engine / row path", fastest / ours, "at least 10, and under 50 ns");
+    ratio("fastest general-purpose engine / row engine", times[0].1 / ours, "at least 7, and under 60 ns");
+}
+
+/// Every shipped program in its newest epoch, one row at a time.
+fn shipped_rows() {
+    println!("every shipped program, one row: all known, then a fact in eight not known (bound; exact and met before)");
+    let mut known = Vec::new();
+    for program in policy::shipped() {
+        let engine = Engine::new(&program, Options::default()).unwrap();
+        let rules = engine.rules(day_number(records::DATE)).unwrap();
+        let rows = RowEngine::of(&rules).unwrap_or_else(|why| panic!("{}: {why}", program.id));
+        let mut dice = records::Dice(0x5EED);
+        let mut roll = |unknown: u64| {
+            let mut made = Vec::new();
+            while made.len() < 1000 {
+                let mut row = rows.row();
+                wherefore_bench::whole::fill(&mut row, rules.flat(), unknown, &mut dice);
+                if rows.judge(&row).is_ok() {
+                    made.push(row);
+                }
+            }
+            made
+        };
+        let reasons = |row: &TypedRow| rows.judge(row).map_or(0, |found| found.perhaps.count_ones());
+        let whole = roll(0);
+        let all_known = measure(whole.len(), 50, || whole.iter().map(reasons).sum::<u32>());
+        known.push((all_known, program.id.clone()));
+        let partly = roll(12);
+        let bound = measure(partly.len(), 20, || partly.iter().map(reasons).sum::<u32>());
+        // Those that say something new are answered by diagrams first.
+        let few = &partly[..200];
+        few.iter().for_each(|row| drop(rows.exact(row)));
+        let exact = measure(few.len(), 20, || few.iter().filter(|row| rows.exact(row).is_ok()).count());
+        let (gates, words) = rows.size();
+        let lines = rules.flat().lines.len();
+        row(
+            &format!("  {}", program.id),
+            all_known,
+            &format!("{bound:>7.0} {exact:>7.0}   {lines} lines, {gates} conjunctions, {words} words"),
+        );
+    }
+    known.sort_by(|one, other| one.0.total_cmp(&other.0));
+    row("  median, all known", known[known.len() / 2].0, "target under 80");
+    row("  longest, all known", known[known.len() - 1].0, &format!("{}; target at most 150", known[known.len() - 1].1));
+}
+
+fn rows() {
+    assert!(policy::names_agree());
+    let cars = cars(4096, 11);
+    policy_by_all(&cars);
+    policy_by_all(&records::vans(4096, 12));
+    let expected: Vec<Answer> = cars.iter().map(Vehicle::by_hand).collect();
+    let columnar = by_columns(&cars);
+    for (at, expected) in expected.iter().enumerate() {
+        assert_eq!(columnar[at], *expected, "columnar, {:?}", cars[at]);
+    }
+    let count = cars.len();
 
     let texts: Vec<String> = cars.iter().map(records::document).collect();
     let parse = measure(count, 21, || texts.iter().map(|text| parsed(text).since_clear.warm_ups).max());
-    let judge = measure(count, 21, || {
-        texts.iter().map(|text| library.brief(&of_document(&parsed(text))).map_or(0, |b| b.standing.count_ones())).sum::<u32>()
-    });
-    for (at, text) in texts.iter().enumerate() {
-        assert_eq!(library.judge(&of_document(&parsed(text))), expected[at]);
-    }
     row("  JSON text to a typed snapshot", parse, "serde_json");
-    row("  JSON text to verdict and all reasons", judge, "");
-    ratio("JSON text to verdict, by hand from the typed snapshot / parsing", judge / parse, "1.2");
     texts_to_verdicts(&texts, &expected, parse);
     rulings(&texts);
 }
@@ -137,10 +200,10 @@ fn texts_to_verdicts(texts: &[String], expected: &[Answer], parse: f64) {
     let mut room = Room::default();
     for (text, expected) in texts.iter().zip(expected) {
         let told = documents.judge(text, &mut room).unwrap();
-        let Ruled::Settled(brief) = told.ruled() else { panic!("not settled at once: {text}") };
+        let Ruled::Settled(found, _) = told.ruled() else { panic!("not settled at once: {text}") };
         let lines = &told.rules().flat().lines;
         let place = |line: usize| policy::CLAUSES.iter().position(|clause| *clause == lines[line].clause).unwrap();
-        let standing = (0..lines.len()).filter(|line| brief.standing >> line & 1 == 1);
+        let standing = (0..lines.len()).filter(|line| found.surely >> line & 1 == 1);
         let unmet = standing.fold(0u8, |bits, line| bits | 1 << place(line));
         let verdict = match told.verdict().unwrap() {
             wherefore::internals::program::Verdict::NotSubject => 3,
@@ -152,8 +215,8 @@ fn texts_to_verdicts(texts: &[String], expected: &[Answer], parse: f64) {
     let judge = measure(texts.len(), 21, || {
         let mut standing = 0;
         for text in texts {
-            if let Ruled::Settled(brief) = documents.judge(text, &mut room).unwrap().ruled() {
-                standing += brief.standing.count_ones();
+            if let Ruled::Settled(found, _) = documents.judge(text, &mut room).unwrap().ruled() {
+                standing += found.surely.count_ones();
             }
         }
         standing
@@ -202,37 +265,6 @@ fn parsed(text: &str) -> records::Document<'_> {
     serde_json::from_str(text).unwrap()
 }
 
-fn of_document(document: &records::Document<'_>) -> Prepared {
-    use records::{Communication, Kind, State};
-    let mut states = wherefore::internals::evaluate::States { unsupported: 0xFFFF_F800, complete: 0, incomplete: 0 };
-    let m = &document.monitors;
-    let all = [
-        m.misfire, m.fuel_system, m.components, m.catalyst, m.heated_catalyst, m.evaporative, m.secondary_air,
-        m.air_conditioning, m.oxygen_sensor, m.oxygen_sensor_heater, m.egr_vvt,
-    ];
-    for (at, state) in all.into_iter().enumerate() {
-        states.unsupported |= u32::from(state == State::Unsupported) << at;
-        states.complete |= u32::from(state == State::Complete) << at;
-        states.incomplete |= u32::from(state == State::Incomplete) << at;
-    }
-    let communication = match document.communication {
-        Communication::Is(false) => 0,
-        Communication::Is(true) => 1,
-        Communication::Other(_) => 2,
-    };
-    let values = [
-        i64::from(document.vehicle.model_year),
-        1 << (document.connector as u8),
-        1 << communication,
-        1 << u8::from(document.lamp.lit_key_on_engine_off),
-        1 << u8::from(document.lamp.commanded),
-        if matches!(document.visit.kind, Kind::Initial) { 1 } else { 2 },
-        i64::from(document.since_clear.warm_ups),
-        if document.vehicle.ignition == "spark" { 1 } else { 2 },
-    ];
-    Prepared { states, values }
-}
-
 /// The verdict and the requirements not met by the columnar engine: every line of a record that decides, and for the
 /// rest of its requirements the verdict alone is compared.
 fn by_columns(cars: &[records::Car]) -> Vec<Answer> {
@@ -248,7 +280,7 @@ fn by_columns(cars: &[records::Car]) -> Vec<Answer> {
             wherefore::internals::program::Verdict::NotSubject => 3,
             wherefore::internals::program::Verdict::Outcome(place) => place as u8,
         };
-        let (_, unmet) = engines::by_hand(car);
+        let (_, unmet) = car.by_hand();
         let gravest = if verdict == 2 { unmet & 0b010_1101 } else { unmet };
         assert_eq!(deciding, gravest, "lines that decide, {car:?}");
         (verdict, unmet)
@@ -290,5 +322,8 @@ fn main() {
     }
     if wanted("shipped") {
         shipped();
+    }
+    if wanted("shipped-rows") {
+        shipped_rows();
     }
 }

@@ -40,6 +40,22 @@ pub struct Car {
     pub monitors: [u8; 11],
 }
 
+/// A vehicle of the second policy, everything known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Van {
+    pub model_year: i16,
+    /// A place in the words of the fact.
+    pub fuel: u8,
+    pub connector: u8,
+    pub lamp_commanded: bool,
+    pub visit: u8,
+    pub altered: bool,
+    /// Codes of two bytes; 0: none.
+    pub codes: [u16; 3],
+    /// Places in [`STATES`].
+    pub monitors: [u8; 11],
+}
+
 /// A linear congruential generator: the same records everywhere.
 pub struct Dice(pub u64);
 
@@ -72,6 +88,30 @@ pub fn cars(count: usize, seed: u64) -> Vec<Car> {
         }
     };
     (0..count).map(car).collect()
+}
+
+/// The same of the second policy.
+pub fn vans(count: usize, seed: u64) -> Vec<Van> {
+    let mut dice = Dice(seed ^ 0x5A5A);
+    let van = |car: Car| {
+        let mut code = || match dice.roll(8) {
+            0 => 0x0410 + u16::try_from(dice.roll(64)).unwrap(),
+            1 => u16::try_from(dice.roll(0x4000)).unwrap(),
+            _ => 0,
+        };
+        let codes = [code(), code(), code()];
+        Van {
+            model_year: car.model_year,
+            fuel: [0, 0, 0, 2][usize::try_from(dice.roll(4)).unwrap()],
+            connector: car.connector,
+            lamp_commanded: car.lamp_commanded,
+            visit: car.visit,
+            altered: dice.roll(12) == 0,
+            codes,
+            monitors: car.monitors,
+        }
+    };
+    cars(count, seed).into_iter().map(van).collect()
 }
 
 /// Columns, as Arrow arrays would lend them.

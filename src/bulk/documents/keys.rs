@@ -156,7 +156,7 @@ impl Keys {
         let row = spec(fact);
         let blank = match whole(fact) {
             Possible::Words(all) => all.cast_signed(),
-            Possible::Number(_) => super::Slot::NOT_KNOWN,
+            Possible::Number(_) => i64::MIN,
             _ => UNKNOWN,
         };
         let place = self.place(FactRef::Known(fact), blank);
@@ -179,7 +179,7 @@ impl Keys {
         let reference = FactRef::Declared(fact.name.clone());
         match &fact.kind {
             DeclaredType::Number { unit, least, most } => {
-                let place = self.place(reference, super::Slot::NOT_KNOWN);
+                let place = self.place(reference, i64::MIN);
                 let base = |number: i64| unit.to_base(number).unwrap_or(0);
                 Target::Number(place, unit.scale(), base(*least), base(*most))
             }

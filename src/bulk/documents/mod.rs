@@ -1,8 +1,8 @@
 //! Snapshot documents one at a time, for a host that is handed JSON text: from the text to the verdict in one pass, by the
-//! law of the document's own test date. The text is read to places ([`read`]) without a tree; where everything that the
-//! program asks is told, [`super::Single`] answers at once. Every other document, and every one of a program that has too
-//! many functions for it, is read by [`crate::document`] and answered by the interpreter or, where that leaves something
-//! open, by the diagrams: no answer is ever less than theirs.
+//! law of the document's own test date. The text is read to places ([`read`]) without a tree, and from there becomes a row
+//! ([`super::RowEngine`]). A document that is not plain, and every one of a program that is not taken, is read by
+//! [`crate::document`] and answered by the interpreter or, where that leaves something open, by the diagrams: no answer is
+//! ever less than theirs.
 //!
 //! What documents pass through (`from`, `quality`, identity, this driving cycle) is not looked at here, not even for
 //! faults. Texts, law and reasons in words are [`crate::ruling`]'s.
@@ -14,14 +14,14 @@ mod ready;
 use super::engine::Engine;
 use super::exact::{Answer, Rules};
 use super::judged::RowError;
-use super::single::{Brief, Slot};
+use super::rows::{Row, RowResult};
 use crate::document::{self, Fault};
 use crate::evaluate;
 use crate::model::day_number;
 use crate::program::{FactRef, Flat, Given, GivenError, Verdict};
 use keys::Keys;
 use read::Places;
-use ready::Ready;
+use ready::{Judged, Ready};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, PoisonError, RwLock};
 
@@ -58,8 +58,6 @@ pub struct Documents {
 #[derive(Debug, Default)]
 pub struct Room {
     places: Places,
-    /// What the slots hold.
-    slots: Vec<i64>,
     now: Option<Now>,
 }
 
@@ -71,6 +69,7 @@ struct Now {
     from: i64,
     through: i64,
     ready: Arc<Ready>,
+    row: Option<Row>,
 }
 
 /// Why a document cannot be judged.
@@ -98,8 +97,8 @@ pub struct Told<'r> {
 /// How it was found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Ruled {
-    /// Everything that the program asks is told: the verdict and every line that stands.
-    Settled(Brief),
+    /// One verdict follows, and all that decide are known: the lines that stand, and as a mask those that decide.
+    Settled(RowResult, u128),
     /// Something is not known, or the document had to be read by the other reader: the exact set.
     Exact(Answer),
 }
@@ -121,7 +120,7 @@ impl Told<'_> {
     #[must_use]
     pub fn verdict(&self) -> Option<Verdict> {
         match &self.ruled {
-            Ruled::Settled(brief) => Some(brief.verdict),
+            Ruled::Settled(found, _) => found.verdict(),
             Ruled::Exact(answer) if answer.possible.len() == 1 => answer.possible.first().copied(),
             Ruled::Exact(_) => None,
         }
@@ -151,8 +150,12 @@ impl Documents {
             && let Some(day) = room.places.day
         {
             self.turn_to(day, room)?;
-            if let Some(brief) = room.now.as_ref().and_then(|now| now.ready.judge(&room.places, &mut room.slots)) {
-                return told(room, Ruled::Settled(brief));
+            let judged = room.now.as_mut().and_then(|now| now.ready.judge(&self.keys, &room.places, now.row.as_mut()?));
+            match judged {
+                Some(Judged::Settled(found, deciding)) => return told(room, Ruled::Settled(found, deciding)),
+                Some(Judged::Exact(answer)) => return told(room, Ruled::Exact(Answer::clone(&answer))),
+                Some(Judged::Failed(error)) => return Err(error.into()),
+                None => {}
             }
         }
         self.anew(text, room)
@@ -194,7 +197,8 @@ impl Documents {
             self.ready.write().unwrap_or_else(PoisonError::into_inner).insert(run.from, Arc::clone(&ready));
             ready
         });
-        room.now = Some(Now { of: mine, from: run.from, through: run.through, ready });
+        let row = ready.row();
+        room.now = Some(Now { of: mine, from: run.from, through: run.through, ready, row });
         Ok(())
     }
 }

@@ -1,6 +1,6 @@
-//! The text of a snapshot document to places, in one pass and without a tree. Whatever is not plain (a fault, a list of
-//! codes that a program tells apart, a number that is not on the vehicle) makes the document *odd*: it is then read anew by
-//! [`crate::document`], which says everything that is wrong with it.
+//! The text of a snapshot document to places, in one pass and without a tree. Whatever is not plain (a fault, a number that
+//! is not on the vehicle) makes the document *odd*: it is then read anew by [`crate::document`], which says everything that
+//! is wrong with it.
 
 use super::keys::{EMPTY, Keys, NO_LIST, SOME, Target};
 use crate::document::{FORMAT, MAX_TEXT, parse_date};
@@ -19,6 +19,8 @@ pub(super) struct Places {
     /// Texts one after the other, with the place that each is of.
     texts: String,
     text_places: Vec<(usize, usize)>,
+    /// Codes, with the place of the list that each is of.
+    codes: Vec<(usize, TroubleCode)>,
     has_format: bool,
     odd: bool,
     seen: [u64; super::BITS / 64],
@@ -36,6 +38,7 @@ impl Places {
         self.day = None;
         self.texts.clear();
         self.text_places.clear();
+        self.codes.clear();
         (self.has_format, self.odd, self.step) = (false, text.len() > crate::document::MAX_DOCUMENT_BYTES, 0);
         self.seen = [0; super::BITS / 64];
         let mut reader = serde_json::Deserializer::from_str(text);
@@ -52,6 +55,11 @@ impl Places {
         let at = self.text_places.iter().position(|(known, _)| *known == place)?;
         let from = at.checked_sub(1).and_then(|before| self.text_places.get(before)).map_or(0, |(_, end)| *end);
         self.texts.get(from..self.text_places.get(at)?.1)
+    }
+
+    /// The codes of the list at a place.
+    pub(super) fn codes(&self, place: usize) -> impl Iterator<Item = TroubleCode> + '_ {
+        self.codes.iter().filter(move |(known, _)| *known == place).map(|(_, code)| *code)
     }
 
     fn put(&mut self, place: usize, value: i64) {
@@ -278,8 +286,11 @@ impl<'de> Visitor<'de> for Cell<'_> {
     fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<(), A::Error> {
         let mut all_are_codes = true;
         let mut count = 0usize;
-        while let Some(is_code) = list.next_element_seed(Code)? {
-            all_are_codes &= is_code;
+        while let Some(code) = list.next_element_seed(Code)? {
+            all_are_codes &= code.is_some();
+            if let (Target::Codes(place, _), Some(code)) = (self.target, code) {
+                self.places.codes.push((place, code));
+            }
             count += 1;
         }
         match self.target {
@@ -298,45 +309,45 @@ impl<'de> Visitor<'de> for Cell<'_> {
     }
 }
 
-/// An entry of a list: whether it is a trouble code.
+/// An entry of a list: the trouble code that it is.
 struct Code;
 
 impl<'de> DeserializeSeed<'de> for Code {
-    type Value = bool;
-    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<bool, D::Error> {
+    type Value = Option<TroubleCode>;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Option<TroubleCode>, D::Error> {
         deserializer.deserialize_any(self)
     }
 }
 
 impl<'de> Visitor<'de> for Code {
-    type Value = bool;
+    type Value = Option<TroubleCode>;
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("a trouble code")
     }
-    fn visit_str<E>(self, text: &str) -> Result<bool, E> {
-        Ok(TroubleCode::parse(text).is_some())
+    fn visit_str<E>(self, text: &str) -> Result<Option<TroubleCode>, E> {
+        Ok(TroubleCode::parse(text))
     }
-    fn visit_bool<E>(self, _: bool) -> Result<bool, E> {
-        Ok(false)
+    fn visit_bool<E>(self, _: bool) -> Result<Option<TroubleCode>, E> {
+        Ok(None)
     }
-    fn visit_u64<E>(self, _: u64) -> Result<bool, E> {
-        Ok(false)
+    fn visit_u64<E>(self, _: u64) -> Result<Option<TroubleCode>, E> {
+        Ok(None)
     }
-    fn visit_i64<E>(self, _: i64) -> Result<bool, E> {
-        Ok(false)
+    fn visit_i64<E>(self, _: i64) -> Result<Option<TroubleCode>, E> {
+        Ok(None)
     }
-    fn visit_f64<E>(self, _: f64) -> Result<bool, E> {
-        Ok(false)
+    fn visit_f64<E>(self, _: f64) -> Result<Option<TroubleCode>, E> {
+        Ok(None)
     }
-    fn visit_unit<E>(self) -> Result<bool, E> {
-        Ok(false)
+    fn visit_unit<E>(self) -> Result<Option<TroubleCode>, E> {
+        Ok(None)
     }
-    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<bool, A::Error> {
+    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Option<TroubleCode>, A::Error> {
         while list.next_element::<IgnoredAny>()?.is_some() {}
-        Ok(false)
+        Ok(None)
     }
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<bool, A::Error> {
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Option<TroubleCode>, A::Error> {
         while map.next_entry::<IgnoredAny, IgnoredAny>()?.is_some() {}
-        Ok(false)
+        Ok(None)
     }
 }

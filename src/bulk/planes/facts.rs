@@ -111,13 +111,6 @@ impl<'a> Builder<'a> {
                 }
             }
             Kind::Numbers(scale) => self.by_number(column, *scale, look),
-            Kind::Mask => match &look.ask {
-                Ask::MayBe(bit) => self.leaf(Leaf::CodeBit(column, bit.trailing_zeros())),
-                _ => {
-                    self.is_beyond = true;
-                    Bit::NEVER
-                }
-            },
         };
         self.graph.choose(known, told, unknown)
     }
@@ -269,7 +262,6 @@ impl<'a> Builder<'a> {
                 let one = |meaning: &Possible| matches!(meaning, Possible::Words(mask) if mask.count_ones() == 1);
                 let is_one = match &shown.kind {
                     Kind::Few(meaning) => meaning.iter().all(one),
-                    Kind::Mask => true,
                     Kind::Many | Kind::Numbers(_) => false,
                 };
                 is_one && !shown.may_be_unknown

@@ -7,7 +7,6 @@
 //! and answered exactly by the diagrams ([`super::exact`]), which share nothing with the walk.
 
 mod condition;
-mod cubes;
 mod facts;
 mod graph;
 mod load;
@@ -15,13 +14,10 @@ mod narrow;
 mod plan;
 mod run;
 mod shape;
-mod single;
 mod verdict;
 mod words;
 
-pub(crate) use cubes::Cube;
 pub(crate) use plan::Plan;
 pub(crate) use run::{Outcome, run};
 pub(crate) use shape::Shape;
-pub(crate) use single::{Half, Input, Sources, compile};
 pub(crate) use words::{BLOCK, WORDS};

@@ -195,7 +195,7 @@ fn told(shape: &Shape, leaves: &[Leaf]) -> Vec<Told> {
     };
     let of = |(place, shown): (usize, &Shown)| match shown.kind {
         _ if !is_looked_at(place) => Told::Nothing,
-        Kind::Few(_) | Kind::Mask => Told::Code,
+        Kind::Few(_) => Told::Code,
         Kind::Many => Told::Meaning,
         Kind::Numbers(_) => {
             let bounds: BTreeSet<i64> = leaves

@@ -26,8 +26,6 @@ pub(super) enum Kind {
     Many,
     /// Numbers, with their scale.
     Numbers(i64),
-    /// Words as a mask of which one bit is set (a slot of a single record).
-    Mask,
 }
 
 /// A column: which fact, of what kind, and whether it may be not known.

@@ -16,39 +16,6 @@ pub(super) struct Functions {
     pub(super) open: Bit,
 }
 
-/// The functions of a single record of which everything is known: verdict and lines are put together from them.
-#[derive(Debug, Clone)]
-pub(super) struct Parts {
-    /// The program covers the vehicle, rows that leave it out aside.
-    pub(super) covered: Bit,
-    /// For each row of vehicles left out: it is one of them.
-    pub(super) left_out: Vec<Bit>,
-    /// For each line: it is unmet and not set aside.
-    pub(super) live: Vec<Bit>,
-    /// For each relabelling: its condition holds.
-    pub(super) becomes: Vec<Bit>,
-    /// It is left open.
-    pub(super) open: Bit,
-}
-
-/// The parts of a program; facts are settled already. With a question open every record is.
-pub(super) fn parts(builder: &mut Builder<'_>) -> Parts {
-    let flat = builder.flat;
-    let walk = walk(builder, &[]);
-    let covered = walk.covered();
-    let left_out: Vec<Tri> = flat.left_out.iter().map(|row| walk.truth(&row.condition)).collect();
-    let live = walk.standing().live;
-    let becomes: Vec<Tri> = flat.becomes.iter().map(|rule| walk.truth(&rule.condition)).collect();
-    let mut open = builder.open;
-    for tri in [covered].iter().chain(&left_out).chain(&live).chain(&becomes) {
-        let unsure = builder.graph.but_not(tri.perhaps, tri.surely);
-        open = builder.graph.or(open, unsure);
-    }
-    let surely = |list: Vec<Tri>| list.into_iter().map(|tri| tri.surely).collect();
-    let open = if builder.is_beyond { Bit::ALWAYS } else { open };
-    Parts { covered: covered.surely, left_out: surely(left_out), live: surely(live), becomes: surely(becomes), open }
-}
-
 /// The functions of a program; facts are settled already. With `verdicts_alone`, no line is asked for.
 pub(super) fn functions(builder: &mut Builder<'_>, verdicts_alone: bool) -> Functions {
     let flat = builder.flat;

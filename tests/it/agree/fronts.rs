@@ -13,9 +13,9 @@ use wherefore::internals::model::Date;
 use wherefore::internals::program::{Flat, Given, Program};
 use wherefore::internals::ruling::{Prepared, certificate, judge};
 
-/// Planes, exact answers and slots (in [`try_program`]).
+/// Planes, exact answers and rows (in [`try_program`]).
 #[test]
-fn columns_and_slots_of_random_programs() {
+fn columns_and_rows_of_random_programs() {
     let (mut answered, mut quick) = (0, 0);
     for seed in seeds(25) {
         let Ok((program, _)) = program(seed) else { continue };

@@ -1,5 +1,5 @@
 //! Random programs through every engine and every front: the interpreter's bound, the diagrams of one vehicle, diagrams made
-//! for many, the naive reference, planes, records in slots, documents, whole rulings and their proofs. The programs are
+//! for many, the naive reference, planes, rows, documents, whole rulings and their proofs. The programs are
 //! drawn whole (`fuzz/bodies/programs`), and with tables, since that is where shipped programs left a fault unseen.
 
 #[cfg(feature = "audit")]
@@ -10,6 +10,7 @@ mod listed;
 pub mod programs;
 mod proofs;
 mod reference;
+mod rows;
 mod slips;
 
 use crate::bulk::records::Dice;

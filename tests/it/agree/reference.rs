@@ -5,10 +5,12 @@ use crate::bulk::records::{Dice, Records, Vocabulary, in_terms_of};
 use crate::bulk::{Came, by_snapshot, days, flat_on};
 use crate::diagram::oracle::Vehicle;
 use std::collections::BTreeSet;
+use wherefore::internals::bulk::{Engine, Options, RowEngine};
 use wherefore::internals::model::exclusion::needs_an_answer;
 use wherefore::internals::model::table::all_facts;
 use wherefore::internals::model::{
-    CodeList, Constraint, DeclaredValue, Fact, FactType, MonitorSet, Reading, Snapshot, Value, date_of, spec,
+    CodeList, Constraint, DeclaredValue, Fact, FactType, MonitorSet, Reading, Snapshot, Value, date_of, day_number,
+    spec,
 };
 use wherefore::internals::program::block::{Allowance, DeclaredType};
 use wherefore::internals::program::{Flat, Verdict};
@@ -113,10 +115,11 @@ fn read_in_every_way(flat: &Flat, facts: Snapshot) -> Option<Vec<Vehicle>> {
 /// what the text leaves open; those that cannot exist are a contradiction.
 #[test]
 fn random_programs_on_whole_vehicles_against_the_naive_evaluator() {
-    let (mut compared, mut open, mut verdicts) = (0, 0, BTreeSet::new());
+    let (mut compared, mut open, mut as_rows, mut verdicts) = (0, 0, 0, BTreeSet::new());
     for seed in seeds(60) {
         let Ok((program, text)) = program(seed) else { continue };
         let mut dice = Dice(seed + 5_000_011);
+        let engine = Engine::new(&program, Options::default()).unwrap();
         let dates = days(&program, &mut dice);
         let flats: Vec<Flat> = dates.iter().map(|date| flat_on(&program, *date)).collect();
         let vocabulary = Vocabulary::of(&flats, dates, &mut dice);
@@ -132,13 +135,24 @@ fn random_programs_on_whole_vehicles_against_the_naive_evaluator() {
             let expected: BTreeSet<Verdict> = ways.iter().map(|vehicle| vehicle.verdict(&flat)).collect();
             let Came::To { possible, .. } = found else { panic!("{found:?} {snapshot:?}\n{text}") };
             assert_eq!(possible, expected, "seed {seed} {snapshot:?}\n{text}");
+            if let Ok(rows) = RowEngine::of(&engine.rules(day_number(flat.test_date)).unwrap()) {
+                let mut row = rows.row();
+                row.fill(&snapshot).unwrap();
+                let found = rows.judge(&row).unwrap();
+                assert!(expected.iter().all(|one| found.possible.contains(*one)), "seed {seed} {snapshot:?}\n{text}");
+                if found.is_exact {
+                    assert_eq!(found.possible.to_set(), expected, "seed {seed} {snapshot:?}\n{text}");
+                }
+                as_rows += usize::from(found.is_exact);
+            }
             compared += 1;
             open += usize::from(expected.len() > 1);
             verdicts.extend(expected);
         }
     }
     assert!(compared > 200 && open > 5 && verdicts.len() > 4, "{compared} compared, {open} open, {verdicts:?}");
-    println!("{compared} vehicles compared, {open} of them open");
+    assert!(as_rows > 200, "{as_rows} answered as rows at once");
+    println!("{compared} vehicles compared, {open} of them open, {as_rows} answered as rows at once");
 }
 
 /// Every root of the diagrams of random programs is the set of vehicles that the symbolic oracle finds.

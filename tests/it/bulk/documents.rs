@@ -4,7 +4,6 @@
 use super::records::{Dice, Records, Vocabulary, in_terms_of};
 use super::{Came, by_snapshot, days, flat_on};
 use rstest::rstest;
-use std::collections::BTreeSet;
 use wherefore::internals::bulk::{DocumentError, Documents, Engine, Options, Room, RowError, Ruled};
 use wherefore::internals::document::{self, Document};
 use wherefore::internals::model::{Date, Snapshot};
@@ -13,10 +12,10 @@ use wherefore::internals::program::{Flat, Program};
 pub fn came(documents: &Documents, text: &str, room: &mut Room, settled: &mut usize) -> Came {
     match documents.judge(text, room) {
         Ok(told) => match told.ruled() {
-            Ruled::Settled(brief) => {
+            Ruled::Settled(found, decide) => {
                 *settled += 1;
-                let deciding = (0..128).filter(|line| brief.deciding >> line & 1 == 1).collect();
-                Came::To { possible: BTreeSet::from([brief.verdict]), deciding, alternatives: Vec::new() }
+                let deciding = (0..128).filter(|line| decide >> line & 1 == 1).collect();
+                Came::To { possible: found.possible.to_set(), deciding, alternatives: Vec::new() }
             }
             Ruled::Exact(answer) => Came::To {
                 possible: answer.possible.clone(),

@@ -1,0 +1,351 @@
+//! Which rows no vehicle that can exist shows, and what the others rule out: the list of exclusions as tables. A fact of the
+//! list has a few classes of values; a row keeps which of them are possible, and one pass over these bits comes to what
+//! [`crate::model::Facts::narrow`] comes to fact by fact.
+//!
+//! Facts that hang together and have more than two classes each (class, protocol, fuel, ignition, hybrid) are the *core*:
+//! what follows among them is looked up. The others have two classes, *yes* (what an exclusion names) and *no*.
+
+use super::codes::{MAY_BE_ABSENT, MAY_BE_PRESENT, MORE, SOME};
+use super::layout::{ABSENT_NUMBER, UNKNOWN};
+use crate::evaluate::States;
+use crate::model::facts::{Possible, whole};
+use crate::model::{Constraint, Fact, exclusions};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+/// How many values the facts of the table have, monitors apart.
+pub(super) const FACTS: usize = 42;
+
+/// Which classes of values the facts of the exclusions may still be of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Classes {
+    core: u16,
+    yes: u32,
+    no: u32,
+}
+
+/// How a fact stands in the tables.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Held {
+    /// In the core: the words of each class, and the bit of the first.
+    Core(Vec<u64>, u32),
+    /// Words of *yes*; the bit.
+    Words(u64, u32),
+    /// *Yes* from a number on; the bit.
+    AtLeast(i64, u32),
+    /// *Yes* is a list that holds something; the bit.
+    List(u32),
+    /// The same of a set of monitors.
+    Set(u32),
+}
+
+/// A side of an exclusion among facts of two classes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+struct Side {
+    yes: u32,
+    no: u32,
+}
+
+/// A side, and those that never go with it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct Hub {
+    side: Side,
+    partners: Side,
+    monitors: u32,
+}
+
+/// What follows for the core: what is left of it (0: no vehicle), and the monitors that are not supported.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct Follows {
+    core: u16,
+    monitors: u32,
+}
+
+#[derive(Debug, Default)]
+struct Tables {
+    held: Vec<Option<Held>>,
+    core: Vec<Follows>,
+    /// Sets of monitors, and what is left of the core where one of a set is supported.
+    groups: Vec<(u32, u16)>,
+    hubs: Vec<Hub>,
+}
+
+static TABLES: LazyLock<Tables> = LazyLock::new(Tables::new);
+
+/// No vehicle that can exist shows this.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct NoVehicle;
+
+impl Tables {
+    fn new() -> Tables {
+        let mut tables = Tables { held: vec![None; FACTS], ..Tables::default() };
+        let rules = exclusions();
+        let sides = || rules.iter().flat_map(|rule| [rule.first, rule.second]);
+        // The words of each class, by which sides name them.
+        let classes = |fact: Fact| {
+            let Possible::Words(all) = whole(fact) else { return Vec::new() };
+            let mut found = vec![*all];
+            for constraint in sides() {
+                if let Constraint::Word(of, words) = constraint
+                    && of == fact
+                {
+                    let parts = found.iter().flat_map(|class| [class & words, class & !words]);
+                    found = parts.filter(|part| *part != 0).collect();
+                }
+            }
+            found
+        };
+        let is_pair = |constraint: Constraint| match constraint {
+            Constraint::Word(fact, _) => classes(fact).len() == 2,
+            _ => true,
+        };
+        let is_monitor = |constraint: Constraint| matches!(constraint.fact(), Fact::Monitor(_));
+        // The core: facts of more than two classes, and what they are excluded with.
+        let mut core: Vec<Fact> =
+            sides().filter(|side| !is_pair(*side) && !is_monitor(*side)).map(Constraint::fact).collect();
+        loop {
+            let joined = rules.iter().filter(|rule| !is_monitor(rule.second)).find_map(|rule| {
+                let (first, second) = (rule.first.fact(), rule.second.fact());
+                match (core.contains(&first), core.contains(&second)) {
+                    (true, false) => Some(second),
+                    (false, true) => Some(first),
+                    _ => None,
+                }
+            });
+            match joined {
+                Some(fact) => core.push(fact),
+                None => break,
+            }
+        }
+        core.sort_unstable();
+        core.dedup();
+        let (mut next_core, mut next_pair) = (0, 0);
+        for constraint in sides().filter(|side| !is_monitor(*side)) {
+            let fact = constraint.fact();
+            let Some(slot) = tables.held.get_mut(fact.place()).filter(|slot| slot.is_none()) else { continue };
+            if core.contains(&fact) {
+                let classes = classes(fact);
+                let many = u32::try_from(classes.len()).unwrap_or(0);
+                *slot = Some(Held::Core(classes, next_core));
+                next_core += many;
+                continue;
+            }
+            *slot = Some(match constraint {
+                Constraint::Word(_, words) => Held::Words(words, next_pair),
+                Constraint::AtLeast(_, bound) => Held::AtLeast(bound, next_pair),
+                Constraint::NotEmpty(_) if matches!(whole(fact), Possible::Monitors { .. }) => Held::Set(next_pair),
+                Constraint::NotEmpty(_) => Held::List(next_pair),
+            });
+            next_pair += 1;
+        }
+        tables.relate(&rules, next_core);
+        tables
+    }
+
+    /// The rules, in terms of the classes.
+    fn relate(&mut self, rules: &[crate::model::Exclusion], core_bits: u32) {
+        let mut within: Vec<(u16, u16)> = Vec::new();
+        let mut beside: Vec<(u16, u32)> = Vec::new();
+        let mut hubs: BTreeMap<Side, Hub> = BTreeMap::new();
+        for rule in rules {
+            if let Constraint::Word(Fact::Monitor(monitor), _) = rule.second {
+                let bit = 1u32 << monitor.index();
+                match (self.core_side(rule.first), self.side(rule.first)) {
+                    (Some(side), _) => match beside.iter_mut().find(|(known, _)| *known == side) {
+                        Some((_, monitors)) => *monitors |= bit,
+                        None => beside.push((side, bit)),
+                    },
+                    (None, Some(side)) => hubs.entry(side).or_default().monitors |= bit,
+                    (None, None) => {}
+                }
+                continue;
+            }
+            match (self.core_side(rule.first), self.core_side(rule.second)) {
+                (Some(first), Some(second)) => within.push((first, second)),
+                _ => {
+                    if let (Some(first), Some(second)) = (self.side(rule.first), self.side(rule.second)) {
+                        let hub = hubs.entry(first).or_default();
+                        hub.partners.yes |= second.yes;
+                        hub.partners.no |= second.no;
+                    }
+                }
+            }
+        }
+        for (side, monitors) in &beside {
+            match self.groups.iter_mut().find(|(known, _)| known == monitors) {
+                Some((_, left)) => *left &= !side,
+                None => self.groups.push((*monitors, !side)),
+            }
+        }
+        let fields: Vec<u16> = self.held.iter().flatten().filter_map(core_field).collect();
+        let field_of = |side: u16| fields.iter().copied().find(|field| field & side != 0).unwrap_or(0);
+        self.core = (0..1u16.checked_shl(core_bits).unwrap_or(0))
+            .map(|start| {
+                let surely = |core: u16, side: u16| core & field_of(side) & !side == 0;
+                let mut core = start;
+                loop {
+                    let mut left = core;
+                    for (first, second) in &within {
+                        left &= if surely(core, *first) { !second } else { u16::MAX };
+                        left &= if surely(core, *second) { !first } else { u16::MAX };
+                    }
+                    if left == core {
+                        break;
+                    }
+                    core = left;
+                }
+                if fields.iter().any(|field| core & field == 0) {
+                    return Follows::default();
+                }
+                let gone = beside.iter().filter(|(side, _)| surely(core, *side));
+                Follows { core, monitors: gone.fold(0, |all, (_, monitors)| all | monitors) }
+            })
+            .collect();
+        self.hubs = hubs.into_iter().map(|(side, hub)| Hub { side, ..hub }).collect();
+    }
+
+    fn held(&self, fact: Fact) -> Option<&Held> {
+        self.held.get(fact.place())?.as_ref()
+    }
+
+    fn core_side(&self, constraint: Constraint) -> Option<u16> {
+        match (constraint, self.held(constraint.fact())?) {
+            (Constraint::Word(_, words), Held::Core(classes, first)) => Some(of_classes(classes, *first, words)),
+            _ => None,
+        }
+    }
+
+    fn side(&self, constraint: Constraint) -> Option<Side> {
+        match (constraint, self.held(constraint.fact())?) {
+            (Constraint::Word(_, words), Held::Words(yes, bit)) if words == *yes => Some(Side { yes: 1 << bit, no: 0 }),
+            (Constraint::Word(..), Held::Words(_, bit)) => Some(Side { yes: 0, no: 1 << bit }),
+            (_, Held::AtLeast(_, bit) | Held::List(bit) | Held::Set(bit)) => Some(Side { yes: 1 << bit, no: 0 }),
+            _ => None,
+        }
+    }
+}
+
+/// The bits of the classes that hold one of the words.
+fn of_classes(classes: &[u64], first: u32, words: u64) -> u16 {
+    (first..).zip(classes).fold(0, |bits, (at, class)| bits | u16::from(class & words != 0).wrapping_shl(at))
+}
+
+fn core_field(held: &Held) -> Option<u16> {
+    match held {
+        Held::Core(classes, first) => Some(of_classes(classes, *first, u64::MAX)),
+        _ => None,
+    }
+}
+
+impl Classes {
+    /// The classes of a row of which nothing is known.
+    pub(super) fn of_blank(values: &[i64]) -> Classes {
+        let mut classes = Classes::default();
+        (0..FACTS).for_each(|place| classes.put(place, values.get(place).copied().unwrap_or(UNKNOWN)));
+        classes
+    }
+
+    /// Takes over a value.
+    #[inline]
+    pub(super) fn put(&mut self, place: usize, value: i64) {
+        let Some(held) = TABLES.held.get(place).and_then(Option::as_ref) else { return };
+        let (yes, no, bit) = match held {
+            Held::Core(classes, first) => {
+                let all = of_classes(classes, *first, u64::MAX);
+                self.core = self.core & !all | of_classes(classes, *first, value.cast_unsigned());
+                return;
+            }
+            Held::Words(words, bit) => {
+                let value = value.cast_unsigned();
+                (value & words != 0, value & !words != 0, *bit)
+            }
+            Held::AtLeast(bound, bit) => match value {
+                UNKNOWN => (true, true, *bit),
+                ABSENT_NUMBER => (false, true, *bit),
+                number => (number >= *bound, number < *bound, *bit),
+            },
+            Held::List(bit) => (value & MAY_BE_PRESENT != 0 && value & (SOME | MORE) != 0, value & SOME == 0, *bit),
+            Held::Set(bit) => match value {
+                UNKNOWN => (true, true, *bit),
+                set => (set != 0, set == 0, *bit),
+            },
+        };
+        self.yes = self.yes & !(1 << bit) | u32::from(yes) << bit;
+        self.no = self.no & !(1 << bit) | u32::from(no) << bit;
+    }
+
+    /// What follows: the classes that are left, and the monitors that are not supported.
+    ///
+    /// # Errors
+    /// Where no vehicle can exist that shows all of it.
+    #[inline]
+    pub(super) fn narrowed(self, monitors: States) -> Result<(Classes, u32), NoVehicle> {
+        let tables = &*TABLES;
+        let supported = !monitors.unsupported;
+        let left = tables
+            .groups
+            .iter()
+            .fold(u16::MAX, |left, (group, rest)| left & if supported & group == 0 { u16::MAX } else { *rest });
+        let follows = tables.core.get(usize::from(self.core & left)).copied().unwrap_or_default();
+        let (mut yes, mut no, mut gone) = (self.yes, self.no, follows.monitors);
+        loop {
+            let before = (yes, no);
+            for hub in &tables.hubs {
+                let (surely_yes, surely_no) = (yes & !no, no & !yes);
+                if yes & hub.side.yes | no & hub.side.no == 0 {
+                    continue;
+                }
+                let is_sure = surely_yes & hub.side.yes | surely_no & hub.side.no != 0;
+                let met = surely_yes & hub.partners.yes | surely_no & hub.partners.no | supported & hub.monitors;
+                match (met != 0, is_sure) {
+                    (true, true) => return Err(NoVehicle),
+                    (true, false) => (yes, no) = (yes & !hub.side.yes, no & !hub.side.no),
+                    (false, true) => {
+                        (yes, no) = (yes & !hub.partners.yes, no & !hub.partners.no);
+                        gone |= hub.monitors;
+                    }
+                    (false, false) => {}
+                }
+            }
+            if (yes, no) == before {
+                break;
+            }
+        }
+        if follows.core == 0 || gone & supported != 0 {
+            return Err(NoVehicle);
+        }
+        Ok((Classes { core: follows.core, yes, no }, gone))
+    }
+
+    /// Brings a value to what is left of its classes.
+    pub(super) fn narrow_value(self, place: usize, value: i64) -> i64 {
+        let Some(held) = TABLES.held.get(place).and_then(Option::as_ref) else { return value };
+        let is_yes = |bit: u32| self.yes >> bit & 1 == 1;
+        match held {
+            Held::Core(classes, first) => {
+                let left = (*first..).zip(classes).filter(|(at, _)| self.core.wrapping_shr(*at) & 1 == 1);
+                value & left.fold(0, |all, (_, class)| all | class).cast_signed()
+            }
+            Held::Words(words, bit) => {
+                let yes = if is_yes(*bit) { *words } else { 0 };
+                let no = if self.no >> bit & 1 == 1 { !words } else { 0 };
+                value & (yes | no).cast_signed()
+            }
+            Held::AtLeast(bound, bit) if value == UNKNOWN && !is_yes(*bit) => {
+                if *bound > 0 {
+                    bound - 1
+                } else {
+                    ABSENT_NUMBER
+                }
+            }
+            Held::List(bit) if !is_yes(*bit) && value & MAY_BE_PRESENT != 0 => value & MAY_BE_ABSENT | MAY_BE_PRESENT,
+            Held::Set(bit) if !is_yes(*bit) => 0,
+            _ => value,
+        }
+    }
+
+    /// The classes as numbers, for a signature.
+    pub(super) fn signature(self) -> [u64; 2] {
+        [u64::from(self.core), u64::from(self.yes) << 32 | u64::from(self.no)]
+    }
+}
