@@ -7,7 +7,7 @@
 use std::time::{Duration, Instant};
 use wherefore::internals::analysis::ask::ask;
 use wherefore::internals::analysis::compare;
-use wherefore::internals::analysis::findings::{ANALYSES, Study, analyse};
+use wherefore::internals::analysis::warnings::{ANALYSES, Study, analyse};
 use wherefore::internals::catalog::{BuiltIn, Catalog};
 use wherefore::internals::diagram::Compiled;
 use wherefore::internals::model::{Fact, Snapshot, Value};

@@ -22,7 +22,7 @@
 //! # Ok::<(), wherefore::Error>(())
 //! ```
 //!
-//! What is not set is *not known*, never false or zero: a ruling on a vehicle of which little is known is the exact set of
+//! What is not set is *not known*, never false or zero: with few facts known a ruling is the exact set of
 //! verdicts that vehicles with these facts get. A ruling is advice; the official inspection decides.
 //!
 //! * [`Programs`] and [`Program`]: programs by id, from the built-in files or from texts of your own.

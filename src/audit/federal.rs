@@ -74,7 +74,7 @@ pub struct Count {
     pub ruled: u64,
     /// As recorded; `None` where the cell is no result.
     pub recorded: Option<u64>,
-    /// Records of which it is not known: undecided, or a reading is missing.
+    /// Records that cannot be classified: undecided, or a reading is missing.
     pub not_known: u64,
 }
 

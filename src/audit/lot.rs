@@ -39,7 +39,7 @@ pub struct Judging {
 /// The most records of a kind of difference that a lot names: as many as a summary lists.
 const EXAMPLES: u16 = 200;
 
-/// Somebody who works on lots: keeps what was worked out before.
+/// A worker. It keeps its caches from lot to lot.
 #[derive(Debug, Default)]
 pub struct Worker {
     programs: Vec<Kept>,
@@ -92,7 +92,7 @@ impl Worker {
         self.programs.into_iter().map(|kept| kept.tally).collect()
     }
 
-    /// Works on a lot. `wanted` says whether what came of each record is asked for, or only the counts.
+    /// Works on a lot. `wanted`: the result of each record, or only the counts.
     pub fn work(&mut self, programs: &[Judging], lot: &mut Lot, wanted: bool) -> Done {
         self.programs.resize_with(programs.len(), Kept::default);
         self.lots += 1;
@@ -218,7 +218,7 @@ impl Kept {
         self.against(judging, lot, &good, &combinations);
     }
 
-    /// Counts the records of vehicles that did not answer, of which something was left unread.
+    /// Counts the records of vehicles that did not answer and whose columns of a reader were left unread.
     fn silent(&mut self, lot: &Lot, good: &Plane) {
         let left = good.rows().filter(|row| lot.left_unread.get(*row) == Some(&true)).count();
         self.tally.silent += u64::try_from(left).unwrap_or(u64::MAX);

@@ -11,7 +11,7 @@ use crate::program::given;
 use std::fmt;
 use std::sync::Arc;
 
-/// Values that are owned, or lent by somebody who keeps them.
+/// Values that are owned, or lent by their owner.
 pub enum Held<T: 'static> {
     /// Owned.
     Own(Vec<T>),

@@ -171,7 +171,7 @@ pub struct Summary {
     pub recorded: u64,
     /// Records whose recorded result is what the program says.
     pub same: u64,
-    /// Records of which more than one outcome is possible, the recorded one among them.
+    /// Records with more than one possible outcome, the recorded one among them.
     pub possible: u64,
     /// Records with a recorded result for whose date the program's file holds no law.
     pub no_law: u64,
@@ -197,7 +197,7 @@ pub struct Summary {
     pub on_questions: Option<u64>,
     /// Names of areas that their program does not know, with how many records, the most frequent first.
     pub strangers: Vec<(String, u64)>,
-    /// Records of vehicles that did not answer, of which reader's columns were left unread.
+    /// Records of vehicles that did not answer and whose columns of a reader were left unread.
     pub silent: u64,
     /// Records whose outcome stands so far as texts were read: one that was not could make it graver.
     pub so_far_as_read: u64,

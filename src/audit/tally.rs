@@ -35,7 +35,7 @@ pub struct Tally {
     pub strangers: BTreeMap<String, u64>,
     /// Records by recorded result of the on-board check and of the whole inspection.
     pub overall: BTreeMap<(String, String), u64>,
-    /// Records of vehicles that did not answer, of which reader's columns were left unread.
+    /// Records of vehicles that did not answer and whose columns of a reader were left unread.
     pub silent: u64,
     /// Records whose outcome stands so far as texts were read.
     pub so_far_as_read: u64,

@@ -110,7 +110,7 @@ impl<'f> Catalog<'f> {
         Catalog { shelves, is_for_rulings: false, read: Mutex::default() }
     }
 
-    /// The same for one who rules on vehicles and asks for no worked cases: those of files that were checked before are
+    /// As [`Catalog::new`], for rulings: worked cases of files that were checked before are
     /// not read. Programs hold the rest as ever.
     #[must_use]
     pub fn for_rulings(shelves: Vec<&'f dyn Files>) -> Catalog<'f> {

@@ -29,8 +29,7 @@ impl Context {
             Kind::Acknowledges { code, subject, reason } => {
                 self.properties("`acknowledges`", &item.properties, &[]);
                 if reason.node.trim().is_empty() {
-                    let help =
-                        "say why the finding is a feature of the law: `\"the law keeps a tier that nobody reaches\"`";
+                    let help = "say why the warning is a feature of the law: `\"the law keeps a tier that no vehicle reaches\"`";
                     self.error("check/reason-missing", reason.span, "the acknowledgement gives no reason", help);
                 }
                 self.program.acknowledged.push(Acknowledgement {

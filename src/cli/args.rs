@@ -33,7 +33,7 @@ pub(super) enum Command {
     Ask(Box<Ask>),
     /// Make a snapshot of diagnostic messages.
     Decode(Box<Decode>),
-    /// Check program files: errors, findings, worked cases.
+    /// Check program files: errors, warnings, worked cases.
     Check(Check),
     /// Compare two programs, or two versions of one: proof that they rule alike, or what differs.
     Compare(Compare),
@@ -183,7 +183,7 @@ pub(super) struct Vehicle {
     pub(super) written: Written,
 }
 
-/// What a plan may lead to; nobody asks for worse.
+/// What a plan may lead to. Worse outcomes are no goal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum Goal {
     /// Passes.
@@ -425,7 +425,7 @@ pub(super) struct Check {
     /// Only the exact analysis of this day; every epoch where not given.
     #[arg(long, value_name = "DATE")]
     pub(super) as_of: Option<String>,
-    /// Draw every finding with its place, an example vehicle and what to do.
+    /// Draw every warning with its place, an example vehicle and what to do.
     #[arg(long)]
     pub(super) verbose: bool,
     /// What is still open in a file that is being written, in the order of the guide, and nothing else.

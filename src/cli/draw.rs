@@ -6,7 +6,7 @@ use crate::source::Source;
 use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode, SourceSpan};
 use std::fmt;
 
-/// Stands for a hyphen while lines are broken, so that none is broken within a name that somebody will copy. A character
+/// Stands for a hyphen while lines are broken, so that none is broken within a name that a reader will copy. A character
 /// for private use, as wide as a hyphen; program files hold none as a rule, and one that does is shown a hyphen.
 const UNBROKEN: char = '\u{e02d}';
 
@@ -40,7 +40,7 @@ impl miette::Diagnostic for Drawn<'_> {
     fn severity(&self) -> Option<miette::Severity> {
         Some(match self.diagnostic.severity {
             Severity::Error => miette::Severity::Error,
-            Severity::Finding => miette::Severity::Warning,
+            Severity::Warning => miette::Severity::Warning,
         })
     }
 

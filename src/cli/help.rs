@@ -9,7 +9,7 @@ A vehicle:
   judge        Will it pass here? The answer, why, what to do, what is unsure
   next         The least that leads to a pass, in order; with --by DATE in days
   ask          The questions that settle it, one by one, or as a tree
-  decode       What a reader wrote down, as a snapshot to judge
+  decode       Messages that a reader recorded, as a snapshot to judge
   explain      A monitor, a topic or a fact in plain words
   page         All of this in a browser: one HTML file, no network
 
@@ -24,8 +24,8 @@ Many records:
   replay       Verify recorded rulings
 
 Writing programs:
-  new          Begin a program file, with comments on what to fill in
-  check        Errors, findings, worked cases, exact analysis
+  new          Start a program file, with comments on what to fill in
+  check        Errors, warnings, worked cases, exact analysis
   fmt          The canonical form
   lsp          Serve an editor
 
@@ -62,13 +62,13 @@ pub(super) const AFTER: [(&str, &str); 18] = [
     (
         "next",
         "Example:\n  wherefore next --program us-ca car.json\n  wherefore next --program us-ca --by 2026-12-20 \
-         car.json\n\nExit codes: 0 nothing has to be done, 1 something has, or nothing helps, 2 something could not be used, 3 \
-         it turns on what is not known.",
+         car.json\n\nExit codes: 0 no step is needed, 1 steps are needed, or none helps, 2 something could not be used, 3 the \
+         plan depends on facts that are not known.",
     ),
     (
         "ask",
-        "Example:\n  wherefore ask --program pa --out car.json\n\nExit codes: as `judge`; with --tree 0 where nothing has to \
-         be asked, 3 where something has.",
+        "Example:\n  wherefore ask --program pa --out car.json\n\nExit codes: as `judge`; with --tree 0 where no question is \
+         open, 3 where one is.",
     ),
     (
         "decode",
@@ -77,7 +77,7 @@ pub(super) const AFTER: [(&str, &str); 18] = [
     ),
     (
         "check",
-        "Example:\n  wherefore check policies/us/us-il.wherefore\n\nExit codes: 0 clean, 1 findings or failed cases, 2 a file \
+        "Example:\n  wherefore check policies/us/us-il.wherefore\n\nExit codes: 0 clean, 1 warnings or failed cases, 2 a file \
          could not be used.",
     ),
     (
@@ -98,7 +98,7 @@ pub(super) const AFTER: [(&str, &str); 18] = [
     ("new", "Example:\n  wherefore new us-tx\n\nExit codes: 0 written, 2 not."),
     ("lsp", "Example:\n  wherefore lsp --stdio\n\nExit codes: 0 ended by the editor, 2 otherwise."),
     ("facts", "Example:\n  wherefore facts --format schema > snapshot.schema.json\n\nExit code: 0."),
-    ("explain", "Example:\n  wherefore explain evap\n\nExit codes: 0 told, 2 there is no such name."),
+    ("explain", "Example:\n  wherefore explain evap\n\nExit codes: 0 explained, 2 there is no such name."),
     (
         "page",
         "Example:\n  wherefore page --out wherefore.html\n\nExit codes: 0 written, 2 not, or this program was built without the \

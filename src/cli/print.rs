@@ -143,7 +143,7 @@ pub(super) fn is_piped() -> bool {
     false
 }
 
-/// Whether nobody reads standard output any more, or it cannot be written: more of it need not be made.
+/// Whether the reader of standard output has gone, or it cannot be written: no more output is needed.
 pub(super) fn is_over() -> bool {
     *OUTPUT.lock().unwrap_or_else(PoisonError::into_inner) != Output::Open
 }

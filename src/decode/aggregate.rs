@@ -93,7 +93,7 @@ pub(super) fn monitors(vehicle: &Vehicle<'_>, facts: &mut Facts, flags: &mut Fla
 }
 
 /// What several controllers say of a monitor together, and those that decide it; `None` where one that does not say
-/// (*not available*) could change it. `none` is the word where nobody supports it.
+/// (*not available*) could change it. `none` is the word where no controller supports it.
 fn joined<'o>(
     name: &str,
     parts: impl Iterator<Item = (Monitors, &'o Origin)>,
@@ -402,7 +402,7 @@ fn part_is_whole(service: &Service, id: EcuId, ecu: &EcuAnswers, engine: bool, f
     }
 }
 
-/// Nobody gave a list of stored codes, but PID $01 or DM5 announces some.
+/// No controller gave a list of stored codes, but PID $01 or DM5 announces some.
 fn announced_without_list(vehicle: &Vehicle<'_>, flags: &mut Flags) {
     for (id, ecu) in &vehicle.ecus {
         if let Some(Announced { count, line, what }) = announced(ecu).filter(|it| it.count > 0) {
@@ -425,7 +425,7 @@ pub(super) fn old(vehicle: &Vehicle<'_>, requests: &Requests, flags: &mut Flags)
             flags.over_lines(
                 "answer-is-old",
                 format!(
-                    "{id} gave no answer when it was last asked for {topic}; its earlier answer is told, and may be old"
+                    "{id} gave no answer when it was last asked for {topic}; its earlier answer stands, and may be old"
                 ),
                 [line, asked],
             );

@@ -11,7 +11,7 @@ use crate::model::date_of;
 const DATES: std::ops::Range<i64> = 946_684_800..4_102_444_800;
 const SECONDS_A_DAY: i64 = 86_400;
 
-/// Sets the date of the visit from the log where nobody said it, and says so.
+/// Sets the date of the visit from the log where no option gives it, with a note.
 pub(super) fn date(input: &[u8], options: &Options, facts: &mut Facts, flags: &mut Flags) {
     if options.date.is_some() {
         return;

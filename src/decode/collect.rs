@@ -421,7 +421,7 @@ impl Collected {
         }
     }
 
-    /// Commands to clear that nobody answered. DM11 to everybody needs no answer (SAE J1939-73, from memory): what was
+    /// Commands to clear without an answer. DM11 to everybody needs no answer (SAE J1939-73, from memory): what was
     /// read before is not used. Of the others it is not known whether they were carried out.
     fn clears_without_answer(&mut self) {
         for ((command, target), line) in &self.requests.clears {

@@ -74,7 +74,7 @@ pub(super) fn recognise(input: &[u8]) -> Result<Form, DecodeError> {
     })
 }
 
-/// What a text is of which no line could be used, if that can be said.
+/// What a text without a usable line is, if that can be said.
 pub(super) fn named(text: &[u8]) -> Option<Unread> {
     let mut lines = text.split(|byte| *byte == b'\n').map(<[u8]>::trim_ascii);
     let first = lines.find(|line| !line.is_empty() && !line.starts_with(b"#"))?;

@@ -6,7 +6,7 @@
 //! snapshot document, the provenance of each fact and flags on the quality of the data.
 //!
 //! It does not rule on anything, asks no vehicle anything, reads no file and no clock, and never
-//! fills a gap: what nobody answered stays not known. Silence is not zero.
+//! fills a gap: what was not answered stays not known. Silence is not zero.
 //!
 //! ```
 //! use wherefore::internals::decode::{Options, decode};
@@ -14,7 +14,7 @@
 //! let decoded = decode(b"7E8 41 01 00 07 E5 00\n", &Options::default())?;
 //! assert_eq!(decoded.document["monitors"]["catalyst"], "complete");
 //! assert_eq!(decoded.document["lamp"]["commanded"], false);
-//! // Nobody asked for codes, so they are not known.
+//! // Codes were not asked for, so they are not known.
 //! assert!(decoded.document.get("codes").is_none());
 //! # Ok::<(), wherefore::internals::decode::DecodeError>(())
 //! ```

@@ -71,7 +71,7 @@ impl Message<'_> {
             Joined::Changed => self.changed(&topic.to_string(), flags),
             Joined::Kept(line) => flags.over_lines(
                 "answer-is-old",
-                format!("{}: a later answer on {topic} did not come whole; the earlier one is told", self.ecu),
+                format!("{}: a later answer on {topic} did not come whole; the earlier one stands", self.ecu),
                 [line, self.line],
             ),
         }

@@ -70,7 +70,7 @@ fn too_short(message: Message<'_>, flags: &mut Flags) {
     );
 }
 
-/// A list of which nothing is known but that the ECU gave one.
+/// A list whose content is not known: the ECU gave one.
 fn unread(message: Message<'_>) -> CodeList {
     CodeList { codes: Vec::new(), whole: false, sources: vec![message.source()] }
 }

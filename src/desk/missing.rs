@@ -1,4 +1,4 @@
-//! Worked cases that nobody has written yet: vehicles that would catch a slip in the file which no case catches. What
+//! Worked cases still to be written: vehicles that would catch a slip in the file which no case catches. What
 //! outcome follows is left blank: the writer takes it from the law, never from what the program says.
 
 use super::facts::facts;

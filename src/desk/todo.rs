@@ -46,7 +46,7 @@ const STEPS: [(&str, &[&str]); 8] = [
         "Describe an ordinary vehicle, and write worked cases",
         &["check/ordinary", "check/case", "check/no-case", "check/cases", "case/"],
     ),
-    ("Look at each finding: mend it, or acknowledge it with its reason", &["analysis/", "check/"]),
+    ("Look at each warning: mend it, or acknowledge it with its reason", &["analysis/", "check/"]),
 ];
 
 /// What is open, by the steps of the guide; a sentence where nothing is.
@@ -56,8 +56,8 @@ pub fn todo(told: &Told) -> String {
     let mut by_step: Vec<Vec<&Diagnostic>> = STEPS.iter().map(|_| Vec::new()).collect();
     for message in &told.messages {
         let at = STEPS.iter().position(|(_, codes)| codes.iter().any(|code| message.code.starts_with(code)));
-        // An error that no step names keeps the file from being read further: it comes before the findings.
-        let at = at.filter(|at| message.severity == Severity::Finding || at + 1 < STEPS.len()).unwrap_or(0);
+        // An error that no step names keeps the file from being read further: it comes before the warnings.
+        let at = at.filter(|at| message.severity == Severity::Warning || at + 1 < STEPS.len()).unwrap_or(0);
         if let Some(step) = by_step.get_mut(at) {
             step.push(message);
         }

@@ -6,7 +6,7 @@ use crate::check::lint;
 use crate::diagnostic::Diagnostic;
 use crate::model::Date;
 use crate::program::Program;
-use crate::report::finding::{self, Shares};
+use crate::report::warning::{self, Shares};
 use crate::ruling::Ruling;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -46,7 +46,7 @@ pub fn told(entry: &Arc<Entry>, as_of: Option<Date>) -> Told {
             told.failed += 1;
             let message = format!("worked case \"{}\": {}", result.case.title, result.faults.join("; "));
             let help = "mend the clause or the case; the case's basis says what it follows from";
-            told.messages.push(Diagnostic::finding("case/fails", result.case.span, message).help(help));
+            told.messages.push(Diagnostic::warning("case/fails", result.case.span, message).help(help));
         }
         for result in &results {
             for clause in &result.decided_by {
@@ -55,7 +55,7 @@ pub fn told(entry: &Arc<Entry>, as_of: Option<Date>) -> Told {
             }
         }
         told.shares = shares_of(&results);
-        told.messages.extend(findings(entry, program, as_of, &results, &told.shares));
+        told.messages.extend(warnings(entry, program, as_of, &results, &told.shares));
         told.messages = lint::silence(program, std::mem::take(&mut told.messages), &["check", "analysis"]);
         once(&mut told.messages);
         told.messages.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));
@@ -72,7 +72,7 @@ fn once(messages: &mut Vec<Diagnostic>) {
 }
 
 /// What the lints, the worked cases and the exact analyses find.
-fn findings(
+fn warnings(
     entry: &Entry,
     program: &Program,
     as_of: Option<Date>,
@@ -86,9 +86,9 @@ fn findings(
         .collect();
     found.extend(lint::unreached(program, &reached));
     found.extend(shares.diagnostics(program, &entry.file));
-    match finding::analysed(program, as_of) {
-        Ok(list) => found.extend(finding::diagnostics(program, &entry.file, &list)),
-        Err(error) => found.push(finding::not_analysed(program, &entry.file, &error)),
+    match warning::analysed(program, as_of) {
+        Ok(list) => found.extend(warning::diagnostics(program, &entry.file, &list)),
+        Err(error) => found.push(warning::not_analysed(program, &entry.file, &error)),
     }
     found
 }

@@ -9,14 +9,14 @@ pub enum Severity {
     /// The file cannot be used.
     Error,
     /// The file can be used, and something about it needs a look.
-    Finding,
+    Warning,
 }
 
 /// Words underlined, with what to say of them.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub struct Label {
-    /// Where.
+    /// Place in the text, in bytes.
     pub span: Span,
     /// What to say; may be empty.
     pub text: String,
@@ -29,19 +29,19 @@ pub struct Label {
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub struct Diagnostic {
-    /// Stable slug, `area/what-is-wrong`; `acknowledges` names findings by it.
+    /// Stable slug, `area/what-is-wrong`; `acknowledges` names warnings by it.
     pub code: &'static str,
     /// How grave it is.
     pub severity: Severity,
-    /// What is wrong.
+    /// What is wrong, in one sentence for people.
     pub message: String,
-    /// Where; the first label is the main place.
+    /// Places in the text; the first is the main one.
     pub labels: Vec<Label>,
     /// What to do.
     pub help: Option<String>,
     /// Further lines, such as an example vehicle.
     pub notes: Vec<String>,
-    /// What the finding is about (a clause, a topic, a limit), for acknowledging it.
+    /// What the warning is about (a clause, a topic, a limit), for acknowledging it.
     pub subject: Option<String>,
     /// A change of the text that is probably meant, for an editor to offer.
     pub fix: Option<Fix>,
@@ -53,7 +53,7 @@ pub struct Diagnostic {
 pub struct Fix {
     /// What is replaced; an empty run of bytes where something is added.
     pub span: Span,
-    /// By what.
+    /// The words to put there.
     pub text: String,
 }
 
@@ -64,10 +64,10 @@ impl Diagnostic {
         Diagnostic::new(code, Severity::Error, span, message.into())
     }
 
-    /// A finding at a place.
+    /// A warning at a place.
     #[must_use]
-    pub(crate) fn finding(code: &'static str, span: Span, message: impl Into<String>) -> Diagnostic {
-        Diagnostic::new(code, Severity::Finding, span, message.into())
+    pub(crate) fn warning(code: &'static str, span: Span, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::new(code, Severity::Warning, span, message.into())
     }
 
     fn new(code: &'static str, severity: Severity, span: Span, message: String) -> Diagnostic {

@@ -10,7 +10,7 @@ use crate::program::{Flat, flat::FlatLimitRow};
 pub enum Var {
     /// An open question: which reading is meant.
     Question {
-        /// Id.
+        /// Its id, as the file writes it.
         id: String,
         /// Readings.
         readings: Vec<String>,

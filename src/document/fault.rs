@@ -29,7 +29,7 @@ pub enum FaultKind {
 }
 
 impl FaultKind {
-    /// Stable slug.
+    /// Stable slug, `snapshot/what-is-wrong`: hosts may compare it, and it stays.
     #[must_use]
     pub fn slug(self) -> &'static str {
         match self {
@@ -51,7 +51,7 @@ impl FaultKind {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub struct Fault {
-    /// Kind.
+    /// What kind of fault it is, for hosts to switch on.
     pub kind: FaultKind,
     /// Line of the document among JSON Lines, from 1; `None` where the text is one document.
     pub line: Option<usize>,

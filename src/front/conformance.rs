@@ -30,7 +30,7 @@ pub enum Vehicles {
 pub struct Case {
     /// Its name: the worked case's, or `vector` with the date and its number.
     pub name: String,
-    /// The vehicle.
+    /// The vehicle of the case.
     pub snapshot: Snapshot,
     /// What is asked beside it.
     pub request: Request,

@@ -25,7 +25,7 @@ pub enum Error {
     /// A snapshot document is wrong: every fault, each with its path.
     #[error("{}", .faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Snapshot {
-        /// The faults.
+        /// Every fault, each with its path in the document.
         faults: Vec<Fault>,
     },
     /// A mapping of columns is wrong, or does not go with the programs or with the columns there are: every fault.

@@ -134,7 +134,7 @@ impl Program {
         &self.program.id
     }
 
-    /// Title.
+    /// The title of the program as its file gives it, for people.
     #[must_use]
     pub fn title(&self) -> &str {
         &self.program.title

@@ -7,7 +7,7 @@ use crate::report::interview::{Heard, Interview};
 use crate::report::questions;
 use std::collections::BTreeSet;
 
-/// One question.
+/// One question to put to a person, with the fact it settles and what it gains.
 #[derive(Debug, Clone, PartialEq, Eq)]
 #[non_exhaustive]
 pub struct Question {
@@ -93,7 +93,7 @@ impl Questions {
         self.hear(answer)
     }
 
-    /// Goes on without an answer: nobody knows. What the program presumes of the fact then holds.
+    /// Goes on without an answer. What the program presumes of the fact then holds.
     ///
     /// # Errors
     /// [`Error::Ruling`] where what is known contradicts itself.

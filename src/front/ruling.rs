@@ -109,7 +109,7 @@ impl Ruling {
             .map_err(|error| super::Error::Ruling { reason: error.to_string() })
     }
 
-    /// The text with every clause and why it is met, unmet or set aside.
+    /// The text with every clause and why it is met, unmet or gives way.
     #[must_use]
     pub fn to_text_with_trace(&self) -> String {
         of_record(&self.record, Detail::Trace)

@@ -107,7 +107,7 @@ pub struct Seen {
 }
 
 impl Seen {
-    /// Nothing.
+    /// Nothing seen and nothing known: every fact is left to the messages.
     #[must_use]
     pub fn new() -> Seen {
         Seen::default()
@@ -251,7 +251,7 @@ impl SnapshotBuilder {
         self.word(Fact::Fuel, fuel.word())
     }
 
-    /// Ignition.
+    /// Spark or compression ignition: which monitors an engine can have turns on it.
     #[must_use]
     pub fn ignition(self, ignition: Ignition) -> SnapshotBuilder {
         self.word(Fact::Ignition, ignition.word())
@@ -421,7 +421,7 @@ impl SnapshotBuilder {
         self
     }
 
-    /// The snapshot.
+    /// The snapshot with all that was set. What was not set is *not known*.
     #[must_use]
     pub fn build(self) -> Snapshot {
         self.made

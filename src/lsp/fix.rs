@@ -36,7 +36,7 @@ pub(super) fn actions(doc: &Document, range: Range) -> Vec<CodeActionOrCommand> 
             "check/no-case-reaches" => found.push(add_case(doc, diagnostic)),
             _ => {}
         }
-        if diagnostic.severity == Severity::Finding && diagnostic.code != "case/fails" {
+        if diagnostic.severity == Severity::Warning && diagnostic.code != "case/fails" {
             found.push(acknowledge(doc, diagnostic));
         }
     }

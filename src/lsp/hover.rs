@@ -5,7 +5,7 @@ use super::document::Document;
 use super::names::{Name, Sort};
 use crate::catalog::Entry;
 use crate::model::{Fact, FactType, Monitor, spec, table};
-use crate::report::finding::percent;
+use crate::report::warning::percent;
 use crate::source::Span;
 use crate::syntax::ast::{BulletKind, Citation, FactKind, Item, Kind, Property, PropertyKind};
 use crate::syntax::words;

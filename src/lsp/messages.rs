@@ -27,7 +27,7 @@ fn diagnostic(doc: &Document, message: &Diagnostic) -> lsp::Diagnostic {
         range: message.labels.first().map(place).unwrap_or_default(),
         severity: Some(match message.severity {
             Severity::Error => DiagnosticSeverity::ERROR,
-            Severity::Finding => DiagnosticSeverity::WARNING,
+            Severity::Warning => DiagnosticSeverity::WARNING,
         }),
         code: Some(NumberOrString::String(message.code.to_owned())),
         source: Some("wherefore".to_owned()),

@@ -84,7 +84,7 @@ impl Name {
     }
 }
 
-/// What a finding of a code is about.
+/// What a warning of a code is about.
 fn acknowledged(code: &str) -> Sort {
     let words: [(&str, Sort); 6] = [
         ("gap", Sort::Topic),

@@ -1,7 +1,7 @@
 //! What takes longer than a keystroke: lints, worked cases, the exact analyses. A job holds all it needs, so that it can
 //! run beside the editor's requests; its study is handed back when it is done.
 
-use crate::analysis::findings;
+use crate::analysis::warnings;
 use crate::catalog::Entry;
 use crate::desk;
 use crate::diagnostic::Diagnostic;
@@ -43,7 +43,7 @@ impl Job {
         let told = desk::told(&self.entry, None);
         let program = self.entry.program.as_deref().filter(|program| !self.entry.is_advice && !program.adopted_only);
         // A program too large for it has no shares; the study says so by a message of its own.
-        let decides = program.and_then(shown_flat).and_then(|flat| findings::decides(&flat).ok()).unwrap_or_default();
+        let decides = program.and_then(shown_flat).and_then(|flat| warnings::decides(&flat).ok()).unwrap_or_default();
         Study {
             name: self.name.clone(),
             version: self.version,

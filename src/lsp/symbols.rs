@@ -4,7 +4,7 @@ use super::document::Document;
 use super::hover::declarations;
 use super::names::{Name, Sort};
 use super::place::{bytes, number};
-use crate::report::finding::percent;
+use crate::report::warning::percent;
 use crate::source::Span;
 use crate::syntax::ast::{BulletKind, Item, Kind, PropertyKind};
 use lsp_types::{

@@ -179,7 +179,7 @@ fn named(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
     if item == "acknowledges" && stem == "acknowledges" {
         let messages = doc.study.iter().flat_map(|study| &study.messages);
         let codes: BTreeSet<&str> = messages.map(|message| message.code).collect();
-        return Some(codes.into_iter().map(|code| plain(code, "finding of this file")).collect());
+        return Some(codes.into_iter().map(|code| plain(code, "warning of this file")).collect());
     }
     if item == "acknowledges" && last("of") {
         let messages = doc.study.iter().flat_map(|study| &study.messages);
@@ -187,7 +187,7 @@ fn named(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
             .filter(|message| stem.contains(message.code))
             .filter_map(|message| message.subject.clone())
             .collect();
-        return Some(subjects.iter().map(|subject| plain(subject, "what the finding is about")).collect());
+        return Some(subjects.iter().map(|subject| plain(subject, "what the warning is about")).collect());
     }
     None
 }

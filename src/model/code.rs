@@ -132,7 +132,7 @@ fn is_decimal(code: u16) -> bool {
 pub struct CodeGroup {
     /// Codes that the group surely holds.
     pub ranges: Vec<CodeRange>,
-    /// Codes of which the text that was seen does not say whether the group holds them.
+    /// Codes that may or may not be in the group: the text that was seen does not say.
     pub unread: Vec<CodeRange>,
 }
 

@@ -48,7 +48,7 @@ fn supported(monitor: Monitor) -> Constraint {
     Constraint::Word(Fact::Monitor(monitor), MonitorState::SUPPORTED)
 }
 
-/// What nobody can read from a vehicle that does not answer on its connector. Fuel in use, ignition and protocol are
+/// What cannot be read from a vehicle that does not answer on its connector. Fuel in use, ignition and protocol are
 /// left alone: papers and the eye tell them too.
 #[must_use]
 pub fn needs_an_answer(fact: Fact) -> Option<Constraint> {

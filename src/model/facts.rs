@@ -64,7 +64,7 @@ pub struct Facts {
 /// The whole range of every fact, in the order of the table.
 static UNKNOWN: LazyLock<Vec<Possible>> = LazyLock::new(|| all_facts().map(whole_range).collect());
 
-/// What a fact can be on a vehicle of which nothing is known.
+/// What a fact can be on an unknown vehicle.
 #[must_use]
 pub fn whole(fact: Fact) -> &'static Possible {
     static NOTHING: Possible = Possible::Words(0);
@@ -92,7 +92,7 @@ enum Holds {
 }
 
 impl Facts {
-    /// A vehicle of which nothing is known, before any narrowing.
+    /// An unknown vehicle, before any narrowing.
     #[must_use]
     pub fn unknown() -> Facts {
         Facts { possible: UNKNOWN.clone() }

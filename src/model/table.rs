@@ -12,7 +12,7 @@ pub enum Observer {
     Look,
     /// The papers: registration, plate, the earlier report.
     Papers,
-    /// Nobody: it is fixed by the visit itself.
+    /// No observer: the visit itself fixes it.
     Visit,
 }
 

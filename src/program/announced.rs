@@ -53,7 +53,7 @@ impl Interval {
 pub enum ChangeKind {
     /// Made by the authority, its text not seen or not yet in force.
     Adopted,
-    /// Told by somebody else.
+    /// From a secondary text.
     Reported,
     /// Proposed, not made.
     Proposed,

@@ -27,7 +27,7 @@ pub enum Seen {
     Read,
     /// Read in part: the copy stopped before the rule was complete.
     InPart,
-    /// Official text on somebody else's copy.
+    /// Official text, on another publisher's copy.
     OnACopy,
     /// Concluded from read text that has no such rule.
     ByAbsence,

@@ -48,7 +48,7 @@ pub struct Program {
     pub cases: Vec<Case>,
     /// Advice on monitors.
     pub advice: Vec<Advice>,
-    /// Findings that the file says are features of the law.
+    /// Warnings that the file says are features of the law.
     pub acknowledged: Vec<Acknowledgement>,
     /// Programs adopted, with how.
     pub adopted: Vec<Adopted>,
@@ -222,14 +222,14 @@ pub enum Item {
     Clause(Clause),
     /// A named condition.
     Finding {
-        /// Id.
+        /// Its id, as the file writes it.
         id: String,
         /// Condition.
         condition: Condition<String>,
     },
     /// A code group.
     CodeGroup {
-        /// Id.
+        /// Its id, as the file writes it.
         id: String,
         /// Codes.
         group: CodeGroup,
@@ -269,7 +269,7 @@ pub enum Item {
     },
     /// A change that was announced; in force from the day it is announced for, as a warning.
     Change {
-        /// Id.
+        /// Its id, as the file writes it.
         id: String,
         /// How far it has come.
         kind: ChangeKind,
@@ -347,9 +347,9 @@ pub enum Allowance {
 /// A clause.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Clause {
-    /// Id.
+    /// Its id, as the file writes it.
     pub id: String,
-    /// Topic.
+    /// The topic it is about.
     pub topic: Topic,
     /// Vehicles it concerns.
     pub concerns: Condition<String>,

@@ -55,7 +55,7 @@ pub struct DeclaredFact {
 /// A doubt of the file's writers.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Question {
-    /// Id.
+    /// Its id, as the file writes it.
     pub id: String,
     /// The question.
     pub text: String,
@@ -72,7 +72,7 @@ pub struct Question {
 /// A choice that the law gives an adopter.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Choice {
-    /// Id.
+    /// Its id, as the file writes it.
     pub id: String,
     /// What is to be chosen.
     pub text: String,
@@ -80,7 +80,7 @@ pub struct Choice {
     pub values: Vec<String>,
     /// The value chosen: place in the list.
     pub chosen: usize,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,
@@ -89,11 +89,11 @@ pub struct Choice {
 /// A table of listed vehicles.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Table {
-    /// Id.
+    /// Its id, as the file writes it.
     pub id: String,
     /// Rows.
     pub rows: Vec<TableRow>,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,
@@ -150,7 +150,7 @@ pub struct Advice {
     pub cautions: Vec<String>,
     /// For which vehicles.
     pub condition: Condition<String>,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,

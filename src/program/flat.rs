@@ -169,7 +169,7 @@ impl InForce {
 pub struct Based<T> {
     /// The thing.
     pub item: T,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,
@@ -178,7 +178,7 @@ pub struct Based<T> {
 /// A question in a flat program.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FlatQuestion {
-    /// Id.
+    /// Its id, as the file writes it.
     pub id: String,
     /// The question.
     pub text: String,
@@ -191,7 +191,7 @@ pub struct FlatQuestion {
 /// A table in a flat program.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FlatTable {
-    /// Id.
+    /// Its id, as the file writes it.
     pub id: String,
     /// Rows.
     pub rows: Vec<FlatRow>,
@@ -217,7 +217,7 @@ pub struct CountRule {
     pub monitors: MonitorSet,
     /// Whether an unsupported one counts as incomplete.
     pub unsupported_as_incomplete: bool,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
 }
 
@@ -228,7 +228,7 @@ pub struct Excuse {
     pub condition: Condition<usize>,
     /// Which monitors; a table by its place.
     pub which: FlatExcused,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,
@@ -261,7 +261,7 @@ impl FlatExcused {
 /// was not read allows an unknown number, 0 to all; with none incomplete the vehicle is within it whatever it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Limit {
-    /// Id.
+    /// Its id, as the file writes it.
     pub id: String,
     /// Rows.
     pub rows: Vec<FlatLimitRow>,
@@ -274,7 +274,7 @@ pub struct FlatLimitRow {
     pub condition: Condition<usize>,
     /// The limit.
     pub limit: Allowance,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,
@@ -287,9 +287,9 @@ pub struct LeftOut {
     pub condition: Condition<usize>,
     /// Place on the ladder, or `None` for not-subject.
     pub outcome: Option<usize>,
-    /// Why.
+    /// The reason, in words.
     pub why: String,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,
@@ -300,7 +300,7 @@ pub struct LeftOut {
 pub struct Line {
     /// Id of the clause; several lines may share it.
     pub clause: String,
-    /// Topic.
+    /// The topic it is about.
     pub topic: Topic,
     /// Vehicles it concerns (readings it stands under included).
     pub concerns: Condition<usize>,
@@ -314,7 +314,7 @@ pub struct Line {
     pub message: String,
     /// Lines it gives way to, with the reading under which it does.
     pub gives_way: Vec<(usize, Condition<usize>)>,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,
@@ -323,13 +323,13 @@ pub struct Line {
 /// A topic without a clause.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Silence {
-    /// Topic.
+    /// The topic it is about.
     pub topic: Topic,
     /// The text exists and was not seen: a pass is then marked *so far as read*.
     pub unread: bool,
     /// When (a reading that is open).
     pub condition: Condition<usize>,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
 }
 
@@ -342,7 +342,7 @@ pub struct Becomes {
     pub to: usize,
     /// For which vehicles.
     pub condition: Condition<usize>,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
 }
 
@@ -357,7 +357,7 @@ pub struct Note {
     pub could_turn: Vec<String>,
     /// Into which.
     pub into: Vec<String>,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
 }
 
@@ -370,7 +370,7 @@ pub struct DueRule {
     pub every: Option<Interval>,
     /// In words.
     pub why: String,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,
@@ -379,7 +379,7 @@ pub struct DueRule {
 /// A change that was announced.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Change {
-    /// Id.
+    /// Its id, as the file writes it.
     pub id: String,
     /// How far it has come.
     pub kind: ChangeKind,
@@ -389,7 +389,7 @@ pub struct Change {
     pub from: Option<Date>,
     /// What it could turn; empty: the file does not say.
     pub turns: Vec<Turn<usize>>,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
     /// Where it was written.
     pub origin: Origin,
@@ -407,6 +407,6 @@ pub struct Presumption {
     /// It is presumed only where this surely holds of what is reported, tests of single facts, judged each by itself; what
     /// other presumptions fill in is not looked at, so that their order means nothing.
     pub condition: Condition<usize>,
-    /// Basis.
+    /// The citations it rests on.
     pub basis: Vec<Citation>,
 }

@@ -36,7 +36,7 @@ pub fn names_to_take(program: &Program) -> impl Iterator<Item = &str> {
 pub fn flat(program: &Program, document: &Document, request: &Request) -> Result<Flat, String> {
     let visit = document.snapshot.test_date();
     let Some(as_of) = request.as_of.or(visit) else {
-        return Err("the law of which date? give --as-of DATE, or visit.date in the snapshot".to_owned());
+        return Err("no date to choose the law by; give --as-of DATE, or visit.date in the snapshot".to_owned());
     };
     let selection = Selection {
         as_of,

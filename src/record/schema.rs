@@ -133,7 +133,7 @@ fn properties() -> Vec<(String, Node)> {
         ("class", with_note(json!({"enum": classes()}), "the common class of possible, else undecided")),
         ("possible", with_note(texts(), "the outcomes that are possible")),
         ("provided", with_note(list("fact"), "sound values that would leave the one outcome provided_verdict")),
-        ("grounds", with_note(list("ground"), "unmet clauses that are not set aside, the gravest first")),
+        ("grounds", with_note(list("ground"), "unmet clauses that give way to none, the gravest first")),
         ("deciding", with_note(texts(), "clauses that decide in every case still possible")),
         ("sufficient", with_note(named("facts"), "known facts that alone lead to the verdict; none can be dropped")),
         ("unknown", with_note(list("unknown"), "facts not known that still matter")),
@@ -175,7 +175,7 @@ fn properties() -> Vec<(String, Node)> {
         ("identity", with_note(optional_text(), "the vehicle in a line")),
         ("readiness", with_note(named("readiness"), "how it stands to the one limit on incomplete monitors")),
         ("lamp", with_note(named("lamp"), "the malfunction lamp, where it is on")),
-        ("excused", with_note(named("excused"), "monitors left out of the count that are or may be incomplete")),
+        ("excused", with_note(named("excused"), "excused monitors that are or may be incomplete")),
         ("weakest", with_note(optional_text(), "the weakest source that the outcome leans on")),
         (
             "coverage",

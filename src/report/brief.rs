@@ -88,7 +88,7 @@ pub struct Brief {
     pub due: Option<String>,
     /// Readiness, where the headline does not tell it.
     pub readiness: Option<String>,
-    /// Why.
+    /// The reason, in words.
     pub why: Vec<Reason>,
     /// What stands before the steps: that any as many monitors will do, that these are the least.
     pub before: Option<String>,

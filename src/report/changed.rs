@@ -2,7 +2,7 @@
 //! What differs is calculated by `analysis::compare`.
 
 use super::compare::{Change, run};
-use super::finding::percent;
+use super::warning::percent;
 use crate::analysis::compare;
 use crate::model::Date;
 use crate::program::declared::Question;

@@ -1,7 +1,7 @@
 //! Comparisons of two programs as text and JSON: in which runs of dates they rule alike, and which vehicles differ. What
 //! differs is calculated elsewhere. Also whether a comparison holds nothing but changes that were meant.
 
-use super::finding::{example_words, percent, vehicles};
+use super::warning::{example_words, percent, vehicles};
 use crate::analysis::{self, Comparison};
 use crate::diagram::Example;
 use crate::document::{Document, write};

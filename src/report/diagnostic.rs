@@ -55,7 +55,7 @@ impl Message {
 pub fn severity(severity: Severity) -> &'static str {
     match severity {
         Severity::Error => "error",
-        Severity::Finding => "finding",
+        Severity::Warning => "warning",
     }
 }
 

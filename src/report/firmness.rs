@@ -118,7 +118,7 @@ pub fn matrix<'p>(programs: impl IntoIterator<Item = &'p Program>) -> String {
     out
 }
 
-/// Model years of the cars of which the matrix of limits tells.
+/// Model years of the cars in the matrix of limits.
 const SINCE: i64 = 2001;
 
 /// A limit on incomplete monitors that a program has for gasoline cars of [`SINCE`] and later.

@@ -57,7 +57,7 @@ impl<'a> Interview<'a> {
         Ok(Interview { flat, now, before: Vec::new() })
     }
 
-    /// Goes on from what is known and the facts that nobody could tell.
+    /// Goes on from what is known and the facts that were given up.
     ///
     /// # Errors
     /// With a sentence: what is known contradicts itself, or there are too many ways.
@@ -70,7 +70,7 @@ impl<'a> Interview<'a> {
         Ok(Interview { flat, now, before: Vec::new() })
     }
 
-    /// The facts that nobody could tell.
+    /// The facts that were given up: asked, and not known.
     #[must_use]
     pub fn given_up(&self) -> &BTreeSet<FactRef<usize>> {
         &self.now.given_up

@@ -19,7 +19,7 @@ pub const YEARS: (i64, i64) = (1990, 2030);
 /// One program in the list of programs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Row {
-    /// Id.
+    /// Its id, as the file writes it.
     pub id: String,
     /// Title.
     pub title: String,
@@ -46,7 +46,7 @@ pub struct Row {
     pub lines_by_basis: BTreeMap<String, usize>,
     /// The last day on which one of its sources was read.
     pub last_read: Option<String>,
-    /// Questions of which no reading is taken.
+    /// Questions without a taken reading.
     pub open_questions: Vec<String>,
     /// Worked cases.
     pub cases: usize,
@@ -64,7 +64,7 @@ pub struct Reviewed {
 /// An announced change of a program.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Change {
-    /// Id.
+    /// Its id, as the file writes it.
     pub change: String,
     /// `adopted`, `reported` or `proposed`.
     pub kind: &'static str,

@@ -1,9 +1,9 @@
 //! Pages about programs: all of them side by side, and one in full. Self-contained, printable, no scripts; the same
 //! would be said without the charts. What they hold is worked out elsewhere.
 
-use super::finding::Shares;
 use super::overview::{Change, LimitShown, Row, YEARS, limits, shown_flat, versions};
 use super::sentences::{Said, sentences};
+use super::warning::Shares;
 use super::{changed, draw, picture};
 use crate::diagnostic::Diagnostic;
 use crate::program::block::Allowance;
@@ -219,7 +219,7 @@ fn value(page: Page<'_>) -> Value {
         "diagram": picture.map(|picture| draw::diagram(&picture, 920)),
         "diagram_says": says,
         "questions": questions(program, flat.as_ref()),
-        "findings": messages.iter().map(|message| finding(message, source)).collect::<Vec<_>>(),
+        "warnings": messages.iter().map(|message| warning(message, source)).collect::<Vec<_>>(),
         "acknowledged": program.acknowledged.iter().map(|it| {
             json!({ "code": it.code, "subject": it.subject, "reason": it.reason })
         }).collect::<Vec<_>>(),
@@ -407,7 +407,7 @@ fn questions(program: &Program, flat: Option<&Flat>) -> Vec<Value> {
     program.questions.iter().map(question).collect()
 }
 
-fn finding(message: &Diagnostic, source: &Source) -> Value {
+fn warning(message: &Diagnostic, source: &Source) -> Value {
     let line = message.labels.first().map_or(1, |label| source.place(label.span.start).0);
     json!({
         "code": message.code,

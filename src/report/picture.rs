@@ -61,7 +61,7 @@ pub fn picture(flat: &Flat) -> Result<Shown, Error> {
         return Ok(Shown { picture: Some(of(&compiled, flat, readiness)), says });
     }
     let says = format!(
-        "{whole} Even for a vehicle of which all but the monitors is ordinary it has {small}: too many to draw."
+        "{whole} Even for a vehicle that is ordinary in all but its monitors it has {small}: too many to draw."
     );
     Ok(Shown { picture: None, says })
 }

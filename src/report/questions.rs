@@ -211,7 +211,7 @@ pub fn schema() -> Value {
             "as_of": {"type": "string", "description": "date whose law applies"},
             "at_most": {"type": "integer", "minimum": 0, "description": "the most questions on any way"},
             "fewest": {"type": "boolean", "description": "whether no other order has a cheaper dearest way"},
-            "cut": {"type": "boolean", "description": "whether some ways go on beyond what is told"},
+            "cut": {"type": "boolean", "description": "whether the tree was cut: some branches go on"},
             "start": then,
             "questions": {"type": "array", "items": question},
         },

@@ -3,8 +3,8 @@
 //! over its own program and all that adopt it; then how many parts that decide cite it, on whatever day (a line of a clause,
 //! a row of a limit, any other deciding item).
 
-use super::finding::percent;
-use crate::analysis::findings::decides_by_source;
+use super::warning::percent;
+use crate::analysis::warnings::decides_by_source;
 use crate::model::Date;
 use crate::program::block::Block;
 use crate::program::{Citation, Item, Kind, Program, Selection, Source, select};
@@ -35,7 +35,7 @@ pub struct Reread {
     pub decides_millionths: Option<u64>,
     /// Parts that decide and cite it, those of adopting programs included.
     pub parts: usize,
-    /// Programs of which some part cites it.
+    /// Programs with a part that cites it.
     pub programs: Vec<String>,
 }
 
@@ -44,7 +44,7 @@ pub struct Reread {
 pub type Weights = Option<BTreeMap<usize, u32>>;
 
 /// The weights of a program's sources under the law of a day, where its diagrams are not too large. A program that is not in
-/// force covers nobody.
+/// force covers no vehicle.
 #[must_use]
 pub fn weights(program: &Program, day: Date) -> Weights {
     let flat = select(program, &Selection::on(day)).ok();

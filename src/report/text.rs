@@ -233,7 +233,7 @@ fn leans(out: &mut String, ruling: &Ruling) {
         bullet(out, &format!("Presumed: {} [{}].", presumption.text, presumption.basis.words()));
     }
     for (name, value) in &ruling.options {
-        bullet(out, &format!("Option {name} stands at {value}."));
+        bullet(out, &format!("Option {name}: {value}."));
     }
     for change in &ruling.changes {
         bullet(out, &words::change(change));

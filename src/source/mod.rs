@@ -5,7 +5,7 @@ use std::sync::Arc;
 /// A run of bytes in a text, end excluded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Span {
-    /// First byte.
+    /// First byte, counted from 0 at the start of the text.
     pub start: u32,
     /// Byte after the last.
     pub end: u32,
@@ -25,10 +25,10 @@ impl Span {
     }
 }
 
-/// A thing and where it stands.
+/// A node of the tree with its place in the text.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Spanned<T> {
-    /// The thing.
+    /// The node itself.
     pub node: T,
     /// Where it stands.
     pub span: Span,

@@ -63,7 +63,7 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::choice => Say::Thing("a question or an option"),
         Rule::chosen_word => Say::Thing("a reading or a value"),
         Rule::value | Rule::word_list => Say::Thing("a word"),
-        Rule::finding_code => Say::Thing("the code of a finding, such as `analysis/never-decides`"),
+        Rule::finding_code => Say::Thing("the code of a warning, such as `analysis/never-decides`"),
         Rule::acknowledged => Say::Thing("what it is about"),
         Rule::number => Say::Thing("a number"),
         Rule::date => Say::Thing("a date"),

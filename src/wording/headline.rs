@@ -168,7 +168,7 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
                 .map_or(String::new(), |plan| format!(" It takes at least {}{provisos}.", actions(prospect, plan)));
             format!("{now}{}{least}", cannot_say(prospect))
         }
-        End::TooMany => "There are too many ways to look at; no plan is told rather than a wrong one.".to_owned(),
+        End::TooMany => "There are too many ways to look at: no plan, rather than a wrong one.".to_owned(),
     }
 }
 

@@ -104,7 +104,7 @@ pub fn part(part: &Part) -> String {
         Part::LimitRow(id) if id == "standard" => "a row of the limit".to_owned(),
         Part::LimitRow(id) => format!("a row of limit {id}"),
         Part::Count => "the counted monitors".to_owned(),
-        Part::Excuse => "monitors left out of the count".to_owned(),
+        Part::Excuse => "excused monitors".to_owned(),
         Part::Relabelling => "a relabelling of outcomes".to_owned(),
         Part::Silence(topic) => format!("that there is no rule on {}", topic.word()),
         Part::Presumption(text) => text.clone(),

@@ -5,7 +5,7 @@ use rstest::rstest;
 use wherefore::internals::model::{Date, Fact, Snapshot, Value};
 use wherefore::internals::program::{Citation, Class, InForce, Item, Program, Seen, Selection, select};
 use wherefore::internals::report::pages::{self, Page};
-use wherefore::internals::report::{finding::Shares, text};
+use wherefore::internals::report::{text, warning::Shares};
 use wherefore::internals::ruling::{Due, Ruling, judge};
 
 fn day(text: &str) -> Date {

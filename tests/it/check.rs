@@ -81,7 +81,7 @@ pub fn read(name: &str, text: &str, adopt: &dyn Adopt) -> (File, Checked) {
 fn shown(source: &Source, diagnostics: &[Diagnostic]) -> String {
     let mut out = String::new();
     for diagnostic in diagnostics {
-        let severity = if diagnostic.severity == Severity::Error { "error" } else { "finding" };
+        let severity = if diagnostic.severity == Severity::Error { "error" } else { "warning" };
         writeln!(out, "{severity} {}: {}", diagnostic.code, diagnostic.message).unwrap();
         for label in &diagnostic.labels {
             let (line, column) = source.place(label.span.start);

@@ -44,7 +44,7 @@ fn the_guide_leads_from_an_empty_folder_to_a_clean_program() {
     assert!(laid_out.status.success(), "{}", text(&laid_out.stderr));
     let checked = run(&folder, &["check", "my-place.wherefore"]);
     assert_eq!(checked.status.code(), Some(0), "{}{}", text(&checked.stdout), text(&checked.stderr));
-    assert!(text(&checked.stdout).contains("0 errors, 0 findings"), "{}", text(&checked.stdout));
+    assert!(text(&checked.stdout).contains("0 errors, 0 warnings"), "{}", text(&checked.stdout));
 
     let judged = run(&folder, &["judge", "--rules", "my-place.wherefore", "car.json"]);
     assert_eq!(judged.status.code(), Some(0), "{}", text(&judged.stderr));

@@ -4,9 +4,9 @@
 //! warm-ups 256 and *not on this vehicle*, a lamp two.
 
 use rstest::rstest;
-use wherefore::internals::analysis::findings::{Finding, analyse};
+use wherefore::internals::analysis::warnings::{Warning, analyse};
 use wherefore::internals::program::{Flat, Selection, select};
-use wherefore::internals::report::finding::{diagnostics, example_words};
+use wherefore::internals::report::warning::{diagnostics, example_words};
 
 const HEAD: &str = r#"
 program demo "Invented"
@@ -63,7 +63,7 @@ fn limit(rows: &str) -> String {
 }
 
 /// Findings of a program that is silent on every topic but one, and the program.
-fn found(body: &str, but: &str) -> (Vec<Finding>, Flat) {
+fn found(body: &str, but: &str) -> (Vec<Warning>, Flat) {
     let silent: Vec<&str> = TOPICS.into_iter().filter(|topic| *topic != but).collect();
     let text = format!("{HEAD}{body}silent on {}\n  per r, by absence\n", silent.join(", "));
     let parsed = wherefore::internals::syntax::parse(&wherefore::internals::source::Source::new("demo", &text));
@@ -266,7 +266,7 @@ fn a_hole_of_the_whole_program_shows_who_is_ruled_on_before_and_after() {
     assert!(parsed.diagnostics.is_empty(), "{:#?}", parsed.diagnostics);
     let program = wherefore::internals::check::check(&parsed.file, &()).program.unwrap();
     let findings = analyse(&program).unwrap();
-    let holes: Vec<&Finding> = findings.iter().filter(|it| it.code == "analysis/version-hole").collect();
+    let holes: Vec<&Warning> = findings.iter().filter(|it| it.code == "analysis/version-hole").collect();
     let [hole] = holes.as_slice() else { panic!("{holes:#?}") };
     assert_eq!((hole.subject.as_str(), hole.count.as_str(), hole.share), ("demo", "5", 1_000_000));
     assert_eq!(hole.counted, "with an outcome on 2023-12-31:");

@@ -3,7 +3,7 @@
 
 use rstest::rstest;
 use serde_json::{Value, json};
-use wherefore::internals::report::finding::percent;
+use wherefore::internals::report::warning::percent;
 
 /// Two sources, one firm and one weak; a clause on each; a clause on a limit.
 const HEAD: &str = r#"

@@ -18,7 +18,7 @@ use crate::program::{FactRef, Flat, Given, GivenError, Verdict};
 use policy::Policy;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-/// The most questions of a tree. More than that nobody prints; what is left out is said.
+/// Most questions of a tree. Larger trees are cut; the output says so.
 pub const MOST_PLACES: usize = 400;
 
 /// What it costs to ask for what is ordinary, besides: more than any other question.
@@ -106,13 +106,13 @@ pub struct Turn {
     pub fact: Option<FactRef<usize>>,
     /// How many questions there are at most, this one included, if each is answered.
     pub at_most: usize,
-    /// How many there are at most however many of them nobody can answer.
+    /// Most questions on any way, unanswered ones included.
     pub at_most_unanswered: usize,
     /// The facts that may still matter, those that others tell included.
     pub open: BTreeSet<FactRef<usize>>,
 }
 
-/// The program as questions are put by it: a fact that it presumes is asked for all the same, until nobody knows it.
+/// The program as questions are put by it: it asks for a fact that it presumes too, until the answer is *not known*.
 #[must_use]
 pub fn unpresumed(flat: &Flat, given_up: &BTreeSet<FactRef<usize>>) -> Flat {
     let mut flat = flat.clone();
@@ -167,7 +167,7 @@ pub fn ask(flat: &Flat, snapshot: &Snapshot) -> Result<Tree, TurnError> {
     Ok(tree_of(flat, given, &late)?)
 }
 
-/// Facts of which the ordinary is taken where nobody tells, and those that the program presumes: asked last.
+/// Facts with an ordinary value, and those that the program presumes: asked last.
 fn late(flat: &Flat, snapshot: &Snapshot) -> BTreeSet<FactRef<usize>> {
     let Some((open, presumed)) = super::next::assume::unpresumed(flat, snapshot) else {
         return BTreeSet::new();

@@ -1,6 +1,6 @@
 //! Diagrams over what can still be asked, with sets of verdicts as terminals: the set that is left once everything on the
-//! way is known. What nobody can find out is forgotten (its sets are united), and so is a question whose answer changes
-//! no set whatever the others are.
+//! way is known. Facts that cannot be observed are existentially quantified (their sets are united), and so is a question
+//! whose answer changes no set whatever the others are.
 
 use crate::diagram::TooLarge;
 use crate::diagram::forest::{Forest, Node};

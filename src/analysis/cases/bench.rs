@@ -344,13 +344,13 @@ impl<'a> Bench<'a> {
         Vector { example: shown, expected, follows, shows: Vec::new(), day, not_known, path }
     }
 
-    /// Vehicles on which each line is set aside, by each line that it gives way to; those not shown yet.
+    /// Vehicles on which each line gives way, by the line that it gives way to; those not shown yet.
     pub(super) fn set_aside(&mut self, shown: &BTreeSet<String>) -> Result<Vec<(String, Node)>, Error> {
         let mut found = Vec::new();
         for (place, line) in self.flat.lines.iter().enumerate() {
             for (other, under) in &line.gives_way {
                 let by = self.flat.lines.get(*other).map_or("", |line| line.clause.as_str());
-                let what = format!("clause {} set aside by {by}", line.clause);
+                let what = format!("clause {} gives way to {by}", line.clause);
                 if shown.contains(&what) {
                     continue;
                 }

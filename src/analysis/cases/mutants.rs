@@ -100,7 +100,7 @@ impl Change {
 pub struct Mutant {
     /// In words: `clause lamp, condition: test 1 negated`.
     pub what: String,
-    /// Where.
+    /// Its place in the text.
     pub site: Site,
     /// What.
     pub change: Change,

@@ -1,4 +1,4 @@
-//! What is taken to be so where nobody has looked: the sound value of what a look or a reader tells, an empty list of
+//! Assumptions for what was not looked at: the sound value of what a look or a reader tells, an empty list of
 //! codes where no lamp speaks against it, and what is ordinary. Each is told as a proviso; none is ever taken in silence.
 
 use super::actions::{CODES_NOW, holds_codes};
@@ -36,7 +36,7 @@ pub struct Proviso {
 }
 
 impl Proviso {
-    /// Whether a vehicle of which this is given surely meets the proviso.
+    /// Whether a vehicle with this given surely meets the proviso.
     #[must_use]
     pub fn holds(&self, given: &Given) -> bool {
         match (given.possible(&self.fact), &self.possible) {
@@ -64,7 +64,7 @@ impl Proviso {
 }
 
 /// What is given without what the program presumes, and that as provisos. That a vehicle is in no table stays presumed, and
-/// that a test which nobody reports was not done.
+/// that a test without a reported result was not done.
 #[must_use]
 pub fn unpresumed(flat: &Flat, snapshot: &Snapshot) -> Option<(Given, Vec<Proviso>)> {
     let given = Given::of(flat, snapshot).ok()?;

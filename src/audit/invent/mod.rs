@@ -2,7 +2,7 @@
 //! errors in the recorded results whose number is known. Every record says of itself that it is invented. The place is
 //! an invented county around the motor pool of Larkspur Rural Mail; there are no plates, no VINs and no people in it.
 //!
-//! What a record says is drawn first for a vehicle of which everything is known. The program judges that vehicle, and
+//! What a record says is drawn first for a vehicle with every fact known. The program judges that vehicle, and
 //! its class is the recorded result. Then a share of the records loses a field or two, as real ones do; in others, of
 //! which nothing was lost and which the program decides, a wrong result is planted.
 

@@ -1,4 +1,4 @@
-//! How dates and numbers are written in somebody's records. Days and whole base units come out; nothing is rounded and
+//! How dates and numbers are written in a file of records. Days and whole base units come out; nothing is rounded and
 //! nothing is guessed.
 
 use crate::model::{Date, Unit};

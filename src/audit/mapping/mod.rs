@@ -1,4 +1,4 @@
-//! The mapping file: what the columns of somebody's records mean in the vocabulary of facts. Its form is described in
+//! The mapping file: what the columns of a file of records mean in the vocabulary of facts. Its form is described in
 //! `grammar/mapping.md`. Here are its parts as data; `read` makes them of a text, `value` reads one field by them, `draft`
 //! proposes a first text. Nothing here opens a file.
 

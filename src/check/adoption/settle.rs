@@ -95,7 +95,7 @@ fn replace_block<'a>(
     in_part(cx, word, &format!("{kind} {name}"), window, &windows);
     if let Some(day) = published {
         let message = format!("before {day} neither this {kind} nor the adopted one is known");
-        let diagnostic = Diagnostic::finding("check/replaces-published", word, message).about(name);
+        let diagnostic = Diagnostic::warning("check/replaces-published", word, message).about(name);
         cx.report(diagnostic.help("leave `published` out, or accept that rulings as known before that day have a gap"));
     }
     Some((variant(&item.kind)?, window))
@@ -162,7 +162,7 @@ fn in_part(cx: &mut Context, span: Span, what: &str, when: Window, there: &[Wind
     let missing: Vec<Window> = wanted.into_iter().flat_map(|window| uncovered(window, there.iter().copied())).collect();
     if let Some(first) = missing.first() {
         let message = format!("the adopted program has no {what} {}", shown(*first));
-        let diagnostic = Diagnostic::finding("check/strikes-in-part", span, message).about(what);
+        let diagnostic = Diagnostic::warning("check/strikes-in-part", span, message).about(what);
         cx.report(diagnostic.help("the line has no effect on those dates; look whether that is meant"));
     }
 }

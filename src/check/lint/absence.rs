@@ -19,7 +19,7 @@ pub(super) fn lint(program: &Program, found: &mut Vec<Diagnostic>) {
         for fact in seen.tested.difference(&seen.said) {
             let name = spec(*fact).name;
             let message = format!("clause `{}` turns on `{name}` and does not say how its absence counts", clause.id);
-            let diagnostic = Diagnostic::finding("check/absence-not-said", block.origin.span, message);
+            let diagnostic = Diagnostic::warning("check/absence-not-said", block.origin.span, message);
             let help = format!(
                 "every test of an absent fact is false: say `{name} on this vehicle` or `{name} not on this vehicle` \
                  where that matters, or acknowledge this with the reason"

@@ -23,7 +23,7 @@ pub(super) fn lint(program: &Program, file: &File, found: &mut Vec<Diagnostic>) 
             let message = "the area is tested, and the file does not declare the areas it knows";
             let help =
                 "write `areas of \"STATE\"` with a bullet for each, so that the other counties are known to be outside";
-            found.push(Diagnostic::finding("check/areas-not-declared", span, message).help(help));
+            found.push(Diagnostic::warning("check/areas-not-declared", span, message).help(help));
         }
         return;
     }
@@ -32,7 +32,7 @@ pub(super) fn lint(program: &Program, file: &File, found: &mut Vec<Diagnostic>) 
         let near = nearest(&name.node, state.counties.iter().map(|county| county.name));
         if let (true, Some(near)) = (program.areas.counties_of(&name.node).is_empty(), near) {
             let message = format!("\"{}\" is no county of {}", name.node, state.name);
-            let diagnostic = Diagnostic::finding("check/area-not-in-list", name.span, message).about(&name.node);
+            let diagnostic = Diagnostic::warning("check/area-not-in-list", name.span, message).about(&name.node);
             found.push(diagnostic.help(format!("did you mean \"{near}\"? If it is no county, acknowledge this")));
         }
     }

@@ -20,7 +20,7 @@ pub fn unreached(program: &Program, reached: &BTreeSet<String>) -> Vec<Diagnosti
             continue;
         }
         let message = format!("no worked case reaches clause `{}`", clause.id);
-        let diagnostic = Diagnostic::finding("check/no-case-reaches", block.origin.span, message).about(&clause.id);
+        let diagnostic = Diagnostic::warning("check/no-case-reaches", block.origin.span, message).about(&clause.id);
         found.push(diagnostic.help("add a `case` whose vehicle does not meet it"));
     }
     found

@@ -17,7 +17,7 @@ fn uncited(block: &Block, found: &mut Vec<Diagnostic>) {
         return;
     }
     let mut tell = |span: Span, subject: &str, what: &str| {
-        let diagnostic = Diagnostic::finding("check/uncited", span, format!("{what} cites nothing")).about(subject);
+        let diagnostic = Diagnostic::warning("check/uncited", span, format!("{what} cites nothing")).about(subject);
         found.push(diagnostic.help("add `per SOURCE \"…\"`: what it rests on, be it memory"));
     };
     match &block.item {
@@ -52,7 +52,7 @@ fn too_early(program: &Program, block: &Block, found: &mut Vec<Diagnostic>) {
         let Some(on) = source.on.filter(|on| read && *on < published) else { continue };
         let message = format!("source `{}` was seen on {on}, before this was published on {published}", source.id);
         let subject = variant_of(&block.item).map_or(source.id.clone(), |variant| variant.shown());
-        let diagnostic = Diagnostic::finding("check/read-before-published", block.origin.span, message).about(subject);
+        let diagnostic = Diagnostic::warning("check/read-before-published", block.origin.span, message).about(subject);
         found.push(diagnostic.help("read the text as it now is, or mend one of the dates"));
     }
 }

@@ -27,7 +27,7 @@ pub(super) fn lint(program: &Program, found: &mut Vec<Diagnostic>) {
                 && compatible(&under(block, line), &under(other, same));
             if alike {
                 let message = format!("clauses `{}` and `{}` say the same", earlier.id, clause.id);
-                let diagnostic = Diagnostic::finding("check/duplicate-clause", line.span, message).about(&clause.id);
+                let diagnostic = Diagnostic::warning("check/duplicate-clause", line.span, message).about(&clause.id);
                 found.push(diagnostic.also(same.span, "said here").help("keep one of them"));
             }
         }

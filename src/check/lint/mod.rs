@@ -1,5 +1,5 @@
 //! Lints of a checked program: what can be used, and needs a look. One lint a file. Only what the program's own file
-//! says is looked at; an adopted program has its own lints. Findings that a file `acknowledges` are silenced last, by
+//! says is looked at; an adopted program has its own lints. Warnings that a file `acknowledges` are silenced last, by
 //! `silence`, when every pass that can find something has run.
 
 mod absence;

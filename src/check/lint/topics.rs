@@ -18,7 +18,7 @@ pub(super) fn lint(program: &Program, file: &File, flats: &[(Epoch, Flat)], foun
         };
         let Some((epoch, _)) = flats.iter().find(|(_, flat)| !dealt(flat)) else { continue };
         let message = format!("nothing is said on {word} on {}", epoch.from);
-        let diagnostic = Diagnostic::finding("check/topic-open", place, message).about(*word);
+        let diagnostic = Diagnostic::warning("check/topic-open", place, message).about(*word);
         let help = format!(
             "write a clause on it, or `silent on {word}` (the text was read and has none), or `unread on {word}` (the \
              text was not seen)"

@@ -69,7 +69,7 @@ pub(super) fn lint(program: &Program, file: &File, found: &mut Vec<Diagnostic>) 
                 _ => None,
             });
             let place = place.unwrap_or_default();
-            let diagnostic = Diagnostic::finding("check/unused-source", place, message).about(&source.id);
+            let diagnostic = Diagnostic::warning("check/unused-source", place, message).about(&source.id);
             found.push(diagnostic.help("cite it where something rests on it, or take it out"));
         }
     }
@@ -97,7 +97,7 @@ fn periods(file: &File, found: &mut Vec<Diagnostic>) {
 }
 
 fn tell(found: &mut Vec<Diagnostic>, code: &'static str, span: Span, name: &str, id: &str) {
-    let diagnostic = Diagnostic::finding(code, span, format!("nothing uses {name}")).about(id);
+    let diagnostic = Diagnostic::warning(code, span, format!("nothing uses {name}")).about(id);
     found.push(diagnostic.help("use it, or take it out"));
 }
 

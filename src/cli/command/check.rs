@@ -1,5 +1,5 @@
-//! `wherefore check`: errors and findings of program files, and their worked cases. Ends with 2 where a file cannot be
-//! used, 1 with a finding or a failed case, 0 when clean.
+//! `wherefore check`: errors and warnings of program files, and their worked cases. Ends with 2 where a file cannot be
+//! used, 1 with a warning or a failed case, 0 when clean.
 
 use super::date;
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
@@ -11,8 +11,8 @@ use crate::desk::{self, Told};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::model::Date;
 use crate::report::diagnostic::Message;
-use crate::report::finding::Shares;
 use crate::report::pages::{self, Page};
+use crate::report::warning::Shares;
 use crate::source::Source;
 use crate::wording::wrap::wrapped;
 use serde::Serialize;
@@ -24,7 +24,7 @@ use std::sync::Arc;
 struct Summary {
     files: usize,
     errors: usize,
-    findings: usize,
+    warnings: usize,
     cases: usize,
     failed: usize,
 }
@@ -33,7 +33,7 @@ impl Summary {
     fn add(&mut self, file: &Told) {
         let severe = |severity| file.messages.iter().filter(move |message| message.severity == severity);
         self.errors += severe(Severity::Error).count();
-        self.findings += severe(Severity::Finding).filter(|message| message.code != "case/fails").count();
+        self.warnings += severe(Severity::Warning).filter(|message| message.code != "case/fails").count();
         self.cases += file.cases;
         self.failed += file.failed;
     }
@@ -92,7 +92,7 @@ pub(crate) fn run(args: &Check) -> Exit {
             }
         }
     }
-    let exit = match (summary.errors, summary.findings + summary.failed) {
+    let exit = match (summary.errors, summary.warnings + summary.failed) {
         (0, 0) => Exit::Good,
         (0, _) => Exit::Negative,
         (_, _) => Exit::Unusable,
@@ -121,7 +121,7 @@ pub(crate) fn run(args: &Check) -> Exit {
             if !folded.is_empty() {
                 print::data(&folded);
                 print::data(
-                    "\n`--verbose` shows each finding with its place, an example vehicle and what to do.\n`explain CODE` tells of a code.\n\n",
+                    "\n`--verbose` shows each warning with its place, an example vehicle and what to do.\n`explain CODE` tells of a code.\n\n",
                 );
             }
             if let [only] = told.as_slice()
@@ -192,11 +192,11 @@ fn tell_of(entry: &Result<Arc<Entry>, String>, as_of: Option<Date>) -> Result<To
 }
 
 fn summary_line(summary: &Summary) -> String {
-    let Summary { files, errors, findings, cases, failed } = summary;
+    let Summary { files, errors, warnings, cases, failed } = summary;
     let files = counted(*files, "file", "files");
     let errors = counted(*errors, "error", "errors");
-    let findings = counted(*findings, "finding", "findings");
-    format!("{files}: {errors}, {findings}; {}, {failed} failed\n", counted(*cases, "worked case", "worked cases"))
+    let warnings = counted(*warnings, "warning", "warnings");
+    format!("{files}: {errors}, {warnings}; {}, {failed} failed\n", counted(*cases, "worked case", "worked cases"))
 }
 
 fn counted(number: usize, one: &str, many: &str) -> String {

@@ -13,7 +13,7 @@ use std::sync::Arc;
 /// The most programs that are named in a message.
 const MOST_NAMED: usize = 6;
 
-/// The program of an id, or of a name that one program alone has; which one it is, is then told.
+/// The program of an id, or of a name that one program alone has; the command then names it.
 pub(super) fn by_name(name: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
     if catalog.find(name).is_ok() {
         return usable(name, catalog);

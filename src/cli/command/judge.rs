@@ -23,7 +23,7 @@ use crate::wording::wrap;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// The most rulings of one page: it is held whole, some 300 kB of memory a ruling, and nobody reads more.
+/// The most rulings of one page: it is held whole, some 300 kB of memory a ruling, and more is not read.
 const MOST_ON_A_PAGE: usize = 1_000;
 
 /// A program asked for.
@@ -96,7 +96,7 @@ pub(super) fn single_document(args: &Judge, asked: &Asked) -> Result<Document, V
     Ok(document)
 }
 
-/// Rules on every snapshot as it is read. What cannot be ruled on is told and passed over.
+/// Rules on every snapshot as it is read. What cannot be ruled on is reported and skipped.
 fn judged(args: &Judge) -> Result<Exit, Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
@@ -194,7 +194,7 @@ fn request(args: &Judge) -> Result<Request, Vec<String>> {
     let brief = args.format == RulingFormat::Text && args.program.iter().any(|id| id == "all");
     let certificate = args.certificate;
     if args.recorded.is_some() && args.format != RulingFormat::Text {
-        faults.push("--recorded is told in text; leave --format out".to_owned());
+        faults.push("--recorded prints text; leave --format out".to_owned());
     }
     if faults.is_empty() { Ok(Request { as_of, known_on, takes, certificate, brief }) } else { Err(faults) }
 }
@@ -216,7 +216,7 @@ pub(super) fn takes(texts: &[String], faults: &mut Vec<String>) -> Vec<Under> {
     takes
 }
 
-/// The programs asked for, in that order; with `all`, those that cannot be used are told and left out.
+/// The programs asked for, in that order; with `all`, those that cannot be used are reported and skipped.
 fn asked(args: &Judge, catalog: &Catalog<'_>) -> Result<(Vec<Asked>, Vec<String>), Vec<String>> {
     let every = args.program.iter().any(|id| id == "all");
     let ids = match args.program.as_slice() {

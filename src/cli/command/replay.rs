@@ -11,7 +11,7 @@ use crate::record::replay::{Replayed, Stored};
 use crate::wording::wrap::wrapped;
 use serde_json::{Value, json};
 
-/// The most fields that are told of one record in text.
+/// Most differing fields shown for one record in text.
 const MOST_TOLD: usize = 12;
 
 pub(crate) fn run(args: &Replay) -> Exit {

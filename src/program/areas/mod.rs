@@ -185,7 +185,7 @@ impl Areas {
         found.map_or(seen, |entry| entry.name.as_str())
     }
 
-    /// Every name that means an area or a county, for one who looks for the nearest.
+    /// Every name that means an area or a county, to find the nearest among them.
     pub fn names(&self) -> impl Iterator<Item = &str> {
         let counties = self.places.iter().filter(|entry| entry.area.is_none()).map(|entry| entry.name.as_str());
         let declared =

@@ -6,7 +6,7 @@ use crate::source::{Span, Spanned};
 /// A condition: tests joined by *and*, and at most one group of bullets at the end.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Condition {
-    /// Where.
+    /// Its place in the text.
     pub span: Span,
     /// Tests, all of which must hold.
     pub tests: Vec<Spanned<Test>>,
@@ -17,7 +17,7 @@ pub struct Condition {
 /// A group of bullets; each bullet is tests joined by *and*.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Group {
-    /// Where.
+    /// Its place in the text.
     pub span: Span,
     /// How the bullets are joined.
     pub join: Join,
@@ -188,7 +188,7 @@ pub enum Test {
     Limit {
         /// Whether within.
         within: bool,
-        /// Id.
+        /// Its id, as the file writes it.
         id: Option<Word>,
     },
     /// `[not] listed in TABLE`
@@ -226,7 +226,7 @@ pub enum Test {
 /// A fact set to a value, in a case, the ordinary vehicle or a presumption.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Assignment {
-    /// Where.
+    /// Its place in the text.
     pub span: Span,
     /// What.
     pub kind: AssignmentKind,

@@ -8,14 +8,14 @@ use crate::source::{Span, Spanned};
 pub enum Kind {
     /// `program ID "title"`
     Program {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
         /// Title.
         title: Word,
     },
     /// `source ID "title" law, read 2026-11-25, at "…"`
     Source {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
         /// Title.
         title: Word,
@@ -52,14 +52,14 @@ pub enum Kind {
         condition: Condition,
         /// Outcome, or `not-subject`.
         outcome: Word,
-        /// Why.
+        /// The reason, in words.
         why: Option<Word>,
     },
     /// `exempts where CONDITION "why"`
     Exempts {
         /// Which.
         condition: Condition,
-        /// Why.
+        /// The reason, in words.
         why: Option<Word>,
     },
     /// `sends to OUTCOME where CONDITION "why"`
@@ -68,7 +68,7 @@ pub enum Kind {
         outcome: Word,
         /// Which.
         condition: Condition,
-        /// Why.
+        /// The reason, in words.
         why: Option<Word>,
     },
     /// `due where CONDITION "why"` or `due every 2 years [where CONDITION] "why"`
@@ -77,17 +77,17 @@ pub enum Kind {
         every: Option<Interval>,
         /// Which; all where an interval stands alone.
         condition: Option<Condition>,
-        /// Why.
+        /// The reason, in words.
         why: Option<Word>,
     },
     /// `period ID`: the dates are properties
     Period {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
     },
     /// `change ID adopted "text"`
     Change {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
         /// How far it has come.
         kind: Word,
@@ -110,21 +110,21 @@ pub enum Kind {
     },
     /// `clause ID on TOPIC`: lines are properties
     Clause {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
-        /// Topic.
+        /// The topic it is about.
         topic: Word,
     },
     /// `finding ID where CONDITION` or `finding ID any of …`
     Finding {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
         /// Condition.
         condition: Condition,
     },
     /// `code group ID: …`
     CodeGroup {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
         /// Surely in.
         codes: Vec<CodePattern>,
@@ -146,14 +146,14 @@ pub enum Kind {
     },
     /// `question ID "…"`: readings are bullets
     Question {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
         /// The question.
         text: Word,
     },
     /// `option ID "…": V, V`
     Option {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
         /// What is to be chosen.
         text: Word,
@@ -162,7 +162,7 @@ pub enum Kind {
     },
     /// `table ID`: rows are bullets
     Table {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
     },
     /// `presumes FACT is V where not known [and CONDITION]`
@@ -309,7 +309,7 @@ pub enum FactKind {
 /// Codes: `P0420`, `P03xx`, `P0420 through P0439 digits only`
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CodePattern {
-    /// Where.
+    /// Its place in the text.
     pub span: Span,
     /// First code, or the pattern.
     pub first: Word,

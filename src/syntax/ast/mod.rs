@@ -37,7 +37,7 @@ pub struct Item {
 /// A property of an item.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Property {
-    /// Where.
+    /// Its place in the text.
     pub span: Span,
     /// What.
     pub kind: PropertyKind,
@@ -113,7 +113,7 @@ pub enum PropertyKind {
     Taken {
         /// Reading; `none` for none.
         reading: Word,
-        /// Why.
+        /// The reason, in words.
         why: Option<Word>,
     },
     /// `chosen VALUE`
@@ -237,7 +237,7 @@ pub enum BulletKind {
     },
     /// `reading ID "…"`
     Reading {
-        /// Id.
+        /// Its id, as the file writes it.
         id: Word,
         /// What it means.
         text: Option<Word>,

@@ -5,8 +5,8 @@ use rstest::rstest;
 use std::collections::BTreeSet;
 use wherefore::internals::analysis::ask::{Step, ask};
 use wherefore::internals::analysis::compare;
-use wherefore::internals::analysis::findings::{Finding, analyse_flat};
 use wherefore::internals::analysis::next::{Action, End, Next, Plan, next, simulate};
+use wherefore::internals::analysis::warnings::{Warning, analyse_flat};
 use wherefore::internals::diagram::exact;
 use wherefore::internals::model::{CodeList, Fact, Monitor, MonitorSet, Snapshot, Unit, Value};
 use wherefore::internals::program::block::{Allowance, Presumed};
@@ -59,7 +59,7 @@ fn model() -> Flat {
     flat
 }
 
-fn codes_of(findings: &[Finding]) -> BTreeSet<(&str, &str)> {
+fn codes_of(findings: &[Warning]) -> BTreeSet<(&str, &str)> {
     findings.iter().map(|finding| (finding.code, finding.subject.as_str())).collect()
 }
 

@@ -45,7 +45,7 @@ pub(crate) struct Audit {
     /// Do not count the records whose outcome depends on how an open question is read: it takes a second judgement of each.
     #[arg(long)]
     pub(crate) skip_questions: bool,
-    /// Write what came of each record to a file. In CSV a text that a spreadsheet would take for a formula begins with an
+    /// Write the result of each record to a file. In CSV a text that a spreadsheet would take for a formula begins with an
     /// apostrophe.
     #[arg(long, value_name = "FILE")]
     pub(crate) out: Option<PathBuf>,

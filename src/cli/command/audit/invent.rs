@@ -141,7 +141,7 @@ enum Writer {
     Parquet(Box<ArrowWriter<Beside>>, Arc<Schema>),
 }
 
-/// A file beside its place, shared by the writer in front of it and the one who finishes it.
+/// A file beside its place, shared by the writer in front of it and the code that finishes it.
 #[derive(Clone)]
 struct Shared(std::rc::Rc<std::cell::RefCell<Option<Beside>>>);
 

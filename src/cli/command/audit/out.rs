@@ -67,7 +67,7 @@ impl Records<'_> {
     }
 }
 
-/// A file of what came of records.
+/// A file of results.
 pub(super) enum Out {
     Csv(Box<Beside>),
     Json(Box<Beside>),
@@ -132,7 +132,7 @@ impl Out {
         })
     }
 
-    /// Writes what came of a piece's records; `first` is the number of its first one. What records of one outcome share is
+    /// Writes the results of a piece's records; `first` is the number of its first one. What records of one outcome share is
     /// put into words once.
     pub(super) fn write(&mut self, piece: &Piece, file: &str, first: u64, programs: &[String]) -> Result<(), String> {
         let words: Vec<Words<'_>> = piece

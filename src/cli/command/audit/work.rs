@@ -1,4 +1,4 @@
-//! A job to what came of its records. Whoever does it keeps tables of texts and combinations of its own; what comes of a
+//! A job to the results of its records. Each worker keeps tables of texts and combinations of its own; what comes of a
 //! record never depends on who did it.
 
 use super::source::{Job, What};
@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) struct Plan {
     pub(super) mapping: Mapping,
     pub(super) programs: Vec<Judging>,
-    /// Whether what came of each record is wanted, or only counts.
+    /// Whether the result of each record is wanted, or only counts.
     pub(super) each: bool,
 }
 
@@ -92,7 +92,7 @@ impl Starts<'_> {
     }
 }
 
-/// Somebody who works.
+/// A worker of the command: reads its jobs and keeps its own caches.
 pub(super) struct Hand {
     pub(super) fields: Fields,
     worker: Worker,

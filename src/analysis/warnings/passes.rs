@@ -1,4 +1,4 @@
-//! Passes that lean on nothing: with no monitor supported, with no communication; and programs nobody can pass.
+//! Passes that lean on nothing: with no monitor supported, with no communication; and programs that no vehicle can pass.
 
 use super::{Say, Study};
 use crate::diagram::forest::{Node, TooLarge};

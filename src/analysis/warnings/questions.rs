@@ -1,4 +1,4 @@
-//! Open questions whose readings change nothing, and readings under which nobody passes.
+//! Open questions whose readings change nothing, and readings under which no vehicle passes.
 
 use super::{Near, Say, Study};
 use crate::diagram::forest::{Join, Node, TooLarge};
@@ -53,7 +53,7 @@ impl Study<'_> {
                                 "no vehicle that can exist passes where `{}` is read as `{name}`",
                                 question.id
                             ),
-                            help: "a reading that nobody can meet is seldom what the law means",
+                            help: "a reading that no vehicle can meet is seldom what the law means",
                             origin: None,
                         },
                     );

@@ -1,9 +1,9 @@
-//! A program over all its epochs: findings of neighbouring epochs joined, holes between versions, questions whose
+//! A program over all its epochs: warnings of neighbouring epochs joined, holes between versions, questions whose
 //! readings never change a verdict.
 
-use super::holes::{finding, holes, together};
+use super::holes::{holes, together, warning};
 use super::questions::{changes_nothing, near};
-use super::{Finding, analyse_flat, reach};
+use super::{Warning, analyse_flat, reach};
 use crate::diagram::Error;
 use crate::diagram::forest::{Join, Node, TooLarge};
 use crate::diagram::kernel::{Compiled, Nodes};
@@ -11,13 +11,13 @@ use crate::program::select::{Epoch, epochs};
 use crate::program::{Flat, Origin, Program, Selection, Under, select};
 use std::collections::BTreeMap;
 
-/// Everything that can be said of a program, over every epoch; a finding that holds in several neighbouring epochs is
+/// Everything that can be said of a program, over every epoch; a warning that holds in several neighbouring epochs is
 /// told once, with the dates.
 ///
 /// # Errors
 /// Where a diagram outgrows its budget.
-pub fn analyse(program: &Program) -> Result<Vec<Finding>, Error> {
-    let mut findings: Vec<Finding> = Vec::new();
+pub fn analyse(program: &Program) -> Result<Vec<Warning>, Error> {
+    let mut warnings: Vec<Warning> = Vec::new();
     let runs = epochs(program);
     let mut flats: Vec<(Epoch, Flat)> = Vec::new();
     for epoch in &runs {
@@ -25,62 +25,62 @@ pub fn analyse(program: &Program) -> Result<Vec<Finding>, Error> {
         let Ok(flat) = select(program, &Selection::on(epoch.from)) else {
             continue;
         };
-        for mut finding in analyse_flat(&flat)? {
-            finding.from = epoch.from;
-            finding.through = epoch.through;
-            join(&mut findings, finding);
+        for mut warning in analyse_flat(&flat)? {
+            warning.from = epoch.from;
+            warning.through = epoch.through;
+            join(&mut warnings, warning);
         }
         flats.push((*epoch, flat));
     }
-    keep_what_lasts(&flats, &mut findings);
-    keep_what_never_lived(&flats, &mut findings);
-    holes(&flats, &mut findings)?;
-    idle_questions(program, &flats, &mut findings)?;
-    Ok(findings)
+    keep_what_lasts(&flats, &mut warnings);
+    keep_what_never_lived(&flats, &mut warnings);
+    holes(&flats, &mut warnings)?;
+    idle_questions(program, &flats, &mut warnings)?;
+    Ok(warnings)
 }
 
-/// Adds a finding, or lengthens the same one of the epoch before.
-fn join(findings: &mut Vec<Finding>, finding: Finding) {
-    let day_before = finding.from.yesterday().ok();
-    let same = findings.iter_mut().rev().find(|known| {
-        known.code == finding.code
-            && known.subject == finding.subject
-            && known.message == finding.message
+/// Adds a warning, or lengthens the same one of the epoch before.
+fn join(warnings: &mut Vec<Warning>, warning: Warning) {
+    let day_before = warning.from.yesterday().ok();
+    let same = warnings.iter_mut().rev().find(|known| {
+        known.code == warning.code
+            && known.subject == warning.subject
+            && known.message == warning.message
             && Some(known.through) == day_before
     });
     match same {
-        Some(known) => known.through = finding.through,
-        None => findings.push(finding),
+        Some(known) => known.through = warning.through,
+        None => warnings.push(warning),
     }
 }
 
 /// Exemptions and their like die as the years go on: that of a window of ages, at the end. Told is what reaches nobody in
 /// any epoch that has it.
-fn keep_what_never_lived(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
-    let all: Vec<Finding> = findings.iter().filter(|it| reach::CODES.contains(&it.code)).cloned().collect();
-    findings.retain(|finding| {
-        !reach::CODES.contains(&finding.code)
+fn keep_what_never_lived(flats: &[(Epoch, Flat)], warnings: &mut Vec<Warning>) {
+    let all: Vec<Warning> = warnings.iter().filter(|it| reach::CODES.contains(&it.code)).cloned().collect();
+    warnings.retain(|warning| {
+        !reach::CODES.contains(&warning.code)
             || flats.iter().filter(|(_, flat)| flat.in_force.is_yes()).all(|(epoch, flat)| {
-                let is_told = |it: &Finding| {
-                    it.code == finding.code
-                        && it.origin == finding.origin
+                let is_told = |it: &Warning| {
+                    it.code == warning.code
+                        && it.origin == warning.origin
                         && (it.from..=it.through).contains(&epoch.from)
                 };
-                !reach::rows(flat, finding.code).any(|row| Some(row) == finding.origin.as_ref())
+                !reach::rows(flat, warning.code).any(|row| Some(row) == warning.origin.as_ref())
                     || all.iter().any(is_told)
             })
     });
 }
 
 /// What never bites is worth telling where it still does not in the last epoch in force: with the date it died, or from
-/// the beginning. A tier that later years bring to life is no finding,
+/// the beginning. A tier that later years bring to life is no warning,
 /// nor is a question that mattered once.
-fn keep_what_lasts(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
+fn keep_what_lasts(flats: &[(Epoch, Flat)], warnings: &mut Vec<Warning>) {
     let last = flats.iter().rev().find(|(_, flat)| flat.in_force.is_yes()).map(|(epoch, _)| epoch.through);
     let first = flats.iter().find(|(_, flat)| flat.in_force.is_yes()).map(|(epoch, _)| epoch.from);
-    findings.retain(|finding| {
+    warnings.retain(|warning| {
         let idle = matches!(
-            finding.code,
+            warning.code,
             "analysis/question-changes-nothing"
                 | "analysis/row-reaches-nobody"
                 | "analysis/never-unmet"
@@ -88,14 +88,14 @@ fn keep_what_lasts(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) {
                 | "analysis/always-set-aside"
                 | "analysis/concerns-nobody"
         );
-        let always = finding.code != "analysis/question-changes-nothing" || Some(finding.from) == first;
-        (!idle || Some(finding.through) == last) && always
+        let always = warning.code != "analysis/question-changes-nothing" || Some(warning.from) == first;
+        (!idle || Some(warning.through) == last) && always
     });
 }
 
 /// Questions of which a reading is taken although no reading changes any verdict in any epoch. The vehicles for which some
 /// line turns on it are those of the last epoch that has any.
-fn idle_questions(program: &Program, flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) -> Result<(), Error> {
+fn idle_questions(program: &Program, flats: &[(Epoch, Flat)], warnings: &mut Vec<Warning>) -> Result<(), Error> {
     let Some(((first, _), (last, _))) = flats.first().zip(flats.last()) else {
         return Ok(());
     };
@@ -133,7 +133,7 @@ fn idle_questions(program: &Program, flats: &[(Epoch, Flat)], findings: &mut Vec
             }
             None => (None, near(Node::FALSE, "")),
         };
-        findings.push(finding(changes_nothing(&question.id), dates, near, seen));
+        warnings.push(warning(changes_nothing(&question.id), dates, near, seen));
     }
     Ok(())
 }

@@ -1,5 +1,5 @@
 //! Exact analysis of a whole program: gaps, clauses that never bite, pairs ranked by the ladder alone, outcomes that grow
-//! graver as a vehicle does better, and the like. Findings are data with an example vehicle and an exact count; `check`
+//! graver as a vehicle does better, and the like. Warnings are data with an example vehicle and an exact count; `check`
 //! draws them. Nothing here reads text, and nothing is estimated.
 
 mod clauses;
@@ -29,8 +29,8 @@ use crate::program::{Flat, Given};
 
 /// One thing that an analysis found.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Finding {
-    /// Stable slug, `analysis/gap`; `acknowledges` names findings by it.
+pub struct Warning {
+    /// Stable slug, `analysis/gap`; `acknowledges` names warnings by it.
     pub code: &'static str,
     /// What it is about: a clause, a topic, a limit, a fact, a question.
     pub subject: String,
@@ -66,10 +66,10 @@ pub struct Study<'a> {
     /// Vehicles that clauses deal with and that can exist.
     pub(super) dealt: Node,
     pub(super) all: Count,
-    pub(super) findings: Vec<Finding>,
+    pub(super) warnings: Vec<Warning>,
 }
 
-/// What to say of a finding.
+/// What to say of a warning.
 pub(super) struct Say {
     pub(super) code: &'static str,
     pub(super) subject: String,
@@ -95,7 +95,7 @@ pub(super) struct Seen<'s> {
     pub(super) flat: &'s Flat,
 }
 
-/// The vehicles of one class of a level that a finding is about, where it is not about all of them.
+/// The vehicles of one class of a level that a warning is about, where it is not about all of them.
 pub(super) struct Part {
     pub(super) level: usize,
     pub(super) class: usize,
@@ -132,7 +132,7 @@ impl<'a> Study<'a> {
         let nodes = compiled.first().cloned().ok_or(Error::Contradiction)?;
         let dealt = compiled.compiler.forest.and(nodes.covered, compiled.exist)?;
         let all = compiled.compiler.forest.count(compiled.exist, &compiled.weights, |value| value == 1);
-        Ok(Study { flat, given, compiled, nodes, dealt, all, findings: Vec::new() })
+        Ok(Study { flat, given, compiled, nodes, dealt, all, warnings: Vec::new() })
     }
 
     /// How many nodes the diagrams have so far.
@@ -180,21 +180,21 @@ impl<'a> Study<'a> {
         self.compiled.compiler.forest.count(vehicles, &self.compiled.weights, |value| value == 1)
     }
 
-    /// Records a finding that holds for the vehicles of a diagram; none, where there are no such vehicles.
+    /// Records a warning that holds for the vehicles of a diagram; none, where there are no such vehicles.
     pub(super) fn found(&mut self, vehicles: Node, say: Say) {
         if vehicles != Node::FALSE {
             self.found_near(Near { vehicles, counted: HOLDS.to_owned(), notes: Vec::new() }, say);
         }
     }
 
-    /// Records a finding about what no vehicle does, with those that come nearest to it.
+    /// Records a warning about what no vehicle does, with those that come nearest to it.
     pub(super) fn found_near(&mut self, near: Near, say: Say) {
         let (space, weights) = (&self.compiled.compiler.space, &self.compiled.weights);
-        let finding = self.finding(say, near, space, weights);
-        self.findings.push(finding);
+        let warning = self.warning(say, near, space, weights);
+        self.warnings.push(warning);
     }
 
-    /// Records a finding that holds for the vehicles of a diagram, of one class only for a part.
+    /// Records a warning that holds for the vehicles of a diagram, of one class only for a part.
     pub(super) fn found_in_part(&mut self, vehicles: Node, part: Part, say: Say) {
         let mut weights = self.compiled.weights.clone();
         if let Some(size) = weights.sizes.get_mut(part.level).and_then(|sizes| sizes.get_mut(part.class)) {
@@ -205,26 +205,26 @@ impl<'a> Study<'a> {
             class.sample = part.sample;
         }
         let near = Near { vehicles, counted: HOLDS.to_owned(), notes: Vec::new() };
-        let finding = self.finding(say, near, &space, &weights);
-        self.findings.push(finding);
+        let warning = self.warning(say, near, &space, &weights);
+        self.warnings.push(warning);
     }
 
-    fn finding(&self, say: Say, near: Near, space: &Space, weights: &Weights) -> Finding {
+    fn warning(&self, say: Say, near: Near, space: &Space, weights: &Weights) -> Warning {
         let seen = Seen { forest: &self.compiled.compiler.forest, space, weights, all: &self.all, flat: self.flat };
-        Finding::of(say, (self.flat.as_of, self.flat.as_of), near, Some(seen))
+        Warning::of(say, (self.flat.as_of, self.flat.as_of), near, Some(seen))
     }
 }
 
-impl Finding {
+impl Warning {
     /// About vehicles of a space; `None`: nothing was seen of which there could be any.
-    fn of(say: Say, (from, through): (Date, Date), near: Near, seen: Option<Seen<'_>>) -> Finding {
+    fn of(say: Say, (from, through): (Date, Date), near: Near, seen: Option<Seen<'_>>) -> Warning {
         let shown = seen.map(|Seen { forest, space, weights, all, flat }| {
             let count = forest.count(near.vehicles, weights, |value| value == 1);
             let path = forest.example(near.vehicles, weights, |value| value == 1);
             (path.map(|path| example(space, &[flat], &path)), count.millionths_of(all), count)
         });
         let (example, share, count) = shown.unwrap_or_else(|| (None, 0, Count::zero()));
-        Finding {
+        Warning {
             code: say.code,
             subject: say.subject,
             from,
@@ -245,7 +245,7 @@ impl Finding {
 ///
 /// # Errors
 /// Where a diagram outgrows its budget.
-pub fn analyse_flat(flat: &Flat) -> Result<Vec<Finding>, Error> {
+pub fn analyse_flat(flat: &Flat) -> Result<Vec<Warning>, Error> {
     if !flat.in_force.is_yes() {
         return Ok(Vec::new());
     }
@@ -253,7 +253,7 @@ pub fn analyse_flat(flat: &Flat) -> Result<Vec<Finding>, Error> {
     for (_, analysis) in ANALYSES {
         analysis(&mut study)?;
     }
-    let mut findings = study.findings;
-    findings.extend(reach::due(flat)?);
-    Ok(findings)
+    let mut warnings = study.warnings;
+    warnings.extend(reach::due(flat)?);
+    Ok(warnings)
 }

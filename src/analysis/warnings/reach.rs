@@ -1,4 +1,4 @@
-//! Exemptions, excuses and rules of when a test is due that can reach nobody: the program does not cover the vehicles that
+//! Exemptions, excuses and rules of when a test is due that apply to no vehicle: the program does not cover the vehicles that
 //! they name, leaves them out, or no such vehicle can exist. A law may print such a row; a slip in a model year looks the same.
 
 use super::{Say, Study};
@@ -12,10 +12,10 @@ const LEAVES_OUT: &str = "analysis/leaves-out-nobody";
 const EXCUSES: &str = "analysis/excuses-nobody";
 const DUE: &str = "analysis/due-for-nobody";
 
-/// The findings of this module.
+/// The warnings of this module.
 pub(super) const CODES: [&str; 3] = [LEAVES_OUT, EXCUSES, DUE];
 
-/// Where the rows stand that such a finding can be about.
+/// Where the rows stand that such a warning can be about.
 pub(super) fn rows<'f>(flat: &'f Flat, code: &str) -> Box<dyn Iterator<Item = &'f Origin> + 'f> {
     match code {
         LEAVES_OUT => Box::new(flat.left_out.iter().map(|row| &row.origin)),
@@ -93,12 +93,12 @@ impl Study<'_> {
     }
 }
 
-/// Findings on when a test is due. Verdicts turn on nothing that stands there, so that the facts it tests are vehicles' own
+/// Warnings on when a test is due. Verdicts turn on nothing that stands there, so that the facts it tests are vehicles' own
 /// differences only in a space of its own.
 ///
 /// # Errors
 /// Where a diagram outgrows its budget.
-pub(super) fn due(flat: &Flat) -> Result<Vec<super::Finding>, Error> {
+pub(super) fn due(flat: &Flat) -> Result<Vec<super::Warning>, Error> {
     if flat.due.iter().all(|rule| rule.condition.is_always()) {
         return Ok(Vec::new());
     }
@@ -111,5 +111,5 @@ pub(super) fn due(flat: &Flat) -> Result<Vec<super::Finding>, Error> {
     }));
     let mut study = Study::of(&wide)?;
     study.due_for_nobody()?;
-    Ok(study.findings)
+    Ok(study.warnings)
 }

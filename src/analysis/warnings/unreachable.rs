@@ -1,4 +1,4 @@
-//! Why a condition reaches nobody: its parts exclude each other, or the program does not cover the vehicles that meet it,
+//! Why a condition is unreachable: its parts exclude each other, or the program does not cover the vehicles that meet it,
 //! leaves them out, or asks nothing of them. With the vehicles that come nearest to being reached.
 
 use super::{Near, Study};

@@ -2,7 +2,7 @@
 //! gone for a while. With the vehicles that are ruled otherwise for it, and how one of them is ruled before, in the hole
 //! and after.
 
-use super::{Finding, Near, Say, Seen};
+use super::{Near, Say, Seen, Warning};
 use crate::diagram::count::Count;
 use crate::diagram::forest::{Join, Node, TooLarge};
 use crate::diagram::kernel::{Compiled, Nodes, anything, verdict_of};
@@ -18,14 +18,14 @@ pub(super) fn together(flats: &[&Flat]) -> Result<Compiled, Error> {
     Compiled::of(&flats.iter().copied().zip(&given).collect::<Vec<_>>(), BUDGET)
 }
 
-/// A finding about several days, with an example in the words of a program and the space in which it was seen.
-pub(super) fn finding(say: Say, dates: (Date, Date), near: Near, seen: Option<(&Compiled, &Flat)>) -> Finding {
+/// A warning about several days, with an example in the words of a program and the space in which it was seen.
+pub(super) fn warning(say: Say, dates: (Date, Date), near: Near, seen: Option<(&Compiled, &Flat)>) -> Warning {
     let seen = seen.map(|(compiled, flat)| (compiled, flat, count(compiled, compiled.exist)));
     let seen = seen.as_ref().map(|(compiled, flat, all)| {
         let (forest, space) = (&compiled.compiler.forest, &compiled.compiler.space);
         Seen { forest, space, weights: &compiled.weights, all, flat }
     });
-    Finding::of(say, dates, near, seen)
+    Warning::of(say, dates, near, seen)
 }
 
 fn count(compiled: &Compiled, vehicles: Node) -> Count {
@@ -33,13 +33,13 @@ fn count(compiled: &Compiled, vehicles: Node) -> Count {
 }
 
 /// Adds the holes of a program.
-pub(super) fn holes(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) -> Result<(), Error> {
+pub(super) fn holes(flats: &[(Epoch, Flat)], warnings: &mut Vec<Warning>) -> Result<(), Error> {
     for (before, after) in gaps(flats, &|flat| flat.in_force.is_yes()) {
         let dates = between(flats, before, after);
         let Some((from, through)) = dates else { continue };
         let message = format!("no version is in force from {from} through {through}");
         let program = flats.get(before).map_or("", |(_, flat)| flat.program.as_str());
-        findings.extend(hole(flats, (before, after), say(program, message), None)?);
+        warnings.extend(hole(flats, (before, after), say(program, message), None)?);
     }
     let clauses: BTreeSet<&str> =
         flats.iter().flat_map(|(_, flat)| &flat.lines).map(|line| line.clause.as_str()).collect();
@@ -52,7 +52,7 @@ pub(super) fn holes(flats: &[(Epoch, Flat)], findings: &mut Vec<Finding>) -> Res
             }
             let Some((from, through)) = between(flats, before, after) else { continue };
             let message = format!("clause `{clause}` has no version from {from} through {through}");
-            findings.extend(hole(flats, (before, after), say(clause, message), Some(clause))?);
+            warnings.extend(hole(flats, (before, after), say(clause, message), Some(clause))?);
         }
     }
     Ok(())
@@ -82,7 +82,7 @@ fn hole(
     (before, after): (usize, usize),
     say: Say,
     clause: Option<&str>,
-) -> Result<Option<Finding>, Error> {
+) -> Result<Option<Warning>, Error> {
     let Some((from, through)) = between(flats, before, after) else { return Ok(None) };
     let [Some((old, one)), Some((_, inside)), Some((new, other))] =
         [before, before + 1, after].map(|place| flats.get(place).map(|(epoch, flat)| (epoch, flat)))
@@ -128,11 +128,11 @@ fn hole(
         notes.push(format!("{count} of them are ruled otherwise after the hole than before it"));
     }
     let near = Near { vehicles, counted, notes };
-    let mut finding = finding(say, (from, through), near, Some((&compiled, one)));
-    if let Some(example) = &mut finding.example {
+    let mut warning = warning(say, (from, through), near, Some((&compiled, one)));
+    if let Some(example) = &mut warning.example {
         example.snapshot.set(Fact::TestDate, Value::Date(from));
     }
-    Ok(Some(finding))
+    Ok(Some(warning))
 }
 
 /// Vehicles that get an outcome.

@@ -1,4 +1,4 @@
-//! Limits: vehicles that no row reaches, rows that overlap, rows that reach nobody, and limits that are always met.
+//! Limits: vehicles that no row reaches, rows that overlap, unreachable rows, and limits that are always met.
 
 use super::{Say, Study};
 use crate::diagram::compile::Of;

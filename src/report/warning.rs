@@ -1,8 +1,8 @@
 //! What the exact analyses and the worked cases of a program show, as messages about its file: each at the clause, limit
 //! or question it is about, with an example vehicle in plain words and an exact count. Nothing is analysed here.
 
-use crate::analysis::findings as analysis;
-use crate::analysis::findings::Finding;
+use crate::analysis::warnings as analysis;
+use crate::analysis::warnings::Warning;
 use crate::diagnostic::Diagnostic;
 use crate::diagram::{Error, Example};
 use crate::model::Date;
@@ -16,7 +16,7 @@ use crate::wording::wrap::joined;
 ///
 /// # Errors
 /// Where a diagram outgrows its budget.
-pub fn analysed(program: &Program, as_of: Option<Date>) -> Result<Vec<Finding>, Error> {
+pub fn analysed(program: &Program, as_of: Option<Date>) -> Result<Vec<Warning>, Error> {
     match as_of {
         None => analysis::analyse(program),
         Some(date) => match select(program, &Selection::on(date)) {
@@ -27,34 +27,34 @@ pub fn analysed(program: &Program, as_of: Option<Date>) -> Result<Vec<Finding>, 
     }
 }
 
-/// Findings as messages about the file that the tree was made of.
+/// Warnings as messages about the file that the tree was made of.
 #[must_use]
-pub fn diagnostics(program: &Program, file: &File, findings: &[Finding]) -> Vec<Diagnostic> {
-    findings.iter().map(|finding| diagnostic(program, file, finding)).collect()
+pub fn diagnostics(program: &Program, file: &File, warnings: &[Warning]) -> Vec<Diagnostic> {
+    warnings.iter().map(|warning| diagnostic(program, file, warning)).collect()
 }
 
 /// The message where the exact analyses are too large to be made.
 #[must_use]
 pub fn not_analysed(program: &Program, file: &File, error: &Error) -> Diagnostic {
-    Diagnostic::finding("analysis/too-large", head(file), format!("nothing exact can be said of this program: {error}"))
+    Diagnostic::warning("analysis/too-large", head(file), format!("nothing exact can be said of this program: {error}"))
         .about(&program.id)
         .help("take fewer facts together in one condition, or split a table")
 }
 
-fn diagnostic(program: &Program, file: &File, finding: &Finding) -> Diagnostic {
-    let mut message = Diagnostic::finding(finding.code, place(program, file, finding), finding.message.clone())
-        .about(&finding.subject)
-        .help(finding.help)
-        .note(dates(finding));
-    if let Some(example) = &finding.example {
-        let flat = select(program, &Selection::on(finding.from)).ok();
+fn diagnostic(program: &Program, file: &File, warning: &Warning) -> Diagnostic {
+    let mut message = Diagnostic::warning(warning.code, place(program, file, warning), warning.message.clone())
+        .about(&warning.subject)
+        .help(warning.help)
+        .note(dates(warning));
+    if let Some(example) = &warning.example {
+        let flat = select(program, &Selection::on(warning.from)).ok();
         let words = flat.map(|flat| example_words(&flat, example)).unwrap_or_default();
-        let (counted, count, share) = (&finding.counted, vehicles(&finding.count), percent(finding.share));
+        let (counted, count, share) = (&warning.counted, vehicles(&warning.count), percent(warning.share));
         message = message
             .note(format!("{counted} {count}, {share} of all that can be told apart"))
             .note(format!("example vehicle: {}", words.join("; ")));
     }
-    finding.notes.iter().fold(message, Diagnostic::note)
+    warning.notes.iter().fold(message, Diagnostic::note)
 }
 
 /// `1 vehicle`, `12 vehicles`.
@@ -63,13 +63,13 @@ pub fn vehicles(count: &str) -> String {
     if count == "1" { "1 vehicle".to_owned() } else { format!("{count} vehicles") }
 }
 
-fn dates(finding: &Finding) -> String {
-    if finding.from == finding.through {
-        format!("on {}", finding.from)
-    } else if finding.through.year() >= select::HORIZON_YEAR {
-        format!("from {}", finding.from)
+fn dates(warning: &Warning) -> String {
+    if warning.from == warning.through {
+        format!("on {}", warning.from)
+    } else if warning.through.year() >= select::HORIZON_YEAR {
+        format!("from {}", warning.from)
     } else {
-        format!("from {} through {}", finding.from, finding.through)
+        format!("from {} through {}", warning.from, warning.through)
     }
 }
 
@@ -98,15 +98,15 @@ pub fn example_words(flat: &Flat, example: &Example) -> Vec<String> {
     words
 }
 
-/// Where a finding is shown: where it was written, if in this file; else at the thing it is about, at the adoption that
+/// Where a warning is shown: where it was written, if in this file; else at the thing it is about, at the adoption that
 /// brought it, or at the head of the file.
-fn place(program: &Program, file: &File, finding: &Finding) -> Span {
+fn place(program: &Program, file: &File, warning: &Warning) -> Span {
     let own = |origin: &crate::program::Origin| (origin.program == program.id).then_some(origin.span);
-    if let Some(origin) = &finding.origin {
+    if let Some(origin) = &warning.origin {
         let adopted = program.adopted.iter().find(|adopted| adopted.program == origin.program);
         return own(origin).or_else(|| adopted.map(|it| it.span)).unwrap_or_else(|| head(file));
     }
-    let subject = &finding.subject;
+    let subject = &warning.subject;
     let block = program.blocks.iter().find(|block| match &block.item {
         Item::Clause(clause) => clause.id == *subject,
         Item::Limit { id, .. } => id == subject,
@@ -176,7 +176,7 @@ impl Shares {
         })
     }
 
-    /// A finding where many cases stay open because text was not read.
+    /// A warning where many cases stay open because text was not read.
     #[must_use]
     pub fn diagnostics(&self, program: &Program, file: &File) -> Vec<Diagnostic> {
         let mut found = Vec::new();
@@ -186,7 +186,7 @@ impl Shares {
                 self.undecided_unread, self.cases
             );
             found.push(
-                Diagnostic::finding("check/cases-unread", head(file), message)
+                Diagnostic::warning("check/cases-unread", head(file), message)
                     .about(&program.id)
                     .help("read the rows and lists marked `not read`, or acknowledge this with the reason"),
             );

@@ -1,4 +1,4 @@
-//! Topics nobody dealt with, clauses that never bite or never decide, and pairs that only the ladder ranks.
+//! Topics without a clause, clauses that never bite or never decide, and pairs that only the ladder ranks.
 
 use super::{Near, Say, Study};
 use crate::diagram::exact::deciding;
@@ -69,7 +69,7 @@ impl Study<'_> {
             }
             let near =
                 |vehicles: Node, counted: &str| Near { vehicles, counted: counted.to_owned(), notes: Vec::new() };
-            // With the vehicles that it comes nearest to: unmet though set aside, or what its conditions hold for.
+            // With the vehicles that it comes nearest to: unmet though it gives way, or what its conditions hold for.
             let of_clause = || lines.iter().filter_map(|place| flat.lines.get(*place));
             let (code, message, help, nearest) = if concerned == Node::FALSE {
                 let message = "concerns no vehicle that the program covers";
@@ -89,8 +89,8 @@ impl Study<'_> {
                 ("analysis/never-unmet", message, help, nearest)
             } else if standing == Node::FALSE {
                 let help = "check what it gives way to";
-                let message = "is set aside whenever it is unmet";
-                ("analysis/always-set-aside", message, help, near(unmet, "unmet and set aside for"))
+                let message = "gives way whenever it is unmet";
+                ("analysis/always-set-aside", message, help, near(unmet, "unmet and gives way for"))
             } else if decides == Node::FALSE {
                 let message = "never decides: a graver clause always does";
                 ("analysis/never-decides", message, "check its outcome", near(standing, "unmet for"))
