@@ -53,14 +53,17 @@ pub(super) enum Seen<T> {
     Done(T),
 }
 
+/// What it remembers of all parts of one kind, by their places.
+type Memory<T> = Vec<Cell<Seen<T>>>;
+
 /// A walk over a flat program, for one way of reading its open questions. It allocates two small lists and writes no record.
 #[derive(Debug)]
 pub struct Meaning<'a, L: Logic> {
     flat: &'a Flat,
     assumed: &'a [Option<usize>],
     logic: L,
-    findings: Vec<Cell<Seen<L::Truth>>>,
-    limits: Vec<Cell<Seen<(L::Truth, L::Truth)>>>,
+    findings: Memory<L::Truth>,
+    limits: Memory<(L::Truth, L::Truth)>,
 }
 
 /// How each line stands, in the program's order, on a vehicle that is covered.
