@@ -11,7 +11,7 @@ use crate::model::{
 };
 use crate::program::block::{DeclaredType, Presumed, may_not_be_presumed};
 use crate::program::given::may_condition_a_presumption;
-use crate::program::{Condition, FactRef, Item};
+use crate::program::{Condition, FactRef, Item, Test};
 use crate::source::{Span, Spanned};
 use crate::syntax::ast::{self, Amount, Assignment, AssignmentKind, Word};
 use std::collections::BTreeMap;
@@ -286,6 +286,13 @@ impl Context {
                 let help = "lamp, codes, monitors and connector are read, or stay not known";
                 self.error("check/presumption-forbidden", assignment.span, message, help);
             }
+            if let Item::Presumes { fact, condition, .. } = &said
+                && is_about(condition, fact)
+            {
+                let message = "the condition of a presumption tests the fact that is presumed";
+                let help = "where it is presumed it is not known; let the condition test other facts";
+                self.error("check/presumption-condition", assignment.span, message, help);
+            }
             self.push(said, common, item.span);
         }
     }
@@ -371,4 +378,18 @@ fn declared(kind: &DeclaredType, value: &DeclaredValue) -> Option<Presumed> {
         (_, DeclaredValue::Word(word)) => bit(word),
         _ => None,
     }
+}
+
+/// Whether a condition tests a fact.
+fn is_about(condition: &Condition<String>, presumed: &FactRef<String>) -> bool {
+    let mut found = false;
+    condition.each_test(&mut |test| {
+        found |= match test {
+            Test::Word { fact, .. } | Test::Number { fact, .. } => fact == presumed,
+            Test::Text { fact, .. } | Test::Present { fact, .. } => FactRef::Known(*fact) == *presumed,
+            Test::ModelYearIsEven(_) => *presumed == FactRef::Known(Fact::ModelYear),
+            _ => false,
+        };
+    });
+    found
 }

@@ -85,7 +85,9 @@ pub fn values(fact: Fact) -> Vec<Val> {
         Fact::DistanceSinceClear => {
             let mut km = around(&KILOMETRES, 0, 65_535);
             km.extend([321, 322]);
-            km.into_iter().map(|km| Val::Number(Unit::Kilometre.to_base(km).unwrap())).collect()
+            // A reading may be reported in miles: the threshold itself, and its neighbours.
+            let miles = (199..=201).map(|miles| Unit::Mile.to_base(miles).unwrap());
+            km.into_iter().map(|km| Unit::Kilometre.to_base(km).unwrap()).chain(miles).map(Val::Number).collect()
         }
         Fact::EarlierIncompleteVisits => around(&[1], 0, 99).into_iter().map(Val::Number).collect(),
         Fact::EarlierIncompleteCount => (0..=5).chain([32]).map(Val::Number).collect(),
