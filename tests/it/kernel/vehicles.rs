@@ -138,6 +138,10 @@ impl Partial {
     /// The snapshot that says as much.
     pub fn snapshot(&self) -> Snapshot {
         let mut snapshot = Snapshot::default();
+        // Of the other monitors the vehicles of these tests have none.
+        for monitor in Monitor::all().filter(|monitor| !MONITORS.contains(monitor)) {
+            snapshot.readings.insert(Fact::Monitor(monitor), Reading::Known(Value::Word(0)));
+        }
         for (fact, known) in &self.facts {
             let reading = match known {
                 Known::Nothing => continue,
