@@ -2,7 +2,6 @@
 //! eighty columns. The vehicle, the headline, readiness, the reasons with their law, what to do, what is unsure (the
 //! weightiest first), the cautions that fit. All the rest is in the long form (`text`, `plan`).
 
-use super::schedule::wants_a_night;
 use crate::analysis::next::{Action, End, Plan};
 use crate::model::Monitor;
 use crate::program::{Class, Topic};
@@ -154,8 +153,8 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
 fn rest(more: usize, has_advice: bool) -> String {
     let points = match more {
         0 => String::new(),
-        1 => "1 more point, ".to_owned(),
-        more => format!("{more} more points, "),
+        1 => "1 more doubt, ".to_owned(),
+        more => format!("{more} more doubts, "),
     };
     let list =
         if has_advice { "all reasons, sources, conditions and advice" } else { "all reasons, sources and conditions" };
@@ -323,7 +322,9 @@ fn step(told: &Told<'_>, action: Action, purpose: Purpose) -> Step {
         (Purpose::Judge, Some(advice)) => {
             let long = advice.minutes.map_or(String::new(), |range| format!(", {}", words::minutes(range)));
             let night = match action {
-                Action::DriveUntilComplete(monitor) if wants_a_night(monitor) => ", after a night of standing cold",
+                Action::DriveUntilComplete(monitor) if plan::wants_a_night(monitor) => {
+                    ", after a night of standing cold"
+                }
                 _ => "",
             };
             Step { text: format!("{text}{long}{night}"), how: Vec::new() }
@@ -382,6 +383,10 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
         }
         turning => list.extend(turning),
     }
+    list.extend(words::unread(ruling));
+    let of_plans = told.into_iter().flat_map(|told| &told.prospect.branches).flat_map(|branch| &branch.unread);
+    let later: BTreeSet<Topic> = of_plans.filter(|topic| !ruling.so_far_as_read.contains(topic)).copied().collect();
+    list.extend(words::unread_later(&later.into_iter().collect::<Vec<_>>()));
     let named = |name: &String| ruling.possible.iter().any(|verdict| verdict.name == *name);
     let turning = |note: &&NoteShown| note.into.iter().any(|name| !named(name));
     let mut notes = ruling.notes.iter().filter(turning).map(|note| {
@@ -390,9 +395,6 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     });
     list.extend(notes.next());
     let other_notes: Vec<String> = notes.collect();
-    let of_plans = told.into_iter().flat_map(|told| &told.prospect.branches).flat_map(|branch| &branch.unread);
-    let topics: BTreeSet<Topic> = ruling.so_far_as_read.iter().chain(of_plans).copied().collect();
-    list.extend(words::unread_topics(&topics.into_iter().collect::<Vec<_>>()));
     list.extend(ruling.excused.iter().filter(|excused| excused.carries).map(words::excused));
     let is_open = told.is_none_or(|told| matches!(told.prospect.kind, HeadlineKind::ByCase | HeadlineKind::CannotSay));
     if is_open && ruling.possible.len() > 1 && !ruling.unknown.is_empty() {

@@ -6,6 +6,7 @@ use crate::model::facts::Possible;
 use crate::model::{Date, Fact, Monitor, Unit};
 use crate::program::Given;
 use crate::wording::plan::Told;
+use crate::wording::plan::wants_a_night;
 use crate::wording::wrap::{joined, wrapped};
 
 /// Days from bringing a vehicle to a repair until it can be driven on. Practice.
@@ -36,22 +37,6 @@ pub struct Schedule {
     pub look_again: Date,
     /// The day of the visit.
     pub visit: Date,
-}
-
-/// The monitors that want the engine cold, or the vehicle to stand for a night.
-pub(super) fn wants_a_night(monitor: Monitor) -> bool {
-    matches!(
-        monitor,
-        Monitor::Evaporative
-            | Monitor::SecondaryAir
-            | Monitor::OxygenSensorHeater
-            | Monitor::HeatedCatalyst
-            | Monitor::HdEvaporative
-            | Monitor::HdSecondaryAir
-            | Monitor::HdExhaustGasSensorHeater
-            | Monitor::HdColdStartAid
-            | Monitor::HdHeatedCatalyst
-    )
 }
 
 fn days(amount: i64, a_day: i64) -> i64 {

@@ -306,7 +306,10 @@ fn phrase(flat: &Flat, fact: &FactRef<usize>, possible: &Possible) -> String {
     match fact {
         FactRef::Declared(_) => answered(flat, fact, &shown),
         FactRef::Known(Fact::EarlierCodes) if shown.value == "none" => "no code at the inspection before".to_owned(),
-        FactRef::Known(_) => shown.phrase,
+        FactRef::Known(_) => match shown.phrase.strip_prefix("lamp ") {
+            Some(rest) => format!("malfunction lamp {rest}"),
+            None => shown.phrase,
+        },
     }
 }
 

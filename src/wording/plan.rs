@@ -152,7 +152,24 @@ pub(crate) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
         .fold((0i64, 0i64), |(least, most), (from, to)| (least.saturating_add(*from), most.saturating_add(*to)));
     let more = if known.len() < drives.len() { ", more for monitors without advice" } else { "" };
     let repaired = if plan.steps.iter().any(|step| step.is_repair()) { " after the repair" } else { "" };
-    Some(format!("In all about {least} to {most} minutes of driving{repaired}{more}; one drive may complete several."))
+    let night = if drives.iter().any(|monitor| wants_a_night(*monitor)) { " and a cold night" } else { "" };
+    Some(format!("In all {least} to {most} minutes{repaired}{night} (practice){more}; a drive may do several."))
+}
+
+/// The monitors that want the engine cold, or the vehicle to stand for a night.
+pub(crate) fn wants_a_night(monitor: Monitor) -> bool {
+    matches!(
+        monitor,
+        Monitor::Evaporative
+            | Monitor::SecondaryAir
+            | Monitor::OxygenSensorHeater
+            | Monitor::HeatedCatalyst
+            | Monitor::HdEvaporative
+            | Monitor::HdSecondaryAir
+            | Monitor::HdExhaustGasSensorHeater
+            | Monitor::HdColdStartAid
+            | Monitor::HdHeatedCatalyst
+    )
 }
 
 /// The monitors of a choice as a sentence: `either the catalyst or the evaporative monitor; the catalyst is usually

@@ -106,7 +106,7 @@ pub fn part(part: &Part) -> String {
         Part::Count => "the counted monitors".to_owned(),
         Part::Excuse => "excused monitors".to_owned(),
         Part::Relabelling => "a relabelling of outcomes".to_owned(),
-        Part::Silence(topic) => format!("that there is no rule on {}", topic.word()),
+        Part::Silence(topic) => format!("no rule found on {}", topic.word().replace('-', " ")),
         Part::Presumption(text) => text.clone(),
     }
 }
@@ -229,17 +229,21 @@ pub fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
 /// What is said of topics that were not read.
 #[must_use]
 pub fn unread(ruling: &Ruling) -> Option<String> {
-    unread_topics(&ruling.so_far_as_read)
+    unread_topics(&ruling.so_far_as_read, "the outcome")
 }
 
-/// The same of topics.
+/// The same of topics that bear only once a plan has changed the vehicle.
 #[must_use]
-pub fn unread_topics(topics: &[Topic]) -> Option<String> {
+pub fn unread_later(topics: &[Topic]) -> Option<String> {
+    unread_topics(topics, "a later visit")
+}
+
+fn unread_topics(topics: &[Topic], what: &str) -> Option<String> {
     if topics.is_empty() {
         return None;
     }
-    let topics = joined(&topics.iter().map(|topic| topic.word().to_owned()).collect::<Vec<_>>(), "and");
-    Some(format!("The text on {topics} was not seen; it could make the outcome graver."))
+    let topics = joined(&topics.iter().map(|topic| topic.word().replace('-', " ")).collect::<Vec<_>>(), "and");
+    Some(format!("The text on {topics} was not seen; it could make {what} graver."))
 }
 
 /// What stands against a vehicle, by name: a clause with its topic, or that the program does not concern it.
