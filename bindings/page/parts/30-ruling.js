@@ -41,8 +41,12 @@ function drawBrief(brief) {
   const steps = drawSteps(brief);
   if (steps.length > 0) out.push(make("h3", {}, "What to do"), ...steps);
   if (brief.unsure.length > 0) {
-    const more = brief.more > 0 ? [`${brief.more} more: see “Every clause, and why”.`] : [];
-    out.push(make("h3", {}, "Not sure"), list("ul", lines([...brief.unsure, ...more])));
+    const doubts = brief.more === 1 ? "1 more doubt" : `${brief.more} more doubts`;
+    const more = brief.more > 0 ? [
+      make("li", { class: "screen" }, `${doubts}: see “Every clause, and why”.`),
+      make("li", { class: "paper" }, `${doubts}: see the ruling in full.`),
+    ] : [];
+    out.push(make("h3", {}, "Not sure"), list("ul", [...lines(brief.unsure), ...more]));
   }
   out.push(make("div", { class: "cautions" }, make("p", {}, brief.cautions.length > 1 ? "Cautions" : "Caution"), list("ul", lines(brief.cautions))));
   return out;
