@@ -25,6 +25,19 @@ impl Span {
     pub fn has_no_value(self) -> bool {
         self.least > self.most
     }
+
+    /// Whether a test of the number against bounds, both included, surely holds or surely does not; a number that is not on
+    /// the vehicle is within none.
+    #[must_use]
+    pub fn is_within(self, least: Option<i64>, most: Option<i64>) -> Option<bool> {
+        let none = least.is_some_and(|least| self.most < least) || most.is_some_and(|most| self.least > most);
+        let all = least.is_none_or(|least| self.least >= least) && most.is_none_or(|most| self.most <= most);
+        match (self.has_no_value() || none, all && !self.may_be_absent) {
+            (true, _) => Some(false),
+            (false, true) => Some(true),
+            (false, false) => None,
+        }
+    }
 }
 
 /// What one fact can still be.

@@ -3,7 +3,7 @@
 
 use super::{Condition, Given, Refer, Test};
 use crate::model::Fact;
-use crate::model::facts::{ABSENT, Possible, Span};
+use crate::model::facts::{ABSENT, Possible};
 
 /// Whether a test can stand in the condition of a presumption: it asks one fact, or the date of the visit.
 #[must_use]
@@ -53,15 +53,6 @@ impl Given {
     }
 
     fn tells(&self, test: &Test<usize>) -> Option<bool> {
-        let between = |least: Option<i64>, most: Option<i64>, span: &Span| {
-            let none = least.is_some_and(|least| span.most < least) || most.is_some_and(|most| span.least > most);
-            let all = least.is_none_or(|least| span.least >= least) && most.is_none_or(|most| span.most <= most);
-            match (span.has_no_value() || none, all && !span.may_be_absent) {
-                (true, _) => Some(false),
-                (false, true) => Some(true),
-                (false, false) => None,
-            }
-        };
         let year = |even: bool| match self.facts.get(Fact::ModelYear) {
             Possible::Number(span) if span.least == span.most && !span.may_be_absent => {
                 Some((span.least.rem_euclid(2) == 0) == even)
@@ -75,7 +66,7 @@ impl Given {
                 _ => None,
             },
             Test::Number { fact, least, most } => match self.possible(fact)? {
-                Possible::Number(span) => between(*least, *most, span),
+                Possible::Number(span) => span.is_within(*least, *most),
                 _ => None,
             },
             Test::Text { fact, among, is } => match self.facts.get(*fact) {

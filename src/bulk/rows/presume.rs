@@ -213,16 +213,7 @@ impl Seen<'_> {
                     (false, false) => None,
                 }
             }
-            Test::Number { fact, least, most } => {
-                let span = number_at(place_of(fact).ok()?)?;
-                let none = least.is_some_and(|least| span.most < least) || most.is_some_and(|most| span.least > most);
-                let all = least.is_none_or(|least| span.least >= least) && most.is_none_or(|most| span.most <= most);
-                match (span.has_no_value() || none, all && !span.may_be_absent) {
-                    (true, _) => Some(false),
-                    (false, true) => Some(true),
-                    (false, false) => None,
-                }
-            }
+            Test::Number { fact, least, most } => number_at(place_of(fact).ok()?)?.is_within(*least, *most),
             Test::Text { fact, among, is } => match value(fact.place())? {
                 NO_TEXT | STRANGER => among.is_empty().then_some(!is),
                 code => {
