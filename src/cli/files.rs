@@ -12,6 +12,9 @@ const MAX_RULES_BYTES: u64 = 1 << 20;
 const MAX_FOLDER_DEPTH: usize = 8;
 /// Most files in folders of program files.
 const MAX_FILES: usize = 10_000;
+/// Most folders that are looked through for them, each as often as links lead to it: a few links in each of a few folders
+/// are a tree without end.
+const MAX_FOLDERS: usize = 10_000;
 
 /// The ending of program files.
 pub(super) const ENDING: &str = "wherefore";
@@ -167,6 +170,19 @@ pub(super) fn is_same(one: &Path, other: &Path) -> bool {
     one == other || is_linked(one, other) || matches!((whole(one), whole(other)), (Ok(one), Ok(other)) if one == other)
 }
 
+/// What tells a file that is there from every other one, by whatever path it is named.
+#[cfg(all(unix, feature = "audit"))]
+pub(super) fn identity(path: &Path) -> Result<(u64, u64), String> {
+    use std::os::unix::fs::MetadataExt;
+    fs::metadata(path).map(|data| (data.dev(), data.ino())).map_err(|error| failed(path, &error))
+}
+
+/// What tells a file that is there from every other one, by whatever path it is named.
+#[cfg(all(not(unix), feature = "audit"))]
+pub(super) fn identity(path: &Path) -> Result<PathBuf, String> {
+    fs::canonicalize(path).map_err(|error| failed(path, &error))
+}
+
 /// Whether two paths are names of one file on the disk.
 #[cfg(unix)]
 fn is_linked(one: &Path, other: &Path) -> bool {
@@ -215,7 +231,7 @@ pub(super) fn program_files(path: &Path) -> Result<Vec<PathBuf>, String> {
         return Ok(vec![path.to_owned()]);
     }
     let mut found = Vec::new();
-    collect(path, 0, &mut found)?;
+    collect(path, 0, &mut 0, &mut found)?;
     found.sort();
     Ok(found)
 }
@@ -232,16 +248,20 @@ fn is_folder(path: &Path) -> Result<bool, String> {
     }
 }
 
-fn collect(folder: &Path, depth: usize, found: &mut Vec<PathBuf>) -> Result<(), String> {
+fn collect(folder: &Path, depth: usize, folders: &mut usize, found: &mut Vec<PathBuf>) -> Result<(), String> {
     if depth > MAX_FOLDER_DEPTH {
         return Err(format!("{}: folders nested deeper than {MAX_FOLDER_DEPTH}", shown(folder)));
+    }
+    *folders += 1;
+    if *folders > MAX_FOLDERS {
+        return Err(format!("{}: more than {MAX_FOLDERS} folders, links to folders counted each time", shown(folder)));
     }
     let fail = |error: io::Error| format!("{}: cannot be read: {}", shown(folder), reason(&error));
     for entry in fs::read_dir(folder).map_err(fail)? {
         let path = entry.map_err(fail)?.path();
         let is_program = path.extension().is_some_and(|ending| ending == ENDING);
         if path.is_dir() {
-            collect(&path, depth + 1, found)?;
+            collect(&path, depth + 1, folders, found)?;
         } else if is_program {
             is_folder(&path)?;
             found.push(path);

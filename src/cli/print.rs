@@ -124,6 +124,13 @@ fn put(text: &str) {
     self::error(&format!("standard output cannot be written: {}", super::files::reason(&error)));
 }
 
+/// Writes a message to the program on the other side, as it is; whether it was taken.
+#[cfg(feature = "lsp")]
+pub(super) fn bytes(bytes: &[u8]) -> bool {
+    let mut out = io::stdout().lock();
+    out.write_all(bytes).and_then(|()| out.flush()).is_ok()
+}
+
 /// Whether something that was to be printed could not be written.
 pub(super) fn has_failed() -> bool {
     *OUTPUT.lock().unwrap_or_else(PoisonError::into_inner) == Output::Broken

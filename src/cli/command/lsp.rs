@@ -6,7 +6,8 @@ use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
 use crate::lsp::{Job, Server, Study, capabilities, path_of};
 use lsp_server::{Connection, Message};
-use std::path::PathBuf;
+use std::io::{BufRead, Read};
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 
@@ -17,8 +18,16 @@ enum Event {
     Closed,
 }
 
+/// Longest message of an editor, in bytes: far above any that holds a file of the most bytes, each written as an escape.
+const MAX_MESSAGE_BYTES: u64 = 16 << 20;
+/// Longest head of one.
+const MAX_HEAD_BYTES: u64 = 4 << 10;
+
 pub(crate) fn run(args: &Lsp) -> Exit {
-    let (connection, threads) = Connection::stdio();
+    let (connection, editor) = Connection::memory();
+    let Connection { sender, receiver } = editor;
+    let reader = thread::spawn(move || read(|message| sender.send(message).is_ok()));
+    let writer = thread::spawn(move || receiver.into_iter().all(|message| written(&message)));
     let exit = match serve(&connection, &args.rules) {
         Ok(()) => Exit::Good,
         Err(message) => {
@@ -28,10 +37,81 @@ pub(crate) fn run(args: &Lsp) -> Exit {
     };
     // The threads end with the connection; waiting for one that reads would wait for the editor.
     drop(connection);
-    if exit == Exit::Good && threads.join().is_err() {
-        return Exit::Unusable;
+    let is_written = writer.join().is_ok_and(|done| done);
+    if exit != Exit::Good {
+        let _ = reader.is_finished() && told(reader.join());
+        return exit;
     }
-    exit
+    if told(reader.join()) && is_written { exit } else { Exit::Unusable }
+}
+
+/// Whether a thread that reads came to a good end; what went wrong is told.
+fn told(read: thread::Result<Result<(), String>>) -> bool {
+    match read {
+        Ok(Ok(())) => true,
+        Ok(Err(message)) => {
+            print::error(&message);
+            false
+        }
+        Err(_) => false,
+    }
+}
+
+/// Whether the editor took a message.
+fn written(message: &Message) -> bool {
+    let mut text = Vec::new();
+    message.write(&mut text).is_ok() && print::bytes(&text)
+}
+
+/// Reads the editor's messages to the last one.
+fn read(send: impl Fn(Message) -> bool) -> Result<(), String> {
+    let mut input = files::stream(Path::new("-"))?;
+    while let Some(text) = next_message(&mut *input)? {
+        let message =
+            Message::read(&mut text.as_slice()).map_err(|error| format!("a message of the editor: {error}"))?;
+        let Some(message) = message else { return Ok(()) };
+        let is_last = matches!(&message, Message::Notification(told) if told.method == "exit");
+        if !send(message) || is_last {
+            return Ok(());
+        }
+    }
+    Ok(())
+}
+
+/// The next message with its head. The head is looked at first: it alone says how much is to be read, and a wrong one must
+/// not take memory for what never comes.
+fn next_message(input: &mut dyn BufRead) -> Result<Option<Vec<u8>>, String> {
+    let fail = |error: std::io::Error| format!("the editor cannot be read: {error}");
+    let mut text = Vec::new();
+    let mut length = None;
+    loop {
+        let begins = text.len();
+        let room = MAX_HEAD_BYTES.saturating_sub(u64::try_from(begins).unwrap_or(u64::MAX));
+        let read = input.take(room).read_until(b'\n', &mut text).map_err(fail)?;
+        if read == 0 && begins == 0 {
+            return Ok(None);
+        }
+        let line = text.get(begins..).unwrap_or_default();
+        let Some(line) = line.strip_suffix(b"\r\n") else {
+            return Err("a message of the editor has no head as the protocol wants it".to_owned());
+        };
+        if line.is_empty() {
+            break;
+        }
+        let words = String::from_utf8_lossy(line).to_ascii_lowercase();
+        if let Some(number) = words.strip_prefix("content-length:") {
+            length = number.trim().parse::<u64>().ok();
+        }
+    }
+    let length = length.ok_or("a message of the editor does not say how long it is")?;
+    if length > MAX_MESSAGE_BYTES {
+        return Err(format!("a message of the editor has {length} bytes; {MAX_MESSAGE_BYTES} are the most"));
+    }
+    let read = input.take(length).read_to_end(&mut text).map_err(fail)?;
+    if u64::try_from(read).ok() != Some(length) {
+        return Err("a message of the editor is cut off".to_owned());
+    }
+    Ok(Some(text))
 }
 
 fn serve(connection: &Connection, rules: &[PathBuf]) -> Result<(), String> {

@@ -2,11 +2,14 @@
 
 use crate::cli::files;
 use flate2::read::MultiGzDecoder;
+use std::collections::BTreeSet;
 use std::io::{self, BufRead, BufReader, Cursor, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
+/// Most files of records in one run.
+const MAX_FILES: usize = 10_000;
 /// Bytes read at once.
 const CHUNK: usize = 1 << 18;
 
@@ -41,6 +44,7 @@ pub(super) struct Stream {
 pub(super) fn inputs(arguments: &[PathBuf]) -> Result<(Vec<Input>, Vec<String>), Vec<String>> {
     let (mut found, mut faults): (Vec<Input>, _) = (Vec::new(), Vec::new());
     let mut twice: Vec<String> = Vec::new();
+    let mut seen = BTreeSet::new();
     for argument in arguments {
         if argument == Path::new("-") {
             if found.iter().any(|input: &Input| input.path == *argument) {
@@ -52,17 +56,14 @@ pub(super) fn inputs(arguments: &[PathBuf]) -> Result<(Vec<Input>, Vec<String>),
         match named(argument) {
             Ok(paths) => {
                 for path in paths {
-                    if found.iter().any(|input| files::is_same(&input.path, &path)) {
-                        let name = files::shown(&path);
-                        if !twice.contains(&name) {
-                            twice.push(name);
+                    match files::open(&path).and_then(|file| files::identity(&path).map(|it| (file, it))) {
+                        Ok((_, identity)) if !seen.insert(identity) => {
+                            let name = files::shown(&path);
+                            if !twice.contains(&name) {
+                                twice.push(name);
+                            }
                         }
-                        continue;
-                    }
-                    match files::open(&path) {
-                        Ok(file) => {
-                            found.push(Input { path, size: file.metadata().ok().map(|it| it.len()) });
-                        }
+                        Ok((file, _)) => found.push(Input { path, size: file.metadata().ok().map(|it| it.len()) }),
                         Err(fault) => faults.push(fault),
                     }
                 }
@@ -78,7 +79,11 @@ fn named(argument: &Path) -> Result<Vec<PathBuf>, String> {
         return Ok(vec![argument.to_owned()]);
     };
     let paths = glob::glob(text).map_err(|error| format!("{text}: is no pattern of files: {error}"))?;
-    let mut found: Vec<PathBuf> = paths.flatten().filter(|path| path.is_file()).collect();
+    let files = paths.flatten().filter(|path| path.is_file());
+    let mut found: Vec<PathBuf> = files.take(MAX_FILES.saturating_add(1)).collect();
+    if found.len() > MAX_FILES {
+        return Err(format!("{text}: more than {MAX_FILES} files; give them to several runs"));
+    }
     found.sort();
     if found.is_empty() { Err(format!("{text}: there is no such file")) } else { Ok(found) }
 }
