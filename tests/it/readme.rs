@@ -90,6 +90,25 @@ fn links_between_pages_lead_somewhere() {
     assert!(followed > 10, "the book links its pages: {followed}");
 }
 
+/// A page that says what tests something names files that there are.
+#[test]
+fn files_that_the_book_names_are_there() {
+    let mut named = 0;
+    for page in ["docs/promises.md", "docs/how-it-is-tested.md", "docs/dependencies.md", "docs/limits.md"] {
+        let text = std::fs::read_to_string(Path::new(ROOT).join(page)).unwrap();
+        for word in text.split('`').skip(1).step_by(2) {
+            let name = word.split([' ', '*']).next().unwrap();
+            if ["tests/", "fuzz/", ".ci/", "policies/"].iter().any(|start| name.starts_with(start)) {
+                let path = Path::new(ROOT).join(name);
+                let is_there = path.exists() || word.contains('*') && path.parent().is_some_and(Path::exists);
+                assert!(is_there, "{page} names `{name}`");
+                named += 1;
+            }
+        }
+    }
+    assert!(named > 30, "{named} files are named");
+}
+
 /// The README is short enough to be read: the job, two commands, five minutes.
 #[test]
 fn the_readme_is_short() {
