@@ -6,6 +6,7 @@
 
 use std::time::{Duration, Instant};
 use wherefore::internals::analysis::ask::ask;
+use wherefore::internals::analysis::cases::suite;
 use wherefore::internals::analysis::compare;
 use wherefore::internals::analysis::warnings::{ANALYSES, Study, analyse};
 use wherefore::internals::catalog::{BuiltIn, Catalog};
@@ -50,11 +51,33 @@ fn row(cells: impl IntoIterator<Item = String>) -> String {
     format!("| {} |", cells.into_iter().collect::<Vec<_>>().join(" | "))
 }
 
+/// The vectors of every program over all its epochs, one program after the other.
+fn vectors(catalog: &Catalog<'_>, ids: &[String]) {
+    println!("| program | vectors | `cases` |\n|---|---:|---:|");
+    let (mut all, mut total) = (0, Duration::ZERO);
+    for id in ids {
+        let entry = catalog.find(id).unwrap();
+        let Some(program) = entry.program.as_deref().filter(|_| !entry.is_advice) else {
+            continue;
+        };
+        let start = Instant::now();
+        let found = suite(program).unwrap().vectors();
+        let time = start.elapsed();
+        println!("{}", row([id.clone(), found.to_string(), format!("{:.0}", ms(time))]));
+        all += found;
+        total += time;
+    }
+    println!("{}", row(["all".to_owned(), all.to_string(), format!("{:.0}", ms(total))]));
+}
+
 fn main() {
     const RUNS: usize = 5;
     let only = std::env::args().skip(1).find(|word| !word.starts_with('-'));
     let catalog = Catalog::for_rulings(vec![&BuiltIn]);
     let ids: Vec<String> = catalog.ids().into_iter().filter(|id| only.as_ref().is_none_or(|only| only == id)).collect();
+    if std::env::args().any(|word| word == "--vectors") {
+        return vectors(&catalog, &ids);
+    }
     println!(
         "| program | nodes | all nodes | build | analyses | questions | compare with the epoch before | epochs | all epochs |"
     );

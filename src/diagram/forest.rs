@@ -114,6 +114,14 @@ impl Forest {
         self.widths.len()
     }
 
+    /// Forgets the results of operations where there are more than so many; nodes stay. What is asked again is worked out
+    /// again, to the same nodes.
+    pub(crate) fn drop_results_over(&mut self, most: usize) {
+        if self.memo.len() > most {
+            self.memo = Memo::new();
+        }
+    }
+
     /// How many nodes have been made, those no longer used included.
     #[must_use]
     pub fn nodes(&self) -> usize {

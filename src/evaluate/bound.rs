@@ -61,7 +61,17 @@ impl Bound {
     /// The verdict, where there is only one.
     #[must_use]
     pub fn single(self) -> Option<Verdict> {
-        if self.len() == 1 { self.iter().next() } else { None }
+        match (self.len(), self.not_subject) {
+            (1, true) => Some(Verdict::NotSubject),
+            (1, false) => usize::try_from(self.outcomes.trailing_zeros()).ok().map(Verdict::Outcome),
+            _ => None,
+        }
+    }
+
+    /// Whether both hold a verdict.
+    #[must_use]
+    pub fn meets(self, other: Bound) -> bool {
+        self.outcomes & other.outcomes != 0 || self.not_subject && other.not_subject
     }
 
     /// The verdicts, not-subject first, then from the least grave.

@@ -10,8 +10,12 @@ use crate::program::{Selection, Verdict as Found};
 use crate::record;
 use std::sync::Arc;
 
-/// A program made ready for rows on the day of a visit: made once, shared by threads. A row takes some tens of nanoseconds
-/// and no allocation; texts, law and what would change the outcome are told by [`Program::judge`].
+/// A program made ready for rows on the day of a visit: made once, shared by threads. A row takes from some tens of
+/// nanoseconds to a few hundred and no allocation; texts, law and what would change the outcome are told by
+/// [`Program::judge`].
+///
+/// It is for a host that has one vehicle at a time and asks for its reasons too. Many records that lie side by side as
+/// columns of numbers, each with its own date, are [`super::Rows`]' (what the C interface is handed), or a record batch's.
 ///
 /// ```
 /// use wherefore::{Date, Fuel, Monitor, MonitorState, Programs};

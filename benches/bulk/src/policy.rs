@@ -54,8 +54,17 @@ pub trait Vehicle {
 
 /// The monitors' names as facts.
 const NAMES: [&str; 11] = [
-    "misfire", "fuel_system", "components", "catalyst", "heated_catalyst", "evaporative", "secondary_air",
-    "air_conditioning", "oxygen_sensor", "oxygen_sensor_heater", "egr_vvt",
+    "misfire",
+    "fuel_system",
+    "components",
+    "catalyst",
+    "heated_catalyst",
+    "evaporative",
+    "secondary_air",
+    "air_conditioning",
+    "oxygen_sensor",
+    "oxygen_sensor_heater",
+    "egr_vvt",
 ];
 
 fn over_the_limit() -> Cond {
@@ -125,7 +134,9 @@ impl Vehicle for Van {
                 Cond::Any(vec![stored("code_one"), stored("code_two"), stored("code_three")]),
                 over_the_limit(),
                 is("altered", "==", 1),
-                Cond::All([retest(), vec![Cond::Any(vec![is("fuel", "!=", 2), is("model_year", ">=", 2005)])]].concat()),
+                Cond::All(
+                    [retest(), vec![Cond::Any(vec![is("fuel", "!=", 2), is("model_year", ">=", 2005)])]].concat(),
+                ),
             ],
             fail: 0b10_0111,
         }

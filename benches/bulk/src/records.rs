@@ -72,7 +72,7 @@ pub fn cars(count: usize, seed: u64) -> Vec<Car> {
     let mut small = |sides: u64| u8::try_from(dice.roll(sides)).unwrap();
     let car = |_| {
         let monitors = std::array::from_fn(|at| match at {
-            0..3 => 1,
+            0..=3 => 1,
             4 | 6 | 7 if small(10) != 0 => 0,
             _ => 1 + u8::from(small(8) == 0),
         });
@@ -175,7 +175,8 @@ impl Columns {
     }
 
     pub fn batch<'a>(&'a self, meanings: &'a Meanings) -> Batch<'a> {
-        let coded = |codes: &'a [u8], meaning: &'a [Possible]| Column::Coded { codes: Codes::U8(codes), meaning, known: None };
+        let coded =
+            |codes: &'a [u8], meaning: &'a [Possible]| Column::Coded { codes: Codes::U8(codes), meaning, known: None };
         let known = |fact: Fact| FactRef::Known(fact);
         let numbers = |values| Column::Numbers { values, scale: 1, known: None };
         let batch = Batch::new(self.model_year.len(), Dates::One(DATE)).unwrap();
@@ -183,7 +184,8 @@ impl Columns {
         let batch = batch.with(known(Fact::ModelYear), numbers(Whole::I16(&self.model_year))).unwrap();
         let batch = batch.with(known(Fact::WarmUps), numbers(Whole::U8(&self.warm_ups))).unwrap();
         let batch = batch.with(known(Fact::Connector), coded(&self.connector, &meanings.connector)).unwrap();
-        let batch = batch.with(known(Fact::Communication), coded(&self.communication, &meanings.communication)).unwrap();
+        let batch =
+            batch.with(known(Fact::Communication), coded(&self.communication, &meanings.communication)).unwrap();
         let batch = batch.with(known(Fact::LampLitKeyOn), coded(&self.lamp_lights, &meanings.yes_no)).unwrap();
         batch.with(known(Fact::Visit), coded(&self.visit, &meanings.visit)).unwrap()
     }

@@ -4,7 +4,9 @@ use crate::records::Dice;
 use wherefore::internals::bulk::TypedRow;
 use wherefore::internals::model::facts::{ABSENT, Possible, whole};
 use wherefore::internals::model::table::all_facts;
-use wherefore::internals::model::{DeclaredValue, Fact, FactType, Monitor, MonitorSet, MonitorState, TroubleCode, spec};
+use wherefore::internals::model::{
+    DeclaredValue, Fact, FactType, Monitor, MonitorSet, MonitorState, TroubleCode, spec,
+};
 use wherefore::internals::program::Flat;
 use wherefore::internals::program::block::DeclaredType;
 
@@ -20,7 +22,9 @@ pub fn fill(row: &mut TypedRow, flat: &Flat, unknown: u64, dice: &mut Dice) {
         let word = |name: &str| fact.word_bit(name).unwrap();
         match (fact, spec(fact).kind) {
             (Fact::Monitor(monitor), _) => row.set_monitor(monitor, state(monitor, is_diesel, dice)),
-            (Fact::Fuel | Fact::FuelInUse, _) => row.set_words(fact, word(if is_diesel { "diesel" } else { "gasoline" })).unwrap(),
+            (Fact::Fuel | Fact::FuelInUse, _) => {
+                row.set_words(fact, word(if is_diesel { "diesel" } else { "gasoline" })).unwrap()
+            }
             (Fact::Ignition, _) => row.set_words(fact, word(if is_diesel { "compression" } else { "spark" })).unwrap(),
             (Fact::Protocol, _) => row.set_words(fact, word("classic")).unwrap(),
             (Fact::Communication, _) => row.set_words(fact, word("established")).unwrap(),
@@ -40,6 +44,12 @@ pub fn fill(row: &mut TypedRow, flat: &Flat, unknown: u64, dice: &mut Dice) {
                 let Possible::Number(span) = whole(fact) else { continue };
                 let size = (span.most - span.least) as u64 / if dice.roll(2) == 0 { 1 } else { 50 };
                 row.set_number(fact, span.least + (dice.roll(1 << 31) % (size + 1)) as i64).unwrap();
+            }
+            // A name that the program knows; a stranger would leave the area not known.
+            (Fact::Area, _) => {
+                let areas = flat.areas.all();
+                let at = dice.roll(areas.len() as u64 + 1) as usize;
+                row.set_text(fact, areas.get(at).map_or("elsewhere", |area| area.name.as_str())).unwrap();
             }
             (_, FactType::Text) => row.set_text(fact, ["elsewhere", "Ford", "Adams"][dice.roll(3) as usize]).unwrap(),
             (_, FactType::Monitors) => row.set_earlier(fact, MonitorSet::EMPTY).unwrap(),

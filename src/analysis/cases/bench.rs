@@ -12,7 +12,7 @@ use crate::diagram::kernel::{Nodes, anything, terminal_of};
 use crate::diagram::level::{Class, Members, Var};
 use crate::diagram::space::Space;
 use crate::diagram::walk::Weights;
-use crate::diagram::{BUDGET, Error};
+use crate::diagram::{BUDGET, Compiled, Error};
 use crate::model::{Date, Fact, Value};
 use crate::program::block::{Consequence, Presumed};
 use crate::program::flat::Based;
@@ -23,6 +23,9 @@ use std::rc::Rc;
 /// Mutants add bounds, so that the classes are finer and the diagrams many: two limits under an open question, with
 /// excuses by what was incomplete earlier, have over four hundred of them.
 const NODES: usize = 48 * BUDGET;
+
+/// The most results of operations that are kept from one mutant to the next: some 80 MB.
+const RESULTS: usize = 2_000_000;
 
 /// The name of the answer that is the verdict; others are `due` and the words of a consequence.
 pub(super) const VERDICT: &str = "verdict";
@@ -51,6 +54,8 @@ pub(super) struct Bench<'a> {
 impl<'a> Bench<'a> {
     pub(super) fn of(flat: &'a Flat, mutants: &[Mutant]) -> Result<Bench<'a>, Error> {
         let given = Rc::new(anything(flat)?);
+        // A program that is too large by itself is refused as everywhere, before anything is made of its mutants.
+        Compiled::of(&[(flat, &given)], BUDGET)?;
         let all: Vec<Flat> = std::iter::once(flat).chain(mutants.iter().map(|it| &it.flat)).map(asking).collect();
         let all: Vec<(&Flat, &Given)> = all.iter().map(|flat| (flat, &*given)).collect();
         let space = Space::of(&all)?;
@@ -159,6 +164,7 @@ impl<'a> Bench<'a> {
             let named = (vehicles != Node::FALSE).then(|| (VERDICT.to_owned(), vehicles));
             return Ok(named.into_iter().collect());
         }
+        self.compiler.forest.drop_results_over(RESULTS);
         let nodes = self.compiler.program(&mutant.flat, &self.given, self.exist)?;
         let others = self.answers_of(&mutant.flat, &nodes, nodes.ruled != self.nodes.ruled)?;
         let mut differ = BTreeMap::new();

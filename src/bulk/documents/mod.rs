@@ -150,7 +150,7 @@ impl Documents {
             && let Some(day) = room.places.day
         {
             self.turn_to(day, room)?;
-            let judged = room.now.as_mut().and_then(|now| now.ready.judge(&self.keys, &room.places, now.row.as_mut()?));
+            let judged = room.now.as_mut().and_then(|now| now.ready.judge(&room.places, now.row.as_mut()?));
             match judged {
                 Some(Judged::Settled(found, deciding)) => return told(room, Ruled::Settled(found, deciding)),
                 Some(Judged::Exact(answer)) => return told(room, Ruled::Exact(Answer::clone(&answer))),

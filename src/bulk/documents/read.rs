@@ -14,6 +14,8 @@ use std::fmt;
 #[derive(Debug, Default)]
 pub(super) struct Places {
     pub(super) values: Vec<i64>,
+    /// The places that the document says something of, texts apart.
+    pub(super) told: Vec<usize>,
     pub(super) monitors: States,
     pub(super) day: Option<i64>,
     /// Texts one after the other, with the place that each is of.
@@ -34,6 +36,7 @@ impl Places {
     pub(super) fn read(&mut self, keys: &Keys, text: &str) -> bool {
         self.values.clear();
         self.values.extend_from_slice(&keys.blank);
+        self.told.clear();
         self.monitors = States::default();
         self.day = None;
         self.texts.clear();
@@ -50,11 +53,14 @@ impl Places {
         read.is_ok() && self.has_format && !self.odd
     }
 
-    /// The text of a place.
-    pub(super) fn text(&self, place: usize) -> Option<&str> {
-        let at = self.text_places.iter().position(|(known, _)| *known == place)?;
-        let from = at.checked_sub(1).and_then(|before| self.text_places.get(before)).map_or(0, |(_, end)| *end);
-        self.texts.get(from..self.text_places.get(at)?.1)
+    /// The texts, with the place that each is of.
+    pub(super) fn texts(&self) -> impl Iterator<Item = (usize, &str)> {
+        let mut from = 0;
+        self.text_places.iter().filter_map(move |(place, end)| {
+            let text = self.texts.get(from..*end);
+            from = *end;
+            Some((*place, text?))
+        })
     }
 
     /// The codes of the list at a place.
@@ -65,6 +71,7 @@ impl Places {
     fn put(&mut self, place: usize, value: i64) {
         if let Some(slot) = self.values.get_mut(place) {
             *slot = value;
+            self.told.push(place);
         }
     }
 }

@@ -17,7 +17,7 @@ pub(super) struct Ready {
     /// `None` where the program is not taken.
     rows: Option<RowEngine>,
     /// Facts by what is at their place.
-    taken: Vec<(usize, Taken)>,
+    taken: Vec<Option<Taken>>,
     /// The place of the list of monitors incomplete earlier, and of their number.
     earlier: Option<(usize, usize)>,
 }
@@ -44,7 +44,7 @@ impl Ready {
             },
             FactRef::Declared(name) => rows.as_ref()?.place_of_own(name).map(Taken::Same),
         };
-        let taken = keys.facts.iter().enumerate().filter_map(|(place, fact)| Some((place, take(fact)?))).collect();
+        let taken = keys.facts.iter().map(take).collect();
         let earlier = place_of(keys, &FactRef::Known(Fact::EarlierIncomplete))
             .zip(place_of(keys, &FactRef::Known(Fact::EarlierIncompleteCount)));
         Ready { rules: Arc::clone(rules), rows, taken, earlier }
@@ -61,7 +61,7 @@ impl Ready {
 
     /// The verdict and every reason, or the exact verdicts where something that the program asks is not known; `None`: the
     /// other reader must look.
-    pub(super) fn judge(&self, keys: &Keys, places: &Places, row: &mut Row) -> Option<Judged> {
+    pub(super) fn judge(&self, places: &Places, row: &mut Row) -> Option<Judged> {
         let rows = self.rows.as_ref()?;
         let value = |place: usize| places.values.get(place).copied();
         // A list with nothing in it, and a number of them above nought: a fault that the other reader tells.
@@ -73,24 +73,23 @@ impl Ready {
         }
         row.clear();
         row.set_monitors(places.monitors);
-        for (place, taken) in &self.taken {
+        for place in &places.told {
             let told = value(*place)?;
-            let is_blank = keys.blank.get(*place) == Some(&told);
-            match taken {
-                Taken::Same(at) if !is_blank => row.put(*at, told),
-                Taken::Text(fact) => {
-                    if let Some(text) = places.text(*place) {
-                        row.set_text(*fact, text).ok()?;
-                    }
-                }
-                Taken::Codes(fact) => match told {
-                    EMPTY => row.set_codes(*fact, [], false).ok()?,
-                    SOME => row.set_codes(*fact, places.codes(*place), false).ok()?,
-                    NO_LIST => row.set_absent(*fact).ok()?,
+            match self.taken.get(*place).copied().flatten() {
+                Some(Taken::Same(at)) => row.put(at, told),
+                Some(Taken::Codes(fact)) => match told {
+                    EMPTY => row.set_codes(fact, [], false).ok()?,
+                    SOME => row.set_codes(fact, places.codes(*place), false).ok()?,
+                    NO_LIST => row.set_absent(fact).ok()?,
                     _ => {}
                 },
-                Taken::Monitors(fact) if told == EMPTY => row.set_earlier(*fact, MonitorSet::EMPTY).ok()?,
-                Taken::Same(_) | Taken::Monitors(_) => {}
+                Some(Taken::Monitors(fact)) if told == EMPTY => row.set_earlier(fact, MonitorSet::EMPTY).ok()?,
+                Some(Taken::Text(_) | Taken::Monitors(_)) | None => {}
+            }
+        }
+        for (place, text) in places.texts() {
+            if let Some(Taken::Text(fact)) = self.taken.get(place).copied().flatten() {
+                row.set_text(fact, text).ok()?;
             }
         }
         // Contradictions are told by the other reader, with what contradicts what.

@@ -4,7 +4,7 @@
 
 use super::facts::Builder;
 use super::graph::{Bit, Graph, Tri};
-use super::shape::{Ask, Leaf};
+use super::shape::Ask;
 use crate::evaluate::{Logic, Meaning};
 use crate::model::{Fact, Monitor, MonitorSet, MonitorState};
 use crate::program::block::Allowance;
@@ -26,13 +26,11 @@ struct Counted {
     may: [Bit; 3],
 }
 
-/// A number of monitors.
+/// A number of monitors: the least and the most there can be, as binary digits.
 #[derive(Debug, Clone)]
-enum Number {
-    /// The least and the most there can be, as binary digits.
-    Between { least: Vec<Bit>, most: Vec<Bit> },
-    /// Of a single record: the number of a set, by what the set turns on.
-    Of(Vec<(Bit, usize)>),
+struct Number {
+    least: Vec<Bit>,
+    most: Vec<Bit>,
 }
 
 /// The functions that are made, and what was counted.
@@ -144,7 +142,7 @@ impl<'a> Meaning<'_, Planes<'_, 'a>> {
                 let number = self.build(|builder| {
                     let one_each = monitors.iter().map(|monitor| builder.word(&monitor_fact(monitor), *states));
                     let (surely, perhaps): (Vec<Bit>, Vec<Bit>) = one_each.map(|tri| (tri.surely, tri.perhaps)).unzip();
-                    Number::Between { least: builder.graph.sum(surely), most: builder.graph.sum(perhaps) }
+                    Number { least: builder.graph.sum(surely), most: builder.graph.sum(perhaps) }
                 });
                 self.is_within(&number, *least, *most)
             }
@@ -167,22 +165,7 @@ impl<'a> Meaning<'_, Planes<'_, 'a>> {
 
     /// Whether the least there can be reaches a bound, and whether the most does.
     fn reaches(&self, number: &Number, bound: i64) -> (Bit, Bit) {
-        self.build(|builder| match number {
-            Number::Between { least, most } => {
-                let graph = &mut builder.graph;
-                (graph.at_least(least, bound), graph.at_least(most, bound))
-            }
-            Number::Of(_) if bound <= 0 => (Bit::ALWAYS, Bit::ALWAYS),
-            Number::Of(sets) => {
-                let mut any = Bit::NEVER;
-                for (here, set) in sets {
-                    let leaf = builder.leaf(Leaf::Counted(*set, bound));
-                    let both = builder.graph.and(*here, leaf);
-                    any = builder.graph.or(any, both);
-                }
-                (any, any)
-            }
-        })
+        self.graph(|graph| (graph.at_least(&number.least, bound), graph.at_least(&number.most, bound)))
     }
 
     fn is_within(&self, number: &Number, least: Option<i64>, most: Option<i64>) -> Tri {
@@ -366,93 +349,17 @@ impl<'a> Meaning<'_, Planes<'_, 'a>> {
         if let Some(number) = self.logic().numbers.borrow().get(&states) {
             return number.clone();
         }
-        if let Some(number) = self.of_single(states) {
-            return number;
-        }
         let (surely, perhaps): (Vec<Bit>, Vec<Bit>) =
             self.which(states).into_iter().map(|(_, tri)| (tri.surely, tri.perhaps)).unzip();
         let number = self.graph(|graph| {
             let least = graph.sum(surely.iter().copied());
             let most = if surely == perhaps { least.clone() } else { graph.sum(perhaps) };
-            Number::Between { least, most }
+            Number { least, most }
         });
         if !self.logic().is_counting.get() {
             self.logic().numbers.borrow_mut().insert(states, number.clone());
         }
         number
-    }
-}
-
-/// The most conditions that the counted monitors of a single record turn on.
-const MOST_SPLITS: usize = 3;
-
-impl Meaning<'_, Planes<'_, '_>> {
-    /// How many counted monitors are in one of the states, of a single record: counted at once, for every way in which
-    /// the conditions of the count may hold.
-    fn of_single(&self, states: u64) -> Option<Number> {
-        if !self.build(|builder| builder.shape.monitor_states) {
-            return None;
-        }
-        let counted = self.counted();
-        let mut conditions: Vec<Bit> = Vec::new();
-        for one in &counted {
-            let flagged = self.flagged(one.monitor);
-            for tri in [one.counts, flagged] {
-                if tri.surely != tri.perhaps {
-                    return None;
-                }
-                let (node, _) = tri.surely.parts();
-                if node != 0 && !conditions.iter().any(|known| known.parts().0 == node) {
-                    conditions.push(if tri.surely.parts().1 { tri.surely.not() } else { tri.surely });
-                }
-            }
-        }
-        if conditions.len() > MOST_SPLITS {
-            return None;
-        }
-        let mut ways = Vec::new();
-        for way in 0..1u32 << conditions.len() {
-            let holds = |bit: Bit| match bit.parts() {
-                (0, negated) => negated,
-                (node, negated) => {
-                    let place = conditions.iter().position(|known| known.parts().0 == node).unwrap_or(0);
-                    (way >> place & 1 == 1) != negated
-                }
-            };
-            let mut set = [0u32; 3];
-            for one in counted.iter().filter(|one| holds(one.counts.surely)) {
-                let bit = 1u32 << one.monitor.index();
-                let is_flagged = holds(self.flagged(one.monitor).surely);
-                for (slot, state) in set.iter_mut().zip(STATES) {
-                    let counts_as = if is_flagged && state == UNSUPPORTED { INCOMPLETE } else { state };
-                    if counts_as & states != 0 {
-                        *slot |= bit;
-                    }
-                }
-            }
-            ways.push(self.build(|builder| {
-                let mut here = Bit::ALWAYS;
-                for (place, condition) in conditions.iter().enumerate() {
-                    let part = if way >> place & 1 == 1 { *condition } else { condition.not() };
-                    here = builder.graph.and(here, part);
-                }
-                let sets = &mut builder.sets;
-                let place = sets.iter().position(|known| *known == set).unwrap_or_else(|| {
-                    sets.push(set);
-                    sets.len() - 1
-                });
-                (here, place)
-            }));
-        }
-        Some(Number::Of(ways))
-    }
-
-    /// Whether an unsupported one counts as incomplete.
-    fn flagged(&self, monitor: Monitor) -> Tri {
-        let rules = self.flat().counts.iter().filter(|rule| rule.unsupported_as_incomplete);
-        rules
-            .filter(|rule| rule.monitors.contains(monitor))
-            .fold(Tri::FALSE, |any, rule| self.logic().or(any, self.truth(&rule.condition)))
     }
 }
 

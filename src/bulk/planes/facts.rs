@@ -43,8 +43,6 @@ pub(super) struct Builder<'a> {
     pub(super) unlisted: BTreeMap<usize, Bit>,
     /// Whether something was met that planes do not express: every record is open.
     pub(super) is_beyond: bool,
-    /// For a single record: sets of monitors that are counted, for each state.
-    pub(super) sets: Vec<[u32; 3]>,
 }
 
 impl<'a> Builder<'a> {
@@ -61,7 +59,6 @@ impl<'a> Builder<'a> {
             open: Bit::NEVER,
             unlisted: BTreeMap::new(),
             is_beyond: false,
-            sets: Vec::new(),
         }
     }
 
@@ -173,12 +170,6 @@ impl<'a> Builder<'a> {
         let bits = (0..64).filter_map(|place| 1u64.checked_shl(place)).filter(|bit| all & bit != 0 || *bit == ABSENT);
         let of_bytes = match (self.shape.monitor_bytes, self.shape.column_of(self.flat, fact), fact) {
             (Some(may_be_unknown), None, FactRef::Known(fact)) => self.of_bytes(*fact, may_be_unknown),
-            (None, None, FactRef::Known(Fact::Monitor(monitor))) if self.shape.monitor_states => {
-                let places = (0..)
-                    .zip(MonitorState::ALL)
-                    .map(|(place, state)| (state.bit(), 32 * place + u32::from(monitor.index())));
-                Some(places.map(|(bit, place)| (bit, self.leaf(Leaf::MonitorBit(place)))).collect())
-            }
             _ => None,
         };
         bits.map(|bit| {
@@ -266,7 +257,6 @@ impl<'a> Builder<'a> {
                 };
                 is_one && !shown.may_be_unknown
             }
-            None if self.shape.monitor_states => matches!(fact, FactRef::Known(Fact::Monitor(_))),
             None => {
                 let told = match fact {
                     FactRef::Known(Fact::LampCommanded | Fact::Ignition) => true,

@@ -116,9 +116,7 @@ impl<'a, 'b> Loader<'a, 'b> {
                 if let Some(Column::Numbers { values, .. }) = self.columns.get(column).map(|ready| ready.column) {
                     odd(values, start, to);
                 }
-            }
-            // A leaf of single records only.
-            Leaf::Counted(..) => *to = [0; WORDS],
+            } // A leaf of single records only.
         }
     }
 

@@ -3,7 +3,7 @@
 
 use super::facts::Builder;
 use super::graph::{Bit, Tri};
-use super::shape::{Ask, Leaf};
+use super::shape::Ask;
 use crate::model::{Constraint, Exclusion, Fact, Monitor, MonitorSet, MonitorState, exclusions};
 use crate::program::{FactRef, Test};
 
@@ -79,14 +79,6 @@ impl Builder<'_> {
 
     /// Where some monitor of a set is supported, all of them being told.
     fn any_supported(&mut self, set: MonitorSet) -> Bit {
-        if self.shape.monitor_states {
-            let wanted = [0, set.bits(), set.bits()];
-            let place = self.sets.iter().position(|known| *known == wanted).unwrap_or_else(|| {
-                self.sets.push(wanted);
-                self.sets.len() - 1
-            });
-            return self.leaf(Leaf::Counted(place, 1));
-        }
         let each: Vec<Bit> = set
             .iter()
             .map(|monitor| self.word(&FactRef::Known(Fact::Monitor(monitor)), MonitorState::SUPPORTED).perhaps)

@@ -190,7 +190,7 @@ fn told(shape: &Shape, leaves: &[Leaf]) -> Vec<Told> {
             | Leaf::Look(column, _)
             | Leaf::AtLeast(column, _)
             | Leaf::Odd(column) => *column == place,
-            Leaf::MonitorBit(_) | Leaf::MonitorKnown | Leaf::Counted(..) => false,
+            Leaf::MonitorBit(_) | Leaf::MonitorKnown => false,
         })
     };
     let of = |(place, shown): (usize, &Shown)| match shown.kind {

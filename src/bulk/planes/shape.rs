@@ -42,9 +42,6 @@ pub(crate) struct Shape {
     pub(super) columns: Vec<Shown>,
     /// Whether there are monitor bytes, and whether they may be not known.
     pub(super) monitor_bytes: Option<bool>,
-    /// Whether the state of every monitor is known (a single record); [`Leaf::MonitorBit`] is then 32 times the place
-    /// of the state, and the place of the monitor.
-    pub(super) monitor_states: bool,
 }
 
 /// A plane that is read from the batch.
@@ -64,8 +61,6 @@ pub(super) enum Leaf {
     AtLeast(usize, i64),
     /// The number is odd.
     Odd(usize),
-    /// So many monitors at least are in the states of a set: its place among the sets, and the number.
-    Counted(usize, i64),
 }
 
 /// A question to what a code leaves possible of a fact.
@@ -130,7 +125,6 @@ impl Shape {
         Shape {
             columns: batch.columns().map(shown).collect(),
             monitor_bytes: batch.monitor_bytes().map(|(_, known)| known.is_some()),
-            monitor_states: false,
         }
     }
 

@@ -27,6 +27,8 @@ pub(super) struct Gate {
     pub(super) bit: u32,
     /// The table of which it is a row, or [`NO_TABLE`].
     pub(super) table: u8,
+    /// Whether it turns on how an open question is read.
+    pub(super) is_of_readings: bool,
 }
 
 pub(super) const NO_TABLE: u8 = u8::MAX;
@@ -35,7 +37,16 @@ pub(super) const NO_TABLE: u8 = u8::MAX;
 #[derive(Debug, Clone, Default)]
 pub(super) struct Run {
     pub(super) out: u8,
+    /// Their bits.
+    pub(super) mask: u64,
     pub(super) gates: Vec<Gate>,
+}
+
+impl Run {
+    pub(super) fn of(out: u8, gates: Vec<Gate>) -> Run {
+        let mask = gates.iter().fold(0, |mask, gate| mask | 1u64.wrapping_shl(gate.bit));
+        Run { out, mask, gates }
+    }
 }
 
 /// Where a bit is, and whether its opposite is meant; `None`: always, or never.
@@ -103,6 +114,8 @@ pub(super) struct Count {
     pub(super) not_read: u64,
     /// Place of the earlier number, the range it is in, bit.
     pub(super) not_more: Vec<(usize, [i64; 2], u64)>,
+    /// Whether it turns on how an open question is read.
+    pub(super) is_of_readings: bool,
 }
 
 /// Monitors that an excuse names.
@@ -121,11 +134,16 @@ pub(super) struct Code {
     pub(super) count: Option<Count>,
     pub(super) after: Vec<Run>,
     pub(super) roots: Vec<Run>,
-    /// Word of readings, with the bits of each way of reading the open questions; none: there is one way.
+    /// The conjunctions of these that turn on readings: before the count, after it, and the roots.
+    pub(super) again: [Vec<Run>; 3],
+    /// Word of readings, and for each open question the bits of each way of reading it; none: there is no question, or
+    /// there are too many ways, and each reading is perhaps so.
     pub(super) readings: u8,
-    pub(super) ways: Vec<u64>,
-    /// Whether there are too many ways: each reading is then perhaps so.
+    pub(super) questions: Vec<Vec<u64>>,
+    /// The bits of all readings of open questions.
     pub(super) all_readings: u64,
+    /// What the roots turn on: for each bit of their words, coverage and what is not of lines first, the questions.
+    pub(super) turns_on: [Vec<u64>; 3],
     /// Monitors that are asked.
     pub(super) monitors: u32,
     /// Words of the roots: coverage and what is not of lines, and lines.

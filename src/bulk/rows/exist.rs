@@ -68,6 +68,8 @@ struct Tables {
     /// Sets of monitors, and what is left of the core where one of a set is supported.
     groups: Vec<(u32, u16)>,
     hubs: Vec<Hub>,
+    /// Facts that more than one hub looks at.
+    shared: u32,
 }
 
 static TABLES: LazyLock<Tables> = LazyLock::new(Tables::new);
@@ -202,6 +204,12 @@ impl Tables {
             })
             .collect();
         self.hubs = hubs.into_iter().map(|(side, hub)| Hub { side, ..hub }).collect();
+        let mut seen = 0;
+        for hub in &self.hubs {
+            let all = hub.side.yes | hub.side.no | hub.partners.yes | hub.partners.no;
+            self.shared |= seen & all;
+            seen |= all;
+        }
     }
 
     fn held(&self, fact: Fact) -> Option<&Held> {
@@ -288,28 +296,27 @@ impl Classes {
             .fold(u16::MAX, |left, (group, rest)| left & if supported & group == 0 { u16::MAX } else { *rest });
         let follows = tables.core.get(usize::from(self.core & left)).copied().unwrap_or_default();
         let (mut yes, mut no, mut gone) = (self.yes, self.no, follows.monitors);
+        // Without a branch, since vehicles differ; again only where a fact that several hubs look at has changed.
+        let where_so = |holds: bool| 0u32.wrapping_sub(u32::from(holds));
+        let mut is_contradicted = false;
         loop {
             let before = (yes, no);
             for hub in &tables.hubs {
                 let (surely_yes, surely_no) = (yes & !no, no & !yes);
-                if yes & hub.side.yes | no & hub.side.no == 0 {
-                    continue;
-                }
                 let is_sure = surely_yes & hub.side.yes | surely_no & hub.side.no != 0;
-                let met = surely_yes & hub.partners.yes | surely_no & hub.partners.no | supported & hub.monitors;
-                match (met != 0, is_sure) {
-                    (true, true) => return Err(NoVehicle),
-                    (true, false) => (yes, no) = (yes & !hub.side.yes, no & !hub.side.no),
-                    (false, true) => {
-                        (yes, no) = (yes & !hub.partners.yes, no & !hub.partners.no);
-                        gone |= hub.monitors;
-                    }
-                    (false, false) => {}
-                }
+                let met = surely_yes & hub.partners.yes | surely_no & hub.partners.no | supported & hub.monitors != 0;
+                is_contradicted |= is_sure & met;
+                let (side, partners) = (where_so(met & !is_sure), where_so(is_sure & !met));
+                yes &= !(hub.side.yes & side | hub.partners.yes & partners);
+                no &= !(hub.side.no & side | hub.partners.no & partners);
+                gone |= hub.monitors & partners;
             }
-            if (yes, no) == before {
+            if (yes ^ before.0 | no ^ before.1) & tables.shared == 0 {
                 break;
             }
+        }
+        if is_contradicted {
+            return Err(NoVehicle);
         }
         if follows.core == 0 || gone & supported != 0 {
             return Err(NoVehicle);
@@ -317,9 +324,16 @@ impl Classes {
         Ok((Classes { core: follows.core, yes, no }, gone))
     }
 
-    /// Brings a value to what is left of its classes.
-    pub(super) fn narrow_value(self, place: usize, value: i64) -> i64 {
-        let Some(held) = TABLES.held.get(place).and_then(Option::as_ref) else { return value };
+    /// Brings values to what is left of their classes.
+    pub(super) fn narrow(self, values: &mut [i64]) {
+        for (value, held) in values.iter_mut().zip(&TABLES.held) {
+            if let Some(held) = held {
+                *value = self.narrow_value(held, *value);
+            }
+        }
+    }
+
+    fn narrow_value(self, held: &Held, value: i64) -> i64 {
         let is_yes = |bit: u32| self.yes >> bit & 1 == 1;
         match held {
             Held::Core(classes, first) => {

@@ -72,7 +72,7 @@ impl Code {
         let mut loads: BTreeMap<u8, Load> = BTreeMap::new();
         code.lay_values(&asked, layout, &mut bits, &mut free, &mut loads);
         code.loads = loads.into_iter().map(|(out, load)| Load { out, ..load }).collect();
-        code.lay_readings(&asked, readings, &mut bits, &mut free)?;
+        let of_bits = code.lay_readings(&asked, readings, &mut bits, &mut free)?;
         let count = code.lay_count(&asked, layout, &mut bits, &mut free)?;
         free.turn();
         let nodes = built.gates.nodes();
@@ -87,6 +87,7 @@ impl Code {
         }
         layer.gates(&live, |node| counted.contains(&node));
         code.lay_roots(&mut layer, built, &live)?;
+        code.mark_readings(&of_bits);
         code.raw_places.sort_unstable();
         code.raw_places.dedup();
         let is_small = usize::from(layer.free.word) < WORDS;
@@ -193,13 +194,14 @@ impl Code {
         Ok(count)
     }
 
+    /// The readings of open questions: for each of their bits the question, a bit each.
     fn lay_readings(
         &mut self,
         asked: &[(usize, &Atom)],
         readings: &[usize],
         bits: &mut Bits,
         free: &mut Free,
-    ) -> Result<(), Refused> {
+    ) -> Result<Vec<u64>, Refused> {
         let wanted: Vec<(usize, usize, usize)> = asked
             .iter()
             .filter_map(|(at, atom)| match atom {
@@ -208,7 +210,7 @@ impl Code {
             })
             .collect();
         if wanted.is_empty() {
-            return Ok(());
+            return Ok(Vec::new());
         }
         if wanted.len() > 64 {
             return Err(Refused("it has more than 64 readings"));
@@ -223,19 +225,19 @@ impl Code {
         let open: BTreeSet<usize> = wanted.iter().map(|(_, question, _)| *question).collect();
         let many = |question: usize| readings.get(question).copied().unwrap_or(1).max(1);
         let ways = open.iter().try_fold(1usize, |ways, question| ways.checked_mul(many(*question)));
-        let Some(ways) = ways.filter(|ways| *ways <= MOST_WAYS) else { return Ok(()) };
-        for way in 0..ways {
-            let mut rest = way;
-            let mut read = 0u64;
-            for question in &open {
-                let reading = rest % many(*question);
-                rest /= many(*question);
-                let here = (0u32..).zip(&wanted).filter(|(_, (_, of, is))| of == question && *is == reading);
-                here.for_each(|(bit, _)| read |= 1u64.wrapping_shl(bit));
-            }
-            self.ways.push(read);
+        let place = |question: usize| (0..).zip(&open).find(|(_, one)| **one == question).map_or(0, |(place, _)| place);
+        let of_bits = wanted.iter().map(|(_, question, _)| 1u64.wrapping_shl(place(*question))).collect();
+        if ways.is_none_or(|ways| ways > MOST_WAYS) {
+            return Ok(of_bits);
         }
-        Ok(())
+        for question in &open {
+            let bits_of = |reading: usize| {
+                let here = (0u32..).zip(&wanted).filter(|(_, (_, of, is))| of == question && *is == reading);
+                here.fold(0, |read, (bit, _)| read | 1u64.wrapping_shl(bit))
+            };
+            self.questions.push((0..many(*question)).map(bits_of).collect());
+        }
+        Ok(of_bits)
     }
 
     fn lay_count(
@@ -261,6 +263,7 @@ impl Code {
             only: Vec::new(),
             not_read: 0,
             not_more: Vec::new(),
+            is_of_readings: false,
         };
         for (at, atom) in wanted {
             let place = free.take(1);
@@ -312,9 +315,9 @@ impl Code {
             outs.push(out);
             let gates = (0..).zip(word).filter_map(|(bit, terms)| {
                 let [first, second] = terms?;
-                Some(Gate { first, second, bit, table: NO_TABLE })
+                Some(Gate { first, second, bit, table: NO_TABLE, is_of_readings: false })
             });
-            self.roots.push(Run { out, gates: gates.collect() });
+            self.roots.push(Run::of(out, gates.collect()));
         }
         // Without lines the word of lines is one that stays empty.
         let empty = layer.free.word;
@@ -437,10 +440,11 @@ impl Layer<'_> {
     fn put(&mut self, first: Term, second: Term, table: u8) -> Place {
         let free = self.free.take(1);
         if self.runs.last().is_none_or(|run| run.out != free.word) {
-            self.runs.push(Run { out: free.word, gates: Vec::new() });
+            self.runs.push(Run::of(free.word, Vec::new()));
         }
         if let Some(run) = self.runs.last_mut() {
-            run.gates.push(Gate { first, second, bit: free.bit, table });
+            run.mask |= 1u64.wrapping_shl(free.bit);
+            run.gates.push(Gate { first, second, bit: free.bit, table, is_of_readings: false });
         }
         Place::At(free.word, free.bit, false)
     }

@@ -10,6 +10,7 @@ mod atoms;
 mod build;
 mod code;
 mod codes;
+mod counted;
 mod exist;
 mod gates;
 mod lay;
@@ -17,6 +18,7 @@ mod layout;
 mod presume;
 mod run;
 mod tables;
+mod turns;
 mod verdict;
 mod whole;
 
@@ -117,18 +119,22 @@ impl RowEngine {
             self.code.end_known(&mut words, values, states)?;
             return Some(self.verdicts.known(&self.code, &words));
         }
-        if self.code.ways.is_empty() {
+        if self.code.questions.is_empty() {
             return None;
         }
-        let start = words;
-        let mut found: Option<RowResult> = None;
-        for way in &self.code.ways {
-            let mut words = start;
-            words.set(self.code.readings, *way);
-            self.code.end_known(&mut words, values, states)?;
+        // Under every way at once: what is settled then is so in each, and the rest turns on some questions alone.
+        let pair = self.code.end_open(&words, values, states)?;
+        let questions = self.code.questions_of(self.verdicts.open(&self.code, &pair));
+        if questions == 0 {
+            return Some(self.verdicts.known(&self.code, &pair.surely));
+        }
+        let (mut words, mut found) = (pair.surely, None::<RowResult>);
+        self.code.ways(questions, |way| {
+            self.code.known_again(&mut words, values, states, way)?;
             let one = self.verdicts.known(&self.code, &words);
             found = Some(found.map_or(one, |before| before.or(one)));
-        }
+            Some(())
+        })?;
         found
     }
 
@@ -137,17 +143,23 @@ impl RowEngine {
         let mut room = [0; VALUES];
         let Prepared { states, used, .. } = self.prepare(row, classes, states, kept, &mut room)?;
         let values = room.get(..row.values.len()).unwrap_or_default();
-        let start = self.code.start_both(values, states);
-        let one = |readings: [u64; 2]| {
-            let mut pair = start;
-            self.code.end_both(&mut pair, values, states, readings, used.unlisted);
-            self.verdicts.both(&self.code, &pair)
+        let mut pair = self.code.start_both(values, states);
+        self.code.end_both(&mut pair, values, states, used.unlisted);
+        let is_whole = self.code.all_readings == 0 || !self.code.questions.is_empty();
+        let questions = match self.code.questions.is_empty() {
+            true => 0,
+            false => self.code.questions_of(self.verdicts.open(&self.code, &pair)),
         };
-        let (found, is_whole) = match self.code.ways.as_slice() {
-            // Too many ways: each reading is perhaps so.
-            [] => (one([0, self.code.all_readings]), self.code.all_readings == 0),
-            ways => (ways.iter().map(|way| one([*way, *way])).reduce(RowResult::or).unwrap_or_default(), true),
-        };
+        let mut found: Option<RowResult> = None;
+        if questions != 0 {
+            self.code.ways(questions, |way| {
+                self.code.both_again(&mut pair, values, states, way, used.unlisted);
+                let one = self.verdicts.both(&self.code, &pair);
+                found = Some(found.map_or(one, |before| before.or(one)));
+                Some(())
+            });
+        }
+        let found = found.unwrap_or_else(|| self.verdicts.both(&self.code, &pair));
         let is_exact = found.possible.len() == 1 || is_whole && found.each_is_single;
         Ok(RowResult { is_exact, presumed: used.presumed, ..found })
     }
@@ -162,8 +174,9 @@ impl RowEngine {
         room: &mut [i64; VALUES],
     ) -> Result<Prepared, RowError> {
         let values = room.get_mut(..row.values.len()).unwrap_or_default();
-        for (place, (slot, value)) in values.iter_mut().zip(&row.values).enumerate() {
-            *slot = classes.narrow_value(place, *value);
+        values.iter_mut().zip(&row.values).for_each(|(slot, value)| *slot = *value);
+        if classes != row.classes {
+            classes.narrow(values);
         }
         let mut prepared = Prepared { classes, states, used: presume::Used::default() };
         if self.presumptions.is_empty() {
@@ -178,9 +191,7 @@ impl RowEngine {
         }
         let narrowed = prepared.classes.narrowed(states);
         let (classes, gone) = narrowed.map_err(|_| self.contradiction(row))?;
-        for (place, value) in values.iter_mut().enumerate() {
-            *value = classes.narrow_value(place, *value);
-        }
+        classes.narrow(values);
         (prepared.classes, prepared.states) = (classes, without(states, gone));
         Ok(prepared)
     }

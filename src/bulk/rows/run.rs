@@ -2,7 +2,7 @@
 //! perhaps holds.
 
 use super::atoms::OfCodes;
-use super::code::{Code, Count, Excused, Gate, Load, OfNumber, Place, Run, Term, WORDS, Words};
+use super::code::{Code, Gate, Load, OfNumber, Place, Run, Term, WORDS, Words};
 use super::codes::{CLASSES, MAY_BE_ABSENT, MAY_BE_PRESENT, MORE, SOME};
 use super::layout::{ABSENT_NUMBER, NO_TEXT, UNKNOWN};
 use crate::evaluate::{Range, States};
@@ -36,7 +36,7 @@ impl Words {
     }
 
     #[inline(always)]
-    fn holds(&self, place: Place) -> bool {
+    pub(super) fn holds(&self, place: Place) -> bool {
         match place {
             Place::Fixed(holds) => holds,
             Place::At(word, bit, negated) => (self.get(word).wrapping_shr(bit) & 1 == 1) != negated,
@@ -45,19 +45,19 @@ impl Words {
 }
 
 #[inline(always)]
-fn value_at(values: &[i64], place: usize) -> i64 {
+pub(super) fn value_at(values: &[i64], place: usize) -> i64 {
     values.get(place).copied().unwrap_or(UNKNOWN)
 }
 
 /// All bits of a mask where it holds, else none.
 #[inline(always)]
-fn where_it(holds: bool, mask: u32) -> u32 {
+pub(super) fn where_it(holds: bool, mask: u32) -> u32 {
     0u32.wrapping_sub(u32::from(holds)) & mask
 }
 
 /// Monitors in one of the states of a mask.
 #[inline(always)]
-fn in_states(states: States, mask: u64) -> u32 {
+pub(super) fn in_states(states: States, mask: u64) -> u32 {
     where_it(mask & 1 != 0, states.unsupported)
         | where_it(mask & 2 != 0, states.complete)
         | where_it(mask & 4 != 0, states.incomplete)
@@ -208,6 +208,18 @@ fn known_runs(runs: &[Run], words: &mut Words) {
     }
 }
 
+/// Some conjunctions once more.
+fn known_again(runs: &[Run], words: &mut Words) {
+    for run in runs {
+        let mut bits = words.get(run.out) & !run.mask;
+        for gate in &run.gates {
+            let amiss = amiss_of(words, &gate.first) | amiss_of(words, &gate.second);
+            bits |= u64::from(amiss == 0).wrapping_shl(gate.bit);
+            words.set(run.out, bits);
+        }
+    }
+}
+
 /// What surely and what perhaps holds.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Pair {
@@ -237,7 +249,7 @@ impl Pair {
 
     fn runs(&mut self, runs: &[Run], unlisted: u64) {
         for run in runs {
-            let mut bits = [0u64; 2];
+            let mut bits = [self.surely.get(run.out), self.perhaps.get(run.out)].map(|bits| bits & !run.mask);
             for gate in &run.gates {
                 for (bits, holds) in bits.iter_mut().zip(self.gate(gate, unlisted)) {
                     *bits |= u64::from(holds).wrapping_shl(gate.bit);
@@ -247,121 +259,30 @@ impl Pair {
         }
     }
 
-    fn holds(&self, place: Place) -> [bool; 2] {
+    /// The same where all but readings is known.
+    fn known_runs(&mut self, runs: &[Run]) {
+        for run in runs {
+            let mut bits = [0u64; 2];
+            for gate in &run.gates {
+                if gate.is_of_readings {
+                    for (bits, holds) in bits.iter_mut().zip(self.gate(gate, 0)) {
+                        *bits |= u64::from(holds).wrapping_shl(gate.bit);
+                    }
+                } else {
+                    let amiss = amiss_of(&self.surely, &gate.first) | amiss_of(&self.surely, &gate.second);
+                    let bit = u64::from(amiss == 0).wrapping_shl(gate.bit);
+                    bits = [bits[0] | bit, bits[1] | bit];
+                }
+                self.set(run.out, bits);
+            }
+        }
+    }
+
+    pub(super) fn holds(&self, place: Place) -> [bool; 2] {
         match place {
             Place::At(_, _, true) => [self.perhaps.holds(place), self.surely.holds(place)],
             _ => [self.surely.holds(place), self.perhaps.holds(place)],
         }
-    }
-}
-
-impl Count {
-    /// The bits of what is counted; `None` where that is not known.
-    fn known(&self, words: &Words, values: &[i64], states: States) -> Option<u64> {
-        let (mut counted, mut flagged) = (0, 0);
-        for (when, monitors, is_flagged) in &self.rules {
-            let here = where_it(words.holds(*when), *monitors);
-            counted |= here;
-            flagged |= where_it(*is_flagged, here);
-        }
-        for (when, which) in &self.excuses {
-            let monitors = match which {
-                Excused::Monitors(monitors) => *monitors,
-                Excused::Earlier(place) => u32::try_from(value_at(values, *place)).ok()?,
-                Excused::Rows(rows) => rows.iter().fold(0, |all, (row, set)| all | where_it(words.holds(*row), *set)),
-            };
-            counted &= !where_it(words.holds(*when), monitors);
-        }
-        let states = States {
-            unsupported: states.unsupported & !flagged,
-            complete: states.complete,
-            incomplete: states.incomplete | states.unsupported & flagged,
-        };
-        let mut bits = 0;
-        for (mask, table) in &self.tables {
-            let many = (in_states(states, *mask) & counted).count_ones();
-            bits |= usize::try_from(many).ok().and_then(|many| table.get(many)).copied().unwrap_or(0);
-        }
-        let incomplete = states.incomplete & counted;
-        for (only, bit) in &self.only {
-            bits |= if incomplete & !only == 0 { *bit } else { 0 };
-        }
-        if self.not_read != 0 {
-            if incomplete != 0 {
-                return None;
-            }
-            bits |= self.not_read;
-        }
-        for (place, _, bit) in &self.not_more {
-            match value_at(values, *place) {
-                UNKNOWN => return None,
-                ABSENT_NUMBER => {}
-                then => bits |= if i64::from(incomplete.count_ones()) <= then { *bit } else { 0 },
-            }
-        }
-        Some(bits)
-    }
-
-    /// The bits of what surely and of what perhaps holds of the counted monitors, each monitor by itself.
-    fn both(&self, pair: &Pair, values: &[i64], states: States) -> [u64; 2] {
-        let (mut surely, mut perhaps, mut sure_flags, mut flags) = (0, 0, 0, 0);
-        for (when, monitors, is_flagged) in &self.rules {
-            let [sure, may_be] = pair.holds(*when).map(|holds| where_it(holds, *monitors));
-            (surely, perhaps) = (surely | sure, perhaps | may_be);
-            (sure_flags, flags) = (sure_flags | where_it(*is_flagged, sure), flags | where_it(*is_flagged, may_be));
-        }
-        for (when, which) in &self.excuses {
-            let [sure, may_be] = match which {
-                Excused::Monitors(monitors) => [*monitors, *monitors],
-                Excused::Earlier(place) => match u32::try_from(value_at(values, *place)) {
-                    Ok(set) => [set, set],
-                    Err(_) => [0, u32::MAX],
-                },
-                Excused::Rows(rows) => rows.iter().fold([0, 0], |[sure, may_be], (row, set)| {
-                    let here = pair.holds(*row).map(|holds| where_it(holds, *set));
-                    [sure | here[0], may_be | here[1]]
-                }),
-            };
-            let when = pair.holds(*when);
-            perhaps &= !where_it(when[0], sure);
-            surely &= !where_it(when[1], may_be);
-        }
-        let states = States {
-            unsupported: states.unsupported & !sure_flags,
-            complete: states.complete,
-            incomplete: states.incomplete | states.unsupported & flags,
-        };
-        let which = |mask: u64| {
-            let may_be = in_states(states, mask);
-            [may_be & !in_states(states, !mask) & surely, may_be & perhaps]
-        };
-        let (mut sure_bits, mut bits) = (0, 0);
-        for (mask, table) in &self.tables {
-            let [least, most] = which(*mask).map(u32::count_ones);
-            let (from, many) =
-                (usize::try_from(least).unwrap_or(0), usize::try_from(most.abs_diff(least)).unwrap_or(0));
-            let here = table.iter().skip(from).take(many + 1);
-            let found = here.fold([u64::MAX, 0], |[sure, may_be], one| [sure & one, may_be | one]);
-            (sure_bits, bits) = (sure_bits | found[0], bits | found[1]);
-        }
-        let [sure, may_be] = which(4);
-        let mut add = |bit: u64, surely: bool, perhaps: bool| {
-            sure_bits |= if surely { bit } else { 0 };
-            bits |= if perhaps { bit } else { 0 };
-        };
-        for (only, bit) in &self.only {
-            add(*bit, may_be & !only == 0, sure & !only == 0);
-        }
-        add(self.not_read, may_be == 0, true);
-        let (least, most) = (i64::from(sure.count_ones()), i64::from(may_be.count_ones()));
-        for (place, [from, to], bit) in &self.not_more {
-            match value_at(values, *place) {
-                ABSENT_NUMBER => {}
-                UNKNOWN => add(*bit, most <= *from, least <= *to),
-                then => add(*bit, most <= then, least <= then),
-            }
-        }
-        [sure_bits, bits]
     }
 }
 
@@ -417,11 +338,59 @@ impl Code {
         pair
     }
 
-    /// The rest of the bits; `readings` are those of one way of reading, surely and perhaps; tables that the vehicle is
-    /// presumed not to be in are a bit each.
-    pub(super) fn end_both(&self, pair: &mut Pair, values: &[i64], states: States, readings: [u64; 2], unlisted: u64) {
+    /// What turns on readings once more, where all else is known, under one way of reading; `None`: something is not known.
+    pub(super) fn known_again(&self, words: &mut Words, values: &[i64], states: States, way: u64) -> Option<()> {
+        words.set(self.readings, way);
+        let [before, after, roots] = &self.again;
+        known_again(before, words);
+        if let Some(count) = self.count.as_ref().filter(|count| count.is_of_readings) {
+            let bits = count.known(words, values, states)?;
+            words.set(count.out, bits);
+        }
+        known_again(after, words);
+        known_again(roots, words);
+        Some(())
+    }
+
+    /// What turns on readings once more, of any row, under one way of reading.
+    pub(super) fn both_again(&self, pair: &mut Pair, values: &[i64], states: States, way: u64, unlisted: u64) {
+        pair.set(self.readings, [way, way]);
+        let [before, after, roots] = &self.again;
+        pair.runs(before, unlisted);
+        if let Some(count) = self.count.as_ref().filter(|count| count.is_of_readings) {
+            let bits = count.both(pair, values, states);
+            pair.set(count.out, bits);
+        }
+        pair.runs(after, unlisted);
+        pair.runs(roots, unlisted);
+    }
+
+    /// The same under every way of reading at once: what holds in all of them and in some. `None`: something is not known.
+    pub(super) fn end_open(&self, start: &Words, values: &[i64], states: States) -> Option<Pair> {
+        let mut pair = Pair { surely: *start, perhaps: *start };
+        pair.set(self.readings, [0, self.all_readings]);
+        pair.known_runs(&self.before);
+        if let Some(count) = &self.count {
+            let bits = match count.is_of_readings {
+                false => count.known(&pair.surely, values, states).map(|bits| [bits, bits])?,
+                true if count.is_known(values) => count.both(&pair, values, states),
+                true => return None,
+            };
+            if (bits[0] ^ bits[1]) & count.not_read != 0 {
+                return None;
+            }
+            pair.set(count.out, bits);
+        }
+        pair.known_runs(&self.after);
+        pair.known_runs(&self.roots);
+        Some(pair)
+    }
+
+    /// The rest of the bits, each reading of an open question perhaps so; tables that the vehicle is presumed not to be in
+    /// are a bit each.
+    pub(super) fn end_both(&self, pair: &mut Pair, values: &[i64], states: States, unlisted: u64) {
         if self.all_readings != 0 {
-            pair.set(self.readings, readings);
+            pair.set(self.readings, [0, self.all_readings]);
         }
         pair.runs(&self.before, unlisted);
         if let Some(count) = &self.count {

@@ -52,6 +52,8 @@ impl RowResult {
 #[derive(Debug, Clone)]
 pub(super) struct Verdicts {
     is_in_force: bool,
+    /// The bits of all rows of vehicles left out.
+    out: u64,
     /// Outcomes of rows of vehicles left out, the gravest first and not-subject last, with the bits of the rows.
     left_out: Vec<(Option<usize>, u64)>,
     /// From, to, bit.
@@ -103,7 +105,8 @@ impl Verdicts {
             place + 1 < flat.outcomes.len() && verdict.class(flat) != Class::Fail
         };
         let open = (0..flat.outcomes.len()).filter(can_be_graver).map(Verdict::Outcome).collect();
-        Ok(Verdicts { is_in_force: flat.in_force.is_yes(), left_out, becomes, ladder, unread, open })
+        let out = left_out.iter().fold(0, |all, (_, rows)| all | rows);
+        Ok(Verdicts { is_in_force: flat.in_force.is_yes(), out, left_out, becomes, ladder, unread, open })
     }
 
     /// The bit of a topic in results.
@@ -115,25 +118,37 @@ impl Verdicts {
     #[inline]
     pub(super) fn known(&self, code: &Code, words: &Words) -> RowResult {
         let root = words.get(code.root);
-        let none = |verdict| RowResult {
-            possible: Bound::one(verdict),
-            is_exact: true,
-            each_is_single: true,
-            ..RowResult::default()
-        };
+        let mut result = RowResult { is_exact: true, each_is_single: true, ..RowResult::default() };
         if root & COVERED == 0 || !self.is_in_force {
-            return none(Verdict::NotSubject);
+            result.possible.add(Verdict::NotSubject);
+        } else if root & self.out != 0 {
+            let out = self.left_out.iter().find(|(_, rows)| root & rows != 0).and_then(|(outcome, _)| *outcome);
+            result.possible.add(out.map_or(Verdict::NotSubject, |place| self.become_known(place, root)));
+        } else {
+            let [lower, upper] = code.lines;
+            let lines = u128::from(words.get(lower)) | u128::from(words.get(upper)) << 64;
+            // From the least grave: without a branch, since vehicles differ.
+            let ladder = self.ladder.iter().rev();
+            let place = ladder.fold(0, |place, (graver, of)| if lines & of != 0 { *graver } else { place });
+            result.possible.add(self.become_known(place, root));
+            (result.surely, result.perhaps) = (lines, lines);
+            result.unread = self.unread(result.possible, root);
         }
-        for (outcome, rows) in &self.left_out {
-            if root & rows != 0 {
-                return none(outcome.map_or(Verdict::NotSubject, |place| self.become_known(place, root)));
-            }
+        result
+    }
+
+    /// The bits of the roots that are not settled and that matter.
+    #[inline]
+    pub(super) fn open(&self, code: &Code, pair: &Pair) -> [u64; 3] {
+        let (surely, perhaps) = (pair.surely.get(code.root), pair.perhaps.get(code.root));
+        if perhaps & COVERED == 0 || !self.is_in_force {
+            return [0; 3];
+        }
+        if surely & self.out != 0 {
+            return [perhaps & !surely, 0, 0];
         }
         let [lower, upper] = code.lines;
-        let lines = u128::from(words.get(lower)) | u128::from(words.get(upper)) << 64;
-        let place = self.ladder.iter().find(|(_, of)| lines & of != 0).map_or(0, |(place, _)| *place);
-        let found = none(self.become_known(place, root));
-        RowResult { surely: lines, perhaps: lines, unread: self.unread(found.possible, root), ..found }
+        [code.root, lower, upper].map(|word| pair.perhaps.get(word) & !pair.surely.get(word))
     }
 
     #[inline]
@@ -143,7 +158,7 @@ impl Verdicts {
     }
 
     fn unread(&self, possible: Bound, root: u64) -> u64 {
-        if self.unread.is_empty() || !possible.iter().any(|verdict| self.open.contains(verdict)) {
+        if self.unread.is_empty() || !possible.meets(self.open) {
             return 0;
         }
         let topics = self.unread.iter().filter(|(bit, _)| root & bit != 0);

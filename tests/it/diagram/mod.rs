@@ -2,6 +2,7 @@
 
 mod answers;
 mod asking;
+mod budget;
 pub mod build;
 pub mod oracle;
 mod plans;
