@@ -45,7 +45,16 @@ pub fn one(data: &[u8]) {
     let prospect =
         prospect(&flat, &program, &document.snapshot, &ruling, Class::Pass).expect("what was ruled on can be");
     let files = BTreeMap::from([(hostile.clone(), "sha256:0".to_owned())]);
-    let made = Record { ruling, document, files, law: String::new(), takes: Vec::new(), certificate: None, prospect };
+    let made = Record {
+        ruling,
+        document,
+        files,
+        law: String::new(),
+        takes: Vec::new(),
+        certificate: None,
+        prospect,
+        recorded: None,
+    };
     for told in [
         text::text(&made.ruling, text::Detail::Trace),
         text::of_record(&made, text::Detail::Trace),

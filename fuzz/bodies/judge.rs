@@ -55,7 +55,8 @@ fn ruled(program: &Program, document: &Document) {
     let prospect =
         prospect(&flat, program, &document.snapshot, &ruling, Class::Pass).expect("what was ruled on can be");
     let (files, takes, law) = (BTreeMap::new(), Vec::new(), String::new());
-    let record = Record { ruling, document: document.clone(), files, law, takes, certificate: None, prospect };
+    let record =
+        Record { ruling, document: document.clone(), files, law, takes, certificate: None, prospect, recorded: None };
     assert!(text::of_record(&record, text::Detail::Trace).starts_with(&record.ruling.program));
     // The head and one program; what a cell has too much of goes on below it, indented.
     let rows = table::table([(&record.ruling, record.prospect.as_ref())]);

@@ -4,7 +4,8 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 pub(super) use super::more::{
-    CheckFormat, Completions, ExerciseLevel, Explain, Fmt, Man, New, Page, Recorded, Written,
+    CheckFormat, Completions, ExerciseLevel, Explain, Fmt, Man, New, Page, Recorded, Written, no_date_of_visit, pounds,
+    some_text,
 };
 
 /// Vehicle inspection programs (their on-board-diagnostic part) as data: rulings with the reasons and the law.
@@ -119,6 +120,9 @@ pub(super) struct Law {
     /// Date whose law applies; the date of the visit where not given. The date of the visit is the snapshot's.
     #[arg(long, value_name = "DATE")]
     pub(super) as_of: Option<String>,
+    /// Only to say what it is called here: the date of a visit is the snapshot's.
+    #[arg(long, value_name = "DATE", hide = true, value_parser = no_date_of_visit)]
+    pub(super) date: Option<String>,
     /// Law as it had been published by this date.
     #[arg(long, value_name = "DATE")]
     pub(super) known_on: Option<String>,
@@ -149,7 +153,7 @@ pub(super) struct Judge {
     /// Let the ruling carry a proof that `replay` checks (JSON only).
     #[arg(long)]
     pub(super) certificate: bool,
-    /// The result that a station recorded: whether it follows from the facts, or what to ask there (text only).
+    /// The result that a station recorded: whether it follows from the facts, or what to ask there.
     #[arg(long, value_enum, value_name = "RESULT")]
     pub(super) recorded: Option<Recorded>,
     #[command(flatten)]
@@ -223,8 +227,8 @@ pub(super) struct Ask {
     /// Form of the ruling at the end, or of the tree; a picture is of the tree.
     #[arg(long, value_enum, default_value = "text")]
     pub(super) format: TreeFormat,
-    /// Write the snapshot that the answers make to a new file, also where asking is stopped.
-    #[arg(long, value_name = "FILE", conflicts_with = "tree")]
+    /// Write the snapshot that the answers make to a new file, also where asking is stopped; with --tree, the tree.
+    #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
     /// Let --out replace a file that is there.
     #[arg(long, requires = "out")]
@@ -232,6 +236,11 @@ pub(super) struct Ask {
 }
 
 impl Ask {
+    /// Whether the tree is printed; a picture is of the tree.
+    pub(super) fn is_tree(&self) -> bool {
+        self.tree || self.format == TreeFormat::Svg
+    }
+
     /// The same, as a ruling would be asked for.
     pub(super) fn as_judge(&self) -> Judge {
         Judge::of(self.snapshot.clone().unwrap_or_default(), &self.program, &self.law)
@@ -369,20 +378,6 @@ pub(super) struct Decode {
     pub(super) communication: Option<Answers>,
     #[command(flatten)]
     pub(super) written: Written,
-}
-
-/// A weight: whole pounds.
-fn pounds(text: &str) -> Result<u32, String> {
-    text.parse().map_err(|_| "give whole pounds in digits, such as 6200".to_owned())
-}
-
-/// A text that says something.
-fn some_text(text: &str) -> Result<String, String> {
-    if text.trim().is_empty() {
-        Err("is empty; leave the option out where it was not read".to_owned())
-    } else {
-        Ok(text.to_owned())
-    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -46,8 +46,9 @@ pub(super) const AFTER: [(&str, &str); 18] = [
     ("programs", "Example:\n  wherefore programs\n\nExit codes: 0 listed, 2 a file could not be used."),
     (
         "judge",
-        "Example:\n  wherefore judge --program texas car.json\n  wherefore judge --program all car.json\n\nExit codes: 0 all \
-         pass, 1 some do not, 2 something could not be used, 3 more than one outcome is possible.",
+        "Example:\n  wherefore judge --program texas car.json\n  wherefore judge --program all car.json\n  \
+         wherefore judge --program texas --recorded fail car.json\n\nExit codes: 0 all pass, 1 some do not, 2 something \
+         could not be used, 3 more than one outcome is possible.",
     ),
     (
         "cases",
@@ -97,7 +98,10 @@ pub(super) const AFTER: [(&str, &str); 18] = [
     ),
     ("new", "Example:\n  wherefore new us-tx\n\nExit codes: 0 written, 2 not."),
     ("lsp", "Example:\n  wherefore lsp --stdio\n\nExit codes: 0 ended by the editor, 2 otherwise."),
-    ("facts", "Example:\n  wherefore facts --format schema > snapshot.schema.json\n\nExit code: 0."),
+    (
+        "facts",
+        "Example:\n  wherefore facts --format schema > snapshot.schema.json\n\nExit codes: 0 printed, 2 the file of --out could not be written.",
+    ),
     ("explain", "Example:\n  wherefore explain evap\n\nExit codes: 0 explained, 2 there is no such name."),
     (
         "page",

@@ -91,7 +91,16 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, page: Option<&str>) ->
 
 /// Lets the results of a command go to the file of its `--out`, which is none of the files that it reads.
 fn written(command: &Command) -> Result<(), String> {
+    let is_other = |path: &Path, out: &Path| match files::is_same(path, out) {
+        true => Err(format!("{}: is read by this command; give --out the name of another file", files::shown(path))),
+        false => Ok(()),
+    };
     let (written, read): (_, &[&Path]) = match command {
+        Command::Ask(args) if args.is_tree() => {
+            let Some(out) = &args.out else { return Ok(()) };
+            args.snapshot.as_deref().map_or(Ok(()), |path| is_other(path, out))?;
+            return print::into_file(out, args.force);
+        }
         Command::Programs(args) => (&args.written, &[]),
         Command::Judge(args) => (&args.written, &[&args.snapshot]),
         Command::Next(args) => (&args.written, &[&args.snapshot]),
@@ -106,9 +115,7 @@ fn written(command: &Command) -> Result<(), String> {
         _ => return Ok(()),
     };
     let Some(out) = &written.out else { return Ok(()) };
-    if let Some(same) = read.iter().find(|path| files::is_same(path, out)) {
-        return Err(format!("{}: is read by this command; give --out the name of another file", files::shown(same)));
-    }
+    read.iter().try_for_each(|path| is_other(path, out))?;
     print::into_file(out, written.force)
 }
 

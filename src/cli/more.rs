@@ -118,3 +118,24 @@ pub(super) enum CheckFormat {
     /// The same document in Markdown.
     Markdown,
 }
+
+/// Refuses a date where none is taken, and says where it belongs.
+pub(super) fn no_date_of_visit(_: &str) -> Result<String, String> {
+    Err("the date of the visit stands in the snapshot (`decode --date` and `ask` write it); --as-of is the date of the law, \
+         `next --by` plans for another visit"
+        .to_owned())
+}
+
+/// A weight: whole pounds.
+pub(super) fn pounds(text: &str) -> Result<u32, String> {
+    text.parse().map_err(|_| "give whole pounds in digits, such as 6200".to_owned())
+}
+
+/// A text that says something.
+pub(super) fn some_text(text: &str) -> Result<String, String> {
+    if text.trim().is_empty() {
+        Err("is empty; leave the option out where it was not read".to_owned())
+    } else {
+        Ok(text.to_owned())
+    }
+}

@@ -1,9 +1,11 @@
 //! What has to be done before the inspection, owned and ready to be shown.
 
 use super::{Error, Program, Request, Snapshot};
+use crate::model::{Date, Fact, Value};
 use crate::program::Class;
 use crate::record::{self, plan_form};
 use crate::report::brief::{self, Purpose};
+use crate::report::schedule::{self, Days};
 use crate::ruling::{Prospect, Ruling, prospect};
 use crate::wording::headline::Provisos;
 use crate::wording::plan::Told;
@@ -14,6 +16,14 @@ use std::fmt;
 pub struct Plan {
     pub(super) ruling: Ruling,
     prospect: Prospect,
+    by: Option<By>,
+}
+
+/// A visit to plan backwards from, and the day on which the vehicle was read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct By {
+    visit: Date,
+    read_on: Option<Date>,
 }
 
 impl Program {
@@ -30,13 +40,29 @@ impl Program {
     /// # Errors
     /// [`Error::Ruling`] as for a ruling, and where the program's diagrams are too large to look for a plan.
     pub fn next(&self, snapshot: &Snapshot, request: &Request, goal: Class) -> Result<Plan, Error> {
+        self.plan(snapshot, request, goal, None)
+    }
+
+    /// The same for a visit on another day than the snapshot's, by the law of that day and with the days backwards from it:
+    /// when to begin and when to look again.
+    ///
+    /// # Errors
+    /// As [`Program::next`].
+    pub fn next_by(&self, snapshot: &Snapshot, request: &Request, goal: Class, visit: Date) -> Result<Plan, Error> {
+        let mut then = snapshot.clone();
+        let by = By { visit, read_on: then.document.snapshot.test_date() };
+        then.document.snapshot.set(Fact::TestDate, Value::Date(visit));
+        self.plan(&then, request, goal, Some(by))
+    }
+
+    fn plan(&self, snapshot: &Snapshot, request: &Request, goal: Class, by: Option<By>) -> Result<Plan, Error> {
         let refuse = |reason: String| Error::Ruling { reason };
         let flat = record::flat(&self.program, &snapshot.document, &request.inner).map_err(refuse)?;
         let ruling = self.judge_with(snapshot, request)?.record.ruling;
         let found = prospect(&flat, &self.program, &snapshot.document.snapshot, &ruling, goal)
             .map_err(|error| refuse(error.to_string()))?
             .ok_or_else(|| refuse("the program's diagrams are too large to look for a plan".to_owned()))?;
-        Ok(Plan { ruling, prospect: found })
+        Ok(Plan { ruling, prospect: found, by })
     }
 }
 
@@ -55,12 +81,20 @@ impl Plan {
     /// As one line of JSON (`wherefore-plans/2`), without its line end.
     #[must_use]
     pub fn to_json(&self) -> String {
-        plan_form::json(&self.told()).to_string()
+        let told = self.told();
+        self.by.map_or_else(|| plan_form::json(&told), |by| schedule::answer(&told, by.visit)).to_string()
+    }
+
+    /// The days backwards from the visit in sentences, where they were asked for.
+    pub(super) fn days(&self) -> Option<Days> {
+        let told = self.told();
+        self.by.map(|by| schedule::in_words(schedule::schedule(&told, by.visit).as_ref(), by.read_on))
     }
 }
 
 impl fmt::Display for Plan {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&brief::brief(&self.ruling, Some(&self.told()), Purpose::Next).text())
+        f.write_str(&brief::brief(&self.ruling, Some(&self.told()), Purpose::Next).text())?;
+        self.days().map_or(Ok(()), |days| write!(f, "\n{}", days.text()))
     }
 }

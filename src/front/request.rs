@@ -3,8 +3,9 @@
 use super::Error;
 use crate::document::parse_date;
 use crate::model::Date;
-use crate::program::Under;
+use crate::program::{Class, Under};
 use crate::record;
+use crate::ruling::Follows;
 use serde::ser::SerializeMap;
 use std::collections::BTreeMap;
 
@@ -17,6 +18,7 @@ struct Form {
     takes: BTreeMap<String, String>,
     #[serde(default)]
     proof: bool,
+    recorded: Option<String>,
 }
 
 /// What is asked of a program beside the snapshot.
@@ -60,7 +62,7 @@ impl Request {
     }
 
     /// Reads a request: an object with some of `as_of`, `known_on` (dates), `takes` (an object from question or option to
-    /// reading or value) and `proof` (true or false).
+    /// reading or value), `proof` (true or false) and `recorded` (the class of a result).
     ///
     /// # Errors
     /// [`Error::Ruling`] with what is wrong: no JSON, another key, no date.
@@ -75,7 +77,22 @@ impl Request {
         request.inner.as_of = date("as_of", read.as_of.as_ref())?;
         request.inner.known_on = date("known_on", read.known_on.as_ref())?;
         request.inner.certificate = read.proof;
+        if let Some(word) = &read.recorded {
+            let known = Follows::RESULTS.into_iter().find(|class| class.word() == word);
+            let words = Follows::RESULTS.map(Class::word).join(", ");
+            let fault = || refuse(format!("recorded: \"{word}\" is none of {words}"));
+            request.inner.recorded = Some(known.ok_or_else(fault)?);
+        }
         Ok(read.takes.iter().fold(request, |request, (name, value)| request.take(name, value)))
+    }
+
+    /// Holds the result that a station recorded against the ruling: [`Class::Pass`], [`Class::Conditional`],
+    /// [`Class::OtherTest`], [`Class::Reject`], [`Class::Fail`] or [`Class::NotSubject`]. The ruling's JSON then tells under
+    /// `recorded` whether it follows, by which clauses, or what to ask at the station.
+    #[must_use]
+    pub fn recorded(mut self, result: Class) -> Request {
+        self.inner.recorded = Follows::RESULTS.contains(&result).then_some(result);
+        self
     }
 
     /// Asks for a proof beside a decided ruling, which the command `replay` and the library check without the engines.
@@ -86,7 +103,7 @@ impl Request {
     }
 }
 
-/// As `as_of`, `known_on` and `takes`, those that are asked for, in the words that [`Request::from_json`] reads.
+/// As `as_of`, `known_on`, `proof`, `recorded` and `takes`, those that are asked for, in the words that [`Request::from_json`] reads.
 impl serde::Serialize for Request {
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut map = serializer.serialize_map(None)?;
@@ -98,6 +115,9 @@ impl serde::Serialize for Request {
         }
         if self.inner.certificate {
             map.serialize_entry("proof", &true)?;
+        }
+        if let Some(class) = self.inner.recorded {
+            map.serialize_entry("recorded", class.word())?;
         }
         if !self.inner.takes.is_empty() {
             let takes = self.inner.takes.iter().map(|take| (take.name.as_str(), take.value.as_str()));

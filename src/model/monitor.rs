@@ -142,6 +142,18 @@ impl Monitor {
         self.index() >= M::HdMisfire.index()
     }
 
+    /// The kinds of ignition with which service $01 PID $01 tells of the monitor, in the words of the fact; none where J1939
+    /// alone does.
+    #[must_use]
+    pub fn engines(self) -> &'static [&'static str] {
+        match (self.is_j1939(), self.is_spark_only(), self.is_compression_only()) {
+            (true, ..) => &[],
+            (_, true, _) => &["spark"],
+            (_, _, true) => &["compression"],
+            _ => &["spark", "compression"],
+        }
+    }
+
     /// Whether only a spark-ignition engine can carry the monitor (byte C/D table with B3 = 0).
     #[must_use]
     pub fn is_spark_only(self) -> bool {

@@ -71,6 +71,8 @@ struct Form<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     branches: Option<serde_json::Value>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    recorded: Option<parts_form::RecordedForm>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     certificate: Option<&'a Certificate>,
 }
 
@@ -359,6 +361,7 @@ fn form(record: &Record) -> Form<'_> {
         engine: ruling.engine,
         headline: record.told(Provisos::All).map(|told| plan_form::headline_json(&told)),
         branches: record.told(Provisos::All).map(|told| plan_form::branches_json(&told)),
+        recorded: record.recorded().map(parts_form::recorded),
         certificate: record.certificate.as_ref(),
         snapshot,
     }

@@ -11,14 +11,16 @@ mod request;
 pub mod schema;
 
 pub use form::{FORMAT, json_line, json_value};
+pub(crate) use parts_form::recorded as recorded_form;
 pub use request::{Request, flat, names_to_take, takes};
 
 use crate::certificate::Certificate;
 use crate::document::Document;
-use crate::program::Under;
+use crate::program::{Class, Under};
 use crate::ruling::{Prospect, Ruling};
 use crate::wording::headline::Provisos;
 use crate::wording::plan::Told;
+use crate::wording::recorded::{self, Recorded};
 use std::collections::BTreeMap;
 
 /// A ruling with what it was made of: everything a report needs.
@@ -39,6 +41,8 @@ pub struct Record {
     pub certificate: Option<Certificate>,
     /// What the vehicle has before it: headline and plan; `None` where the diagrams are too large.
     pub prospect: Option<Prospect>,
+    /// The result that a station recorded, where one was told.
+    pub recorded: Option<Class>,
 }
 
 impl Record {
@@ -46,5 +50,11 @@ impl Record {
     #[must_use]
     pub fn told(&self, provisos: Provisos) -> Option<Told<'_>> {
         self.prospect.as_ref().map(|prospect| Told { ruling: &self.ruling, prospect, provisos })
+    }
+
+    /// What the result that a station recorded comes to, where one was told.
+    #[must_use]
+    pub fn recorded(&self) -> Option<Recorded> {
+        self.recorded.map(|class| recorded::recorded(&self.ruling, class))
     }
 }

@@ -1,9 +1,10 @@
 //! Parts of a ruling's JSON that tell more than the verdict: readiness in a line, the lamp, monitors left out of the count,
-//! presumptions.
+//! presumptions, what a station recorded.
 
 use super::form::{LawForm, laws};
 use crate::document::Node;
 use crate::ruling::{ExcusedShown, FactShown, LampShown, PresumptionShown, ReadinessShown};
+use crate::wording::recorded::Recorded;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -59,6 +60,20 @@ pub(super) fn presumption(shown: &PresumptionShown) -> PresumptionForm<'_> {
         law: laws(&shown.law),
         basis: shown.basis.words(),
     }
+}
+
+#[derive(Serialize)]
+pub(crate) struct RecordedForm {
+    class: &'static str,
+    follows: &'static str,
+    says: String,
+    by: Vec<String>,
+    ask: Vec<String>,
+}
+
+pub(crate) fn recorded(told: Recorded) -> RecordedForm {
+    let Recorded { class, follows, says, by, ask } = told;
+    RecordedForm { class: class.word(), follows: follows.word(), says, by, ask }
 }
 
 /// Facts by path, each as it stands in the snapshot; what does not stand there in words, and `null` where not known.

@@ -105,7 +105,13 @@ fn plan_json(told: &Told<'_>, plan: &Plan) -> Value {
 /// What the answer of `next` is called in one word: whether a plan exists, none is needed, none can be.
 #[must_use]
 pub fn state(prospect: &Prospect) -> &'static str {
-    match prospect.kind {
+    state_of(prospect.kind)
+}
+
+/// The same by the kind of the headline.
+#[must_use]
+pub fn state_of(kind: HeadlineKind) -> &'static str {
+    match kind {
         HeadlineKind::Passes | HeadlineKind::PassesProvided => "passes-already",
         HeadlineKind::After | HeadlineKind::ReadFirst | HeadlineKind::OtherTestAfter => "plans",
         HeadlineKind::NoPass | HeadlineKind::FailsUnless => "none",

@@ -8,7 +8,8 @@ use super::{Record, Request, digest, form, names_to_take};
 use crate::certificate::{Certificate, program_of, verify};
 use crate::document::{self, Document, Node};
 use crate::model::Date;
-use crate::program::{Program, Selection, Under, select};
+use crate::program::{Class, Program, Selection, Under, select};
+use crate::ruling::Follows;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -115,6 +116,7 @@ impl Stored {
             known_on,
             takes: self.takes.clone(),
             certificate: self.value.get("certificate").is_some(),
+            recorded: self.at(&["recorded", "class"]).and_then(Value::as_str).and_then(class_of),
             brief: false,
         }
     }
@@ -297,4 +299,9 @@ fn compare(path: &str, then: &Value, now: &Value, replayed: &mut Replayed) {
         _ if then == now => {}
         _ => replayed.say(path, &format!("recorded {}, now {}", shown(then), shown(now))),
     }
+}
+
+/// The class that a recorded result was told as.
+fn class_of(word: &str) -> Option<Class> {
+    Follows::RESULTS.into_iter().find(|class| class.word() == word)
 }

@@ -19,6 +19,8 @@ pub struct Request {
     pub takes: Vec<Under>,
     /// Whether the ruling is to carry a proof.
     pub certificate: bool,
+    /// The result that a station recorded, to be held against the ruling.
+    pub recorded: Option<Class>,
     /// Whether only verdict, grounds and questions are wanted (one line of a table).
     pub brief: bool,
 }
@@ -89,6 +91,7 @@ impl Record {
         };
         let prospect = prospect(&flat, program, &document.snapshot, &ruling, Class::Pass)
             .map_err(|error| format!("{id}: {error}"))?;
-        Ok(Record { ruling, document: document.clone(), files, law, takes, certificate, prospect })
+        let recorded = request.recorded;
+        Ok(Record { ruling, document: document.clone(), files, law, takes, certificate, prospect, recorded })
     }
 }

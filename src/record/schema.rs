@@ -5,8 +5,8 @@ use super::form::{FORMAT, classes};
 use crate::document::Node;
 use crate::model::Observer;
 use crate::program::block::{ChangeKind, ConsequenceKind};
-use crate::program::{Currency, Kind, Seen, Topic};
-use crate::ruling::HeadlineKind;
+use crate::program::{Class, Currency, Kind, Seen, Topic};
+use crate::ruling::{Follows, HeadlineKind};
 use serde_json::{Map, Value, json};
 
 /// The keys that the design page fixes, in its order.
@@ -211,6 +211,10 @@ fn properties() -> Vec<(String, Node)> {
         ("engine", with_note(text(), "version of the engine")),
         ("headline", with_note(named("headline"), "what is certain, in one sentence")),
         ("branches", with_note(list("branch"), "the plan: one answer for all vehicles that agree, or one a case")),
+        (
+            "recorded",
+            with_note(named("recorded"), "whether the result that a station recorded follows; where one was told"),
+        ),
         ("certificate", with_note(json!({"type": "object"}), "a proof that replay checks; where it was asked for")),
     ];
     form.into_iter().map(|(key, form)| (key.to_owned(), Node::from(&form))).collect()
@@ -252,6 +256,8 @@ fn definitions() -> Value {
         properties.insert("under".to_owned(), texts());
     }
     let kinds_of_headline: Vec<&str> = HeadlineKind::ALL.iter().map(|(_, word)| *word).collect();
+    let results = Follows::RESULTS.map(Class::word);
+    let follows = Follows::ALL.map(|(_, word)| word);
     let rests_on = ["sound", "no-codes", "practice", "federal-class", "presumed"];
     let ends = ["already", "plans", "not-asked", "other-test", "none", "find-out", "too-many"];
     json!({
@@ -308,6 +314,11 @@ fn definitions() -> Value {
         "readiness": or_null(&object(&[
             ("incomplete", texts()), ("allowed", json!({"type": "integer"})), ("one_more_brings", optional_text()),
         ])),
+        "recorded": object(&[
+            ("class", json!({"enum": results})), ("follows", json!({"enum": follows})), ("says", text()),
+            ("by", with_note(texts(), "by which clauses it follows, or may")),
+            ("ask", with_note(texts(), "what to ask the station, where it does not surely follow")),
+        ]),
         "lamp": or_null(&object(&[("caution", text()), ("says", optional_text())])),
         "excused": or_null(&object(&[
             ("monitors", texts()), ("carries", json!({"type": "boolean"})), ("law", list("law")), ("basis", text()),

@@ -26,6 +26,8 @@ const HOT: &str = "Keep clear of hot and moving parts.";
 const TRAFFIC: &str = "Obey traffic law; let a passenger watch the reader.";
 const CLEARING: &str = "Clear codes only with a repair; clearing hides faults and resets all monitors.";
 const AGAIN: &str = "Then read monitors and codes again: a monitor that runs may find a fault.";
+/// The name under which it is explained how a plug-in stays ready.
+const PLUG_IN: &str = "plug-in-hybrid";
 const OFFICIAL: &str = "The official inspection decides.";
 
 /// What is asked for.
@@ -89,12 +91,16 @@ pub struct Brief {
     pub readiness: Option<String>,
     /// The reason, in words.
     pub why: Vec<Reason>,
+    /// How many reasons more there are.
+    pub more_reasons: usize,
     /// What stands before the steps: that any as many monitors will do, that these are the least.
     pub before: Option<String>,
     /// What to do, in order.
     pub steps: Vec<Step>,
     /// How long all of it takes, or what else there is to do.
     pub after: Vec<String>,
+    /// A name that tells, explained, how such a vehicle stays ready.
+    pub stay_ready: Option<&'static str>,
     /// What is unsure, the weightiest first.
     pub unsure: Vec<String>,
     /// How much more there is to know.
@@ -129,18 +135,25 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
     let more = unsure.len().saturating_sub(told_of) + usize::from(presumed);
     unsure.truncate(told_of);
     let (before, steps, after) = told.map(|told| to_do(told, purpose)).unwrap_or_default();
+    // What stands against it leads the headline of a plan.
+    let (why, more_reasons) = match (purpose, told) {
+        (Purpose::Next, Some(told)) if !told.prospect.branches.iter().all(|it| it.against.is_empty()) => {
+            (Vec::new(), 0)
+        }
+        _ => why(ruling),
+    };
+    let is_plan = !steps.is_empty() || !after.is_empty();
+    let is_plug_in = purpose == Purpose::Next && told.is_some_and(|told| told.prospect.is_plug_in);
     Brief {
         about: about(ruling),
         due: due(ruling, purpose),
         readiness,
-        // What stands against it leads the headline of a plan.
-        why: match (purpose, told) {
-            (Purpose::Next, Some(told)) if !told.prospect.branches.iter().all(|it| it.against.is_empty()) => Vec::new(),
-            _ => why(ruling),
-        },
+        why,
+        more_reasons,
         before,
         steps,
         after,
+        stay_ready: (is_plan && is_plug_in).then_some(PLUG_IN),
         unsure,
         more,
         rest: rest(more, told.is_some_and(|told| purpose == Purpose::Next && plan::has_special(told))),
@@ -213,11 +226,12 @@ fn said_once(ruling: &Ruling) -> impl Iterator<Item = &Ground> {
     ruling.grounds.iter().filter(move |ground| !seen_lit(ground))
 }
 
-fn why(ruling: &Ruling) -> Vec<Reason> {
+/// The first reasons, and how many more there are.
+fn why(ruling: &Ruling) -> (Vec<Reason>, usize) {
     let mut list: Vec<Reason> = Vec::new();
     if ruling.class == Class::Pass && ruling.grounds.is_empty() {
         let text = "No rule that was read stands against it.".to_owned();
-        return vec![Reason { text, law: None }];
+        return (vec![Reason { text, law: None }], 0);
     }
     for ground in said_once(ruling) {
         let law = ground.law.first().map(words::law);
@@ -244,10 +258,7 @@ fn why(ruling: &Ruling) -> Vec<Reason> {
     }
     let more = list.len().saturating_sub(MOST_REASONS);
     list.truncate(MOST_REASONS);
-    if more > 0 {
-        list.push(Reason { text: format!("And {more} more; `--full` tells them."), law: None });
-    }
-    list
+    (list, more)
 }
 
 /// What stands before the steps, the steps, and what follows them.
@@ -277,9 +288,6 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     after.extend(plan::time(told, plan));
     if !plan.driven().is_empty() && !prospect.is_unread {
         after.push(AGAIN.to_owned());
-    }
-    if purpose == Purpose::Next && told.prospect.is_plug_in {
-        after.push("To stay ready: `wherefore explain plug-in-hybrid`.".to_owned());
     }
     if least && headline::is_silent(plan) {
         after.push(headline::READ_AGAIN.to_owned());
@@ -449,44 +457,4 @@ fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
         }
     }
     once
-}
-
-impl Brief {
-    /// The lines of the text, each part with its emphasis.
-    #[must_use]
-    pub fn parts(&self) -> Vec<(Emphasis, String)> {
-        let mut out = vec![
-            (Emphasis::Plain, wrapped("", Some(2), &self.about)),
-            (Emphasis::Strong, wrapped("", Some(2), &self.headline)),
-        ];
-        let mut plain = |text: String| out.push((Emphasis::Plain, text));
-        for line in self.due.iter().chain(&self.readiness) {
-            plain(wrapped("", Some(2), line));
-        }
-        for (place, reason) in self.why.iter().enumerate() {
-            let law = reason.law.as_ref().map_or(String::new(), |law| format!(" ({law})"));
-            let lead = if place == 0 { "Why: " } else { "     " };
-            plain(wrapped(lead, Some(5), &format!("{}{law}", reason.text)));
-        }
-        if self.before.is_some() || !self.steps.is_empty() || !self.after.is_empty() {
-            plain(wrapped("Do: ", Some(4), self.before.as_deref().unwrap_or_default()));
-        }
-        for (place, step) in self.steps.iter().enumerate() {
-            plain(wrapped(&format!("{:>3}. ", place + 1), None, &step.text));
-            step.how.iter().for_each(|how| plain(wrapped("     ", None, how)));
-        }
-        self.after.iter().for_each(|line| plain(wrapped("  ", Some(2), line)));
-        for (place, line) in self.unsure.iter().enumerate() {
-            plain(wrapped(if place == 0 { "Not sure: " } else { "  - " }, Some(4), line));
-        }
-        out.push((Emphasis::Faint, wrapped("  ", Some(2), &format!("Add `--full` for {}.", self.rest))));
-        out.push((Emphasis::Plain, wrapped("Caution: ", Some(2), &self.cautions.join(" "))));
-        out
-    }
-
-    /// The text.
-    #[must_use]
-    pub fn text(&self) -> String {
-        self.parts().into_iter().map(|(_, text)| text).collect()
-    }
 }

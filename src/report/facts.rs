@@ -74,6 +74,12 @@ struct Row {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     other_units: Vec<String>,
     may_be_absent: bool,
+    /// Of monitors: the ignitions with which service $01 PID $01 tells of it; none: J1939 alone does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    engines: Option<Vec<&'static str>>,
+    /// Of monitors: its name as a person would say it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    spoken: Option<String>,
     observer: &'static str,
     cost: u32,
     sound: Option<&'static str>,
@@ -118,6 +124,7 @@ fn row(fact: Fact) -> Row {
         FactType::Words(words) => words.to_vec(),
         FactType::Number { .. } | FactType::Date | FactType::Text | FactType::Monitors | FactType::Codes => Vec::new(),
     };
+    let monitor = if let Fact::Monitor(monitor) = fact { Some(monitor) } else { None };
     Row {
         key: table::key_of(fact),
         name: spec.name,
@@ -129,6 +136,8 @@ fn row(fact: Fact) -> Row {
         saturates: range.map(|(.., saturates)| saturates),
         other_units: other_unit_keys(fact).into_iter().map(|(key, _)| key).collect(),
         may_be_absent: spec.may_be_absent,
+        engines: monitor.map(|it| it.engines().to_vec()),
+        spoken: monitor.map(Monitor::spoken),
         observer: spec.observer.word(),
         cost: spec.observer.cost(),
         sound: spec.sound,

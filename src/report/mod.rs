@@ -8,6 +8,7 @@ pub mod audit_page;
 #[cfg(feature = "html")]
 pub mod beside;
 pub mod brief;
+mod brief_text;
 #[cfg(feature = "html")]
 pub mod changed;
 #[cfg(all(feature = "audit", feature = "html"))]
@@ -28,7 +29,6 @@ pub mod page;
 pub mod pages;
 pub mod picture;
 pub mod questions;
-pub mod recorded;
 pub mod reread;
 pub mod schedule;
 pub mod sentences;

@@ -3,6 +3,7 @@
 
 use super::brief::Purpose;
 use super::pages::environment;
+use super::schedule::Days;
 use crate::record::{Record, json_value};
 use crate::wording::wrap::joined;
 use crate::wording::{headline, words};
@@ -33,8 +34,24 @@ pub fn in_brief(records: &[Record], purpose: Purpose) -> Result<String, minijinj
     drawn(records, purpose, false)
 }
 
+/// The page of what leads to a pass; with the days backwards from a visit, where they were asked for.
+///
+/// # Errors
+/// Where the template cannot be drawn, which the tests rule out.
+pub fn plan(record: &Record, days: Option<&Days>) -> Result<String, minijinja::Error> {
+    let mut value = ruling(record, Purpose::Next);
+    if let (Some(object), Some(days)) = (value.as_object_mut(), days) {
+        object.insert("days".to_owned(), json!(days));
+    }
+    rendered(&[value], false)
+}
+
 fn drawn(records: &[Record], purpose: Purpose, full: bool) -> Result<String, minijinja::Error> {
     let rulings: Vec<Value> = records.iter().map(|record| ruling(record, purpose)).collect();
+    rendered(&rulings, full)
+}
+
+fn rendered(rulings: &[Value], full: bool) -> Result<String, minijinja::Error> {
     environment()?.get_template("ruling.html")?.render(context! { rulings, full })
 }
 

@@ -5,9 +5,11 @@ use crate::analysis::next::{Action, End, Plan};
 use crate::model::facts::Possible;
 use crate::model::{Date, Fact, Monitor, Unit};
 use crate::program::Given;
+use crate::record::plan_form;
 use crate::wording::plan::Told;
 use crate::wording::plan::wants_a_night;
 use crate::wording::wrap::{joined, wrapped};
+use serde::Serialize;
 
 /// Days from bringing a vehicle to a repair until it can be driven on. Practice.
 const REPAIR_DAYS: i64 = 2;
@@ -109,37 +111,62 @@ pub fn schedule(told: &Told<'_>, visit: Date) -> Option<Schedule> {
     Some(Schedule { days, begin: back(days)?, look_again: back(IN_HAND)?, visit, parts })
 }
 
-/// A plan in days as text of eighty columns; `read_on` is the day of the snapshot, where it says one.
-#[must_use]
-pub fn text(schedule: &Schedule, read_on: Option<Date>) -> String {
-    let Schedule { parts, days, begin, look_again, visit } = schedule;
-    let mut out = wrapped("", Some(2), &format!("For a visit on {visit}: begin on {begin}, {days} days before."));
-    for (what, many) in parts {
-        let unit = if *many == 1 { "day" } else { "days" };
-        out.push_str(&wrapped("  - ", None, &format!("{many} {unit}: {what}")));
-    }
-    out.push_str(&wrapped("  ", Some(2), &format!("Look again with a reader on {look_again}; go only if it is done.")));
-    if let Some(read_on) = read_on
-        && *begin < read_on
-    {
-        out.push_str(&wrapped(
-            "  ",
-            Some(2),
-            &format!(
-                "The vehicle was read on {read_on}: that is late. Begin at once, or take a later visit if the law lets \
-                      you."
-            ),
-        ));
-    }
-    out.push_str(&wrapped(
-        "  ",
-        Some(2),
-        "Days are the practice of the trade with no published source; the owner's manual tells how this vehicle does it.",
-    ));
-    out
+/// The days backwards from a visit in sentences.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Days {
+    /// When to begin, or that there is nothing to plan.
+    pub lead: String,
+    /// What takes days.
+    pub parts: Vec<String>,
+    /// When to look again, whether it is late, what the days rest on.
+    pub after: Vec<String>,
 }
 
-/// The same as JSON.
+/// The days backwards from a visit in sentences; `read_on` is the day of the snapshot, where it says one.
+#[must_use]
+pub fn in_words(schedule: Option<&Schedule>, read_on: Option<Date>) -> Days {
+    let Some(Schedule { parts, days, begin, look_again, visit }) = schedule else {
+        let lead = "There is nothing to plan backwards: no plan, or one that turns on more.".to_owned();
+        return Days { lead, parts: Vec::new(), after: Vec::new() };
+    };
+    let part = |(what, many): &(String, i64)| format!("{many} {}: {what}", if *many == 1 { "day" } else { "days" });
+    let late = read_on.filter(|read_on| begin < read_on).map(|read_on| {
+        format!(
+            "The vehicle was read on {read_on}: that is late. Begin at once, or take a later visit if the law lets you."
+        )
+    });
+    let look = format!("Look again with a reader on {look_again}; go only if it is done.");
+    let rests_on = "Days are the practice of the trade with no published source; the owner's manual tells how this vehicle does it.";
+    Days {
+        lead: format!("For a visit on {visit}: begin on {begin}, {days} days before."),
+        parts: parts.iter().map(part).collect(),
+        after: std::iter::once(look).chain(late).chain([rests_on.to_owned()]).collect(),
+    }
+}
+
+impl Days {
+    /// As text of eighty columns.
+    #[must_use]
+    pub fn text(&self) -> String {
+        let mut out = wrapped("", Some(2), &self.lead);
+        self.parts.iter().for_each(|line| out.push_str(&wrapped("  - ", None, line)));
+        self.after.iter().for_each(|line| out.push_str(&wrapped("  ", Some(2), line)));
+        out
+    }
+}
+
+/// The answer of `next` as JSON, with the days backwards from a visit.
+#[must_use]
+pub fn answer(told: &Told<'_>, by: Date) -> serde_json::Value {
+    let mut value = plan_form::json(told);
+    if let Some(object) = value.as_object_mut() {
+        let days = schedule(told, by).map_or(serde_json::Value::Null, |days| json(&days));
+        object.insert("schedule".to_owned(), days);
+    }
+    value
+}
+
+/// A plan in days as JSON.
 #[must_use]
 pub fn json(schedule: &Schedule) -> serde_json::Value {
     let parts = schedule.parts.iter().map(|(what, days)| serde_json::json!({"what": what, "days": days}));

@@ -221,7 +221,7 @@ fn stands(prospect: &Prospect, ruling: &Ruling, shown: &BranchShown, told: Provi
             let word = match (list.is_empty() && prospect.branches.len() == 1, ruling.class, goal) {
                 (true, Class::Fail, _) => "Fails as it stands",
                 (true, Class::Reject, _) => "Turned away as it stands",
-                (true, Class::OtherTest, Class::Pass | Class::Conditional) => "Another test as it stands",
+                (true, Class::OtherTest, Class::Pass | Class::Conditional) => "Goes to another test as it stands",
                 (true, Class::Conditional, Class::Pass) => "Passes for now, on conditions, as it stands",
                 _ => no_pass(goal),
             };

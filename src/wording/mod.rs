@@ -3,5 +3,6 @@
 
 pub mod headline;
 pub mod plan;
+pub mod recorded;
 pub mod words;
 pub mod wrap;

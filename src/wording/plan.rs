@@ -300,7 +300,7 @@ fn plans_text(told: &Told<'_>, plans: &[Plan], several: bool, out: &mut String) 
     }
     if plans.len() > MOST_TOLD {
         let more = plans.len() - MOST_TOLD;
-        let text = format!("There are {more} more as quick; `--format json` tells them all.");
+        let text = format!("There are {more} more as quick; as JSON all are told.");
         out.push_str(&wrapped("\n  ", Some(2), &text));
     }
 }

@@ -172,12 +172,21 @@ fn becomes(outcome: &str) -> String {
 /// An outcome by its name, as a thing that may come of it: `a pass`.
 #[must_use]
 pub fn outcome(name: &str) -> String {
-    match name {
-        "pass" => "a pass".to_owned(),
-        "reject" => "being turned away".to_owned(),
-        "fail" => "a fail".to_owned(),
-        "not-subject" => "no test here".to_owned(),
-        other => other.to_owned(),
+    let class = Class::ALL.iter().find(|class| class.word() == name);
+    class.map_or_else(|| name.to_owned(), |class| result(*class).to_owned())
+}
+
+/// An outcome by its class, as a thing that may come of it.
+#[must_use]
+pub fn result(class: Class) -> &'static str {
+    match class {
+        Class::Pass => "a pass",
+        Class::Conditional => "a pass for now, on conditions",
+        Class::OtherTest => "another test",
+        Class::Reject => "being turned away",
+        Class::Fail => "a fail",
+        Class::NotSubject => "no test here",
+        Class::NoLaw | Class::Undecided => "no result",
     }
 }
 

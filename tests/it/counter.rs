@@ -259,3 +259,126 @@ fn the_nearest_word_is_named(#[case] document: &str, #[case] words: &str) {
     assert_eq!(output.status.code(), Some(2));
     assert!(err.contains(words), "{err}");
 }
+
+// A recorded result is told alike as text, as JSON and on the page, and a recorded ruling with it replays. That it follows
+// surely, perhaps or not is counted by hand: of the wagon every outcome is reject, of the pickup pass, reject and fail are open.
+#[rstest]
+#[case::follows("reject", "wagon-3", "surely")]
+#[case::does_not("pass", "wagon-3", "no")]
+#[case::perhaps("fail", "pickup-9", "perhaps")]
+fn a_recorded_result_is_told_in_every_form(#[case] result: &str, #[case] vehicle: &str, #[case] follows: &str) {
+    let path = format!("examples/larkspur/{vehicle}.json");
+    let run = |format: &str| {
+        let arguments = ["judge", "--program", "us-model", "--recorded", result, "--format", format, &path];
+        String::from_utf8(command(&arguments).output().unwrap().stdout).unwrap()
+    };
+    let (line, html) = (run("json"), run("html"));
+    let (_, text) = told(&["judge", "--program", "us-model", "--recorded", result, &path]);
+    let value: serde_json::Value = serde_json::from_str(&line).unwrap();
+    let recorded = &value["recorded"];
+    assert_eq!((recorded["class"].as_str(), recorded["follows"].as_str()), (Some(result), Some(follows)), "{recorded}");
+    let sentences = |key: &str| recorded[key].as_array().unwrap().iter().map(|it| it.as_str().unwrap().to_owned());
+    let all: Vec<String> =
+        sentences("by").chain(sentences("ask")).chain([recorded["says"].as_str().unwrap().to_owned()]).collect();
+    assert_eq!(sentences("ask").count() == 0, follows == "surely", "{recorded}");
+    let plain = html.replace("&#x2f;", "/").replace("&#x27;", "'").replace("&quot;", "\"");
+    for sentence in all {
+        assert!(text.contains(&sentence) && plain.contains(&sentence), "{sentence}\n{text}\n{plain}");
+    }
+    assert!(html.contains("What the station recorded"));
+    // Without one told, nothing is said of it, and the ruling is the same but for its digest.
+    let without = command(&["judge", "--program", "us-model", "--format", "json", &path]).output().unwrap().stdout;
+    let mut without: serde_json::Value = serde_json::from_slice(&without).unwrap();
+    let mut with = value.clone();
+    with.as_object_mut().unwrap().remove("recorded");
+    for value in [&mut without, &mut with] {
+        value["digest"].as_object_mut().unwrap().remove("record");
+    }
+    assert_eq!(with, without);
+    let replayed = crate::process::run_with_input(command(&["replay", "-"]), line.as_bytes());
+    assert_eq!(replayed.status.code(), Some(0), "{}", String::from_utf8_lossy(&replayed.stdout));
+    // Changed to another result and sealed anew, it is told what that would have come to.
+    let other = line.replace(&format!("\"follows\":\"{follows}\""), "\"follows\":\"x\"");
+    let replayed = crate::process::run_with_input(command(&["replay", "-"]), other.as_bytes());
+    let out = String::from_utf8(replayed.stdout).unwrap();
+    assert!(replayed.status.code() == Some(1) && out.contains("recorded.follows"), "{out}");
+}
+
+// Every class has one sentence, and every kind of headline one state: the tables of docs/plan.md against the code.
+#[test]
+fn one_verdict_in_every_form() {
+    use wherefore::internals::{program::Class, record::plan_form, ruling::HeadlineKind, wording::words};
+    let page = std::fs::read_to_string(format!("{}/docs/plan.md", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let part = page.split("## One verdict in every form").nth(1).unwrap().split("\n## ").next().unwrap();
+    let rows: Vec<Vec<&str>> = part
+        .lines()
+        .filter(|line| line.starts_with("| `") && !line.contains("`class` |") && !line.contains("`kind` |"))
+        .map(|line| line.trim_matches('|').split('|').map(|cell| cell.trim().trim_matches('`')).collect())
+        .collect();
+    let (classes, kinds): (Vec<_>, Vec<_>) = rows.into_iter().partition(|row| row.len() == 3);
+    let wanted: Vec<Vec<&str>> = Class::ALL
+        .iter()
+        .map(|class| vec![class.word(), words::class_sentence(*class), words::result(*class)])
+        .collect();
+    let sorted = |mut rows: Vec<Vec<&'static str>>| {
+        rows.sort_unstable();
+        rows
+    };
+    let own = |rows: Vec<Vec<&str>>| -> Vec<Vec<&'static str>> {
+        rows.into_iter().map(|row| row.into_iter().map(|it| &*it.to_owned().leak()).collect()).collect()
+    };
+    assert_eq!(sorted(own(classes)), sorted(wanted));
+    let wanted = HeadlineKind::ALL.map(|(kind, word)| vec![word, plan_form::state_of(kind)]).to_vec();
+    assert_eq!(sorted(own(kinds)), sorted(wanted));
+}
+
+// The day of a visit is asked for in the same forms everywhere, and is never mixed up with the date of the law.
+#[rstest]
+#[case::as_people_write(&["judge", "--as-of", "11/25/2026"], None)]
+#[case::no_date(&["judge", "--as-of", "soon"], Some("--as-of: \"soon\" is no date"))]
+#[case::not_that_date(&["judge", "--date", "2026-11-25"], Some("the date of the visit stands in the snapshot"))]
+#[case::all_is_for_judge(&["next", "--program", "all"], Some("`judge` takes `--program all`"))]
+#[case::no_program_file(&["judge", "--program", "README.md"], Some("README.md: is there, but is no program file"))]
+#[case::a_folder(&["judge", "--program", "policies/us"], Some("--rules takes a folder"))]
+fn the_same_is_given_the_same_way(#[case] arguments: &[&str], #[case] refused: Option<&str>) {
+    let program: &[&str] = if arguments.contains(&"--program") { &[] } else { &["--program", "us-model"] };
+    let (code, text) = told(&[arguments, program, &["examples/larkspur/van-7.json"]].concat());
+    match refused {
+        Some(words) => assert!(code == Some(2) && text.contains(words), "{text}"),
+        None => {
+            let wanted =
+                told(&["judge", "--program", "us-model", "--as-of", "2026-11-25", "examples/larkspur/van-7.json"]);
+            assert_eq!((code, text), wanted);
+        }
+    }
+}
+
+// A tree of questions goes to the file of --out, as the results of every command do.
+#[test]
+fn a_tree_is_written_to_a_file() {
+    let out = std::env::temp_dir().join(format!("wherefore-tree-{}.svg", std::process::id()));
+    let path = out.to_str().unwrap();
+    let ask = ["ask", "--program", "us-il", "--format", "svg", "--out", path, "examples/larkspur/pickup-9.json"];
+    let (code, text) = told(&ask);
+    let written = std::fs::read_to_string(&out);
+    let again = told(&ask);
+    std::fs::remove_file(&out).unwrap();
+    assert!(code == Some(3) && text.contains("The results are in"), "{text}");
+    assert!(written.unwrap().starts_with("<svg"));
+    assert!(again.0 == Some(2) && again.1.contains("give --force"), "{}", again.1);
+}
+
+// The days backwards from a visit stand on the page too.
+#[test]
+fn a_plan_in_days_has_a_page() {
+    let plan = |format: &str| {
+        let arguments =
+            ["next", "--program", "us-ca", "--by", "2026-12-20", "--format", format, "examples/larkspur/wagon-3.json"];
+        told(&arguments).1
+    };
+    let (text, html, json) = (plan("text"), plan("html"), plan("json"));
+    for words in ["begin on 2026-12-15, 5 days before", "1 day: a night of standing cold first (evaporative)"] {
+        assert!(text.contains(words) && html.contains(words), "{html}");
+    }
+    assert!(json.contains("\"begin\":\"2026-12-15\""), "{json}");
+}

@@ -332,3 +332,71 @@ fn names_are_told_in_plain_words() {
     // What a trouble code means on a vehicle is for those who repair it.
     assert_eq!((programs.explain_json("P0420"), programs.explain_json("catalist")), (None, None));
 }
+
+/// What a form needs of a program: what may be taken, each of which the program takes; what a station can record, each of which
+/// a request takes. Of each monitor the engines: service $01 PID $01 has three continuous ones of both, and EGR/VVT in both
+/// tables; seven of spark alone in that of B3 = 0, five of compression alone in that of B3 = 1 (the digest of vehicle data, 1.2).
+#[test]
+fn forms_are_made_of_what_the_library_tells() {
+    let programs = Programs::built_in();
+    let mut taken = 0;
+    for id in programs.ids() {
+        let program = programs.get(&id).unwrap();
+        let form: Value = serde_json::from_str(&program.to_json()).unwrap();
+        for take in form["takes"].as_array().unwrap() {
+            for value in take["values"].as_array().unwrap() {
+                let (name, value) = (take["name"].as_str().unwrap(), value["value"].as_str().unwrap());
+                let ruling = program.judge_with(&dated(), &Request::new().take(name, value)).unwrap();
+                let json: Value = serde_json::from_str(&ruling.to_json()).unwrap();
+                assert_eq!(json["takes"][name], json!(value), "{id}");
+                taken += 1;
+            }
+            let named = take["taken"].as_str();
+            let there = |value: &Value| value["value"].as_str() == named;
+            assert!(named.is_none() || take["values"].as_array().unwrap().iter().any(there), "{id}: {take}");
+        }
+        for result in form["results"].as_array().unwrap() {
+            let request = Request::from_json(&json!({"recorded": result["class"]}).to_string()).unwrap();
+            assert_eq!(json!(request), json!({"recorded": result["class"]}));
+            let ruling = program.judge_with(&dated(), &request).unwrap();
+            let json: Value = serde_json::from_str(&ruling.to_json()).unwrap();
+            assert_eq!(json["recorded"]["class"], result["class"], "{id}");
+        }
+    }
+    assert!(taken > 50, "{taken}");
+    let facts: Value = serde_json::from_str(&wherefore::facts_json()).unwrap();
+    let mut counted = std::collections::BTreeMap::new();
+    for fact in facts["facts"].as_array().unwrap() {
+        let is_monitor = fact["key"].as_str().unwrap().starts_with("monitors.");
+        assert_eq!(is_monitor, fact["engines"].is_array() && fact["spoken"].is_string(), "{fact}");
+        if is_monitor {
+            *counted.entry(fact["engines"].to_string()).or_insert(0) += 1;
+        }
+    }
+    let wanted = [(r#"["compression"]"#, 5), (r#"["spark","compression"]"#, 4), (r#"["spark"]"#, 7), ("[]", 16)];
+    assert_eq!(counted, wanted.map(|(engines, many)| (engines.to_owned(), many)).into());
+}
+
+/// A plan backwards from a visit is the one for that day, with its days, in every form of it.
+#[test]
+fn a_plan_backwards_from_a_visit() {
+    let wagon = std::fs::read(format!("{}/examples/larkspur/wagon-3.json", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let wagon = Snapshot::from_json(&wagon).unwrap();
+    let program = Programs::built_in().get("us-ca").unwrap();
+    let visit = Date::constant(2026, 12, 20);
+    let plan = program.next_by(&wagon, &Request::new(), Class::Pass, visit).unwrap();
+    let json: Value = serde_json::from_str(&plan.to_json()).unwrap();
+    let brief: Value = serde_json::from_str(&plan.brief_json()).unwrap();
+    // By hand in tests/it/counter.rs: five days.
+    assert_eq!((&json["schedule"]["begin"], &json["as_of"]), (&json!("2026-12-15"), &json!("2026-12-20")));
+    assert!(brief["days"]["lead"].as_str().unwrap().contains("begin on 2026-12-15"), "{brief}");
+    let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for text in [flat(plan.to_string()), flat(plan.to_text_in_full())] {
+        assert!(
+            text.contains("begin on 2026-12-15") && text.contains("Look again with a reader on 2026-12-18"),
+            "{text}"
+        );
+    }
+    let without = program.next(&wagon, &Request::new(), Class::Pass).unwrap();
+    assert!(!without.to_json().contains("schedule") && !without.to_string().contains("begin on"));
+}

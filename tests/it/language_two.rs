@@ -225,6 +225,7 @@ fn a_change_is_told_from_its_day(#[case] date: &str, #[case] fuel: &str, #[case]
         takes: Vec::new(),
         certificate: None,
         prospect: None,
+        recorded: None,
     };
     let json = json_value(&record);
     assert_eq!(json["may_turn"], told == 1);

@@ -47,7 +47,13 @@ fn of_text(text: &str) -> (Arc<Program>, BTreeMap<String, String>) {
 }
 
 fn request(case: &Case, known_on: Option<wherefore::internals::model::Date>) -> Request {
-    Request { as_of: case.facts.test_date(), known_on, takes: case.takes.clone(), certificate: true, brief: false }
+    Request {
+        as_of: case.facts.test_date(),
+        known_on,
+        takes: case.takes.clone(),
+        certificate: true,
+        ..Request::default()
+    }
 }
 
 /// The record of a worked case, as one line of JSON.

@@ -23,8 +23,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 pub(crate) fn run(args: &Ask) -> Exit {
-    let tree = args.tree || args.format == TreeFormat::Svg;
-    match if tree { tree_of(args) } else { asked(args) } {
+    match if args.is_tree() { tree_of(args) } else { asked(args) } {
         Ok(exit) => exit,
         Err(messages) => {
             messages.iter().for_each(|message| print::error(message));
@@ -143,10 +142,12 @@ fn keep(interview: &Interview<'_>, document: &Document, args: &Ask) {
 fn date_of_visit(lines: &Lines, snapshot: &mut Snapshot, has_law: bool) -> bool {
     let today = jiff::ZonedDateTime::now().date();
     let how = format!(
-        "  {} ({today}), or a date such as 2026-11-25, 11/25/2026 or 25 Nov 2026{}",
+        "{} ({today}), or a date such as 2026-11-25, 11/25/2026 or 25 Nov 2026{}",
         if lines.is_terminal { "Enter for today" } else { "today" },
         if has_law { "; ? where it is not known" } else { "" }
     );
+    let how = wrap::wrapped("  ", Some(2), &how);
+    let how = how.trim_end();
     print::message(&format!("On what date is the test? (visit)\n{how}"));
     loop {
         let Some(line) = lines.next() else {

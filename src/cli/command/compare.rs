@@ -7,6 +7,7 @@ use super::judge::drawn_errors;
 use crate::analysis;
 use crate::catalog::{BuiltIn, Catalog, Entry, Files};
 use crate::cli::args::{Compare, RulingFormat};
+use crate::cli::progress::Progress;
 use crate::cli::rules::Disk;
 use crate::cli::{Exit, files, print};
 use crate::model::Date;
@@ -73,7 +74,9 @@ fn compared(args: &Compare) -> Result<Found, Vec<String>> {
     if let Some(with) = &args.with {
         known_change(&second.program, with).map_err(one)?;
     }
+    let progress = Progress::of("comparing", None);
     let runs = report::runs(&first, &second, as_of).map_err(one)?;
+    drop(progress);
     let equal = runs.iter().all(|run| run.changes.is_empty());
     let compared =
         Compared { format: FORMAT.to_owned(), first: first_named.clone(), second: second_named.clone(), equal, runs };

@@ -48,7 +48,11 @@ fn is_file(text: &str) -> bool {
 /// The id of a program that was given, which may be a file.
 pub(super) fn id_of_file(text: &str) -> Result<String, String> {
     if !is_file(text) {
-        return Ok(text.to_owned());
+        // No id holds one of these, so a path was meant.
+        let is_path = text.contains(['/', '\\', '.']) && Path::new(text).exists();
+        let says =
+            || format!("{text}: is there, but is no program file, `NAME.wherefore`; --rules takes a folder of them");
+        return if is_path { Err(says()) } else { Ok(text.to_owned()) };
     }
     let content = files::read_text(Path::new(text))?;
     program_line(&content).map(|(_, id)| id).ok_or_else(|| format!("{text}: no program is there"))

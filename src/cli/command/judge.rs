@@ -75,6 +75,9 @@ pub(super) fn single_on(args: &Judge, by: Option<Date>, read_on: &mut Option<Dat
 pub(super) fn single_program(args: &Judge) -> Result<(Asked, Request), Vec<String>> {
     let one = |message: String| vec![message];
     let request = request(args)?;
+    if args.program.iter().any(|id| id == "all") {
+        return Err(one("here one program is wanted; `judge` takes `--program all`".to_owned()));
+    }
     let disk = Disk::of(args.law.rules.iter().chain(&program_files(&args.program))).map_err(one)?;
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
@@ -193,10 +196,8 @@ fn request(args: &Judge) -> Result<Request, Vec<String>> {
     let takes = takes(&args.law.take, &mut faults);
     let brief = args.format == RulingFormat::Text && args.program.iter().any(|id| id == "all");
     let certificate = args.certificate;
-    if args.recorded.is_some() && args.format != RulingFormat::Text {
-        faults.push("--recorded prints text; leave --format out".to_owned());
-    }
-    if faults.is_empty() { Ok(Request { as_of, known_on, takes, certificate, brief }) } else { Err(faults) }
+    let recorded = args.recorded.map(class_of);
+    if faults.is_empty() { Ok(Request { as_of, known_on, takes, certificate, recorded, brief }) } else { Err(faults) }
 }
 
 /// The readings and values that are taken.
@@ -363,7 +364,7 @@ fn tell(args: &Judge, records: &[Record], number: Option<usize>) {
             } else {
                 in_brief(records);
             }
-            recorded(args, records);
+            recorded(records);
         }
     }
 }
@@ -393,11 +394,11 @@ fn in_brief(records: &[Record]) {
 }
 
 /// What a recorded result comes to, after each ruling.
-fn recorded(args: &Judge, records: &[Record]) {
-    let Some(class) = args.recorded.map(class_of) else { return };
+fn recorded(records: &[Record]) {
     for record in records {
+        let Some(told) = record.recorded() else { continue };
         let lead = if records.len() > 1 { format!("\n{}\n", record.ruling.program) } else { "\n".to_owned() };
-        print::data(&format!("{lead}{}", crate::report::recorded::text(&record.ruling, class)));
+        print::data(&format!("{lead}{}", told.text()));
     }
 }
 

@@ -23,15 +23,17 @@ pub(super) mod replay;
 pub(super) mod shell;
 mod snapshots;
 
+use crate::document::answer::iso;
 use crate::document::parse_date;
 use crate::model::Date;
 
-/// The day that an option gives.
+/// The day that an option gives, as documents write it or as people do.
 ///
 /// # Errors
 /// With a sentence that names the option.
 fn date(name: &str, text: &str) -> Result<Date, String> {
-    parse_date(text).ok_or_else(|| format!("{name}: \"{text}\" is no date; write year, month and day: 2026-11-25"))
+    let read = parse_date(text).or_else(|| parse_date(&iso(text)?));
+    read.ok_or_else(|| format!("{name}: \"{text}\" is no date; write year, month and day: 2026-11-25"))
 }
 
 /// Most stretches of lines that a note names.

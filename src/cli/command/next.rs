@@ -7,8 +7,6 @@ use super::judge::{Single, single_on};
 use crate::cli::args::{Goal, RulingFormat, Vehicle};
 use crate::cli::progress::Progress;
 use crate::cli::{Exit, print};
-use crate::document::answer::iso;
-use crate::model::Date;
 use crate::program::Class;
 use crate::record::plan_form;
 use crate::report::brief::{self, Purpose};
@@ -16,7 +14,6 @@ use crate::report::{page, schedule};
 use crate::ruling::{HeadlineKind, prospect};
 use crate::wording::headline::Provisos;
 use crate::wording::plan;
-use crate::wording::plan::Told;
 
 pub(crate) fn run(args: &Vehicle) -> Exit {
     match found(args) {
@@ -29,7 +26,7 @@ pub(crate) fn run(args: &Vehicle) -> Exit {
 }
 
 fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
-    let by = args.by.as_deref().map(|text| date("--by", &iso(text).unwrap_or_else(|| text.to_owned()))).transpose();
+    let by = args.by.as_deref().map(|text| date("--by", text)).transpose();
     let by = by.map_err(|fault| vec![fault])?;
     let mut read_on = None;
     let progress = Progress::of("looking for a plan", None);
@@ -54,20 +51,21 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
     let Some(told) = record.told(provisos) else {
         return Err(one("there is no plan".to_owned()));
     };
+    let days = by.map(|by| schedule::in_words(schedule::schedule(&told, by).as_ref(), read_on));
     match args.format {
         RulingFormat::Text if args.full => print::data(&plan::text(&told)),
         RulingFormat::Text => print::parts(&brief::brief(&record.ruling, Some(&told), Purpose::Next).parts()),
-        RulingFormat::Json => print::data(&format!("{}\n", json(&told, by))),
-        RulingFormat::Html => match page::in_brief(std::slice::from_ref(&record), Purpose::Next) {
+        RulingFormat::Json => {
+            let answer = by.map_or_else(|| plan_form::json(&told), |by| schedule::answer(&told, by));
+            print::data(&format!("{answer}\n"));
+        }
+        RulingFormat::Html => match page::plan(&record, days.as_ref()) {
             Ok(page) => print::data(&page),
             Err(error) => return Err(one(format!("the page cannot be drawn: {error}"))),
         },
     }
-    if let (Some(by), RulingFormat::Text) = (by, args.format) {
-        match schedule::schedule(&told, by) {
-            Some(days) => print::data(&format!("\n{}", schedule::text(&days, read_on))),
-            None => print::data("\nThere is nothing to plan backwards: no plan, or one that turns on more.\n"),
-        }
+    if let (Some(days), RulingFormat::Text) = (days, args.format) {
+        print::data(&format!("\n{}", days.text()));
     }
     Ok(match kind {
         HeadlineKind::Passes | HeadlineKind::PassesProvided | HeadlineKind::NotAsked | HeadlineKind::NoLaw => {
@@ -79,14 +77,4 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
         }
         HeadlineKind::ReadFirst | HeadlineKind::ByCase | HeadlineKind::CannotSay => Exit::Undecided,
     })
-}
-
-/// The answer as JSON, with the days backwards from a visit.
-fn json(told: &Told<'_>, by: Option<Date>) -> serde_json::Value {
-    let mut value = plan_form::json(told);
-    if let (Some(by), Some(object)) = (by, value.as_object_mut()) {
-        let days = schedule::schedule(told, by).map_or(serde_json::Value::Null, |days| schedule::json(&days));
-        object.insert("schedule".to_owned(), days);
-    }
-    value
 }
