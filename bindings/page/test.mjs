@@ -57,7 +57,7 @@ const choose = (selector, wanted) => page.$eval(selector, (select, wanted) => {
 /** Opens what is one step away, and waits until it is filled: what grows moves what stands below it. */
 async function unfold(name) {
   await page.click(`#d-${name} > summary`);
-  await page.waitForSelector(`#d-${name} > div > *`, { visible: true });
+  await page.waitForSelector(`#d-${name} > .filled > *`, { visible: true });
 }
 async function fill(selector, written) {
   await page.$eval(selector, (input) => { input.value = ""; });
@@ -98,14 +98,13 @@ test("worked cases of every program, loaded as files, are ruled on as by the com
   const told = await page.evaluate((lines) => {
     const rows = [];
     for (const line of lines) {
-      // As the page does: the program chosen, the snapshot loaded, the ruling of the form as it then stands.
-      const part = wherefore.page.programs.get(line.program).toJSON().part;
-      const asks = Object.keys(line.request).length > 0;
-      if (part || asks) {
+      // As the page does: the program chosen, the snapshot loaded, what is asked beside it, the ruling of the form as it then stands.
+      if (wherefore.page.programs.get(line.program).toJSON().part) {
         rows.push([wherefore.page.programs.get(line.program).judge(line.snapshot, line.request).json(), true]);
         continue;
       }
       wherefore.page.load(JSON.stringify(line.snapshot));
+      wherefore.page.asked = { takes: {}, ...line.request };
       wherefore.page.choose(line.program);
       rows.push([wherefore.page.record, false]);
     }
@@ -113,8 +112,9 @@ test("worked cases of every program, loaded as files, are ruled on as by the com
   }, lines);
   const bad = lines.filter((line, place) => told[place][0] !== line.ruling).map((line) => `${line.program}: ${line.case}`);
   assert.deepEqual(bad, []);
-  // Most go through the form; the others ask beside the vehicle what the page does not ask.
+  // All go through the form but those of parts, which rule on nothing by themselves and are not in the list.
   assert.ok(told.filter(([, beside]) => !beside).length > 350);
+  assert.ok(lines.some((line, place) => !told[place][1] && Object.keys(line.request).length > 0));
   await close();
 });
 
@@ -263,7 +263,7 @@ test("the plan, the other programs, the clauses and plain words are the command 
   await page.waitForFunction(() => /\d+ programs\./.test(document.querySelector("#d-others").innerText), { timeout: 120000 });
   const path = file("examples/larkspur/wagon-3.json");
   const next = words(shown(["next", "--program", "us-model", path]));
-  for (const step of await page.$$eval("#d-next > div > ol > li", (all) => all.map((one) => one.innerText))) assert.ok(next.includes(words(step)), step);
+  for (const step of await page.$$eval("#d-next > .filled > ol > li", (all) => all.map((one) => one.innerText))) assert.ok(next.includes(words(step)), step);
   assert.equal(words(await page.$eval("#d-next pre", (pre) => pre.textContent)), words(shown(["next", "--full", "--program", "us-model", path])));
   const table = await page.$$eval("#d-others tbody tr", (rows) => rows.map((row) => [...row.cells].map((cell) => cell.innerText)));
   const lines = words(shown(["judge", "--program", "all", path]));
@@ -310,6 +310,98 @@ test("a snapshot saved and loaded is the same, and what the form cannot show sta
   assert.equal(await record(), before);
   await close();
 });
+
+test("which law, what a station recorded, and the day of a visit are asked, and answered as by the command line", async () => {
+  await open("us-model");
+  await page.evaluate((held) => wherefore.page.load(held), wagon);
+  const path = file("examples/larkspur/wagon-3.json");
+  await page.$eval("[data-group^='Which law']", (group) => { group.open = true; });
+  const day = (id, date) => page.$eval(id, (input, date) => { input.value = date; input.dispatchEvent(new Event("change")); }, date);
+  const judge = (...more) => shown(["judge", "--program", "us-model", "--format", "json", ...more, path]).trimEnd();
+  await day("#a-as_of", "2020-03-01");
+  await day("#a-known_on", "2026-11-26");
+  assert.equal(await record(), judge("--as-of", "2020-03-01", "--known-on", "2026-11-26"));
+  assert.match(await text("#answer .about"), /law of 2020-03-01 as published by 2026-11-26/);
+  // Every question and option of the program stands there with its readings and values; one taken is taken as on the command line.
+  const takes = await page.evaluate(() => wherefore.page.form.takes);
+  assert.ok(takes.length > 0);
+  for (const { name, values } of takes) {
+    assert.equal((await page.$$eval(`#a-take-${name} option`, (all) => all.length)), values.length + 1);
+    for (const { value } of values) {
+      await page.select(`#a-take-${name}`, value);
+      assert.equal(await record(), judge("--as-of", "2020-03-01", "--known-on", "2026-11-26", "--take", `${name}=${value}`), `${name}=${value}`);
+    }
+    await page.select(`#a-take-${name}`, "");
+  }
+  await day("#a-as_of", "");
+  await day("#a-known_on", "");
+  // The group stays open, and after the visit the same is told as in the terminal.
+  const results = await page.$$eval("#a-recorded option", (all) => all.map((one) => one.value).filter(Boolean));
+  assert.ok(results.includes("reject") && results.includes("not-subject") && !results.includes("undecided"), results.join(" "));
+  for (const result of results) {
+    await page.select("#a-recorded", result);
+    assert.equal(await record(), judge("--recorded", result));
+    const printed = words(shown(["judge", "--program", "us-model", "--recorded", result, path]));
+    const told = await page.evaluate(() => [...document.querySelectorAll("#answer h3")].find((one) => one.textContent === "What the station recorded").nextElementSibling.textContent);
+    assert.ok(printed.includes(words(told)) && told.startsWith("Recorded: "), told);
+  }
+  await page.click("#clear");
+  await page.evaluate((held) => wherefore.page.load(held), wagon);
+  assert.equal(await record(), judge());
+  // Backwards from a visit: the law of that day, and its days.
+  await unfold("next");
+  await day("#by", "2026-12-20");
+  const printed = words(shown(["next", "--program", "us-model", "--by", "2026-12-20", path]));
+  const days = await page.$$eval("#d-next > .filled > h3 ~ :is(p, ul)", (all) => all.flatMap((one) => (one.matches("ul") ? [...one.children].map((item) => item.innerText) : [one.innerText])));
+  assert.ok(days.length > 4 && days.some((line) => line.includes("begin on")), days.join("\n"));
+  for (const line of days) assert.ok(printed.includes(words(line)), line);
+  await close();
+});
+
+test("a VIN that was read on the vehicle is compared with the one in the messages", async () => {
+  await open("us-ca");
+  const capture = file("tests/decode/obdb/capture.log");
+  for (const vin of ["1M8GDM9AXKP042788", "no vin"]) {
+    await page.click("#clear");
+    await page.$eval("#k-visit-date", (input) => { input.value = "2026-11-25"; input.dispatchEvent(new Event("change")); });
+    await page.click("[data-way=paste]");
+    await fill("#vin", vin);
+    await page.$eval("#messages", (area, held) => { area.value = held; }, readFileSync(capture, "utf8"));
+    await page.click("#read");
+    assert.deepEqual(await doc(), JSON.parse(command("decode", capture, "--date", "2026-11-25", "--vin", vin)), vin);
+  }
+  await close();
+});
+
+/** The five transcripts: what a person reads, whole. The same vehicles as in the terminal's, `tests/it/counter.rs`. */
+const transcripts = [
+  ["1-allowance-used-up", "us-model", "examples/larkspur/van-7.json"],
+  ["2-reject", "us-model", "examples/larkspur/wagon-3.json"],
+  ["3-a-look-is-missing", "us-il", "examples/larkspur/pickup-9.json"],
+  ["4-lamp-and-code", "us-ny", "tests/counter/lamp.json"],
+  ["5-another-test", "us-co", "tests/counter/old.json"],
+];
+for (const [name, program, vehicle] of transcripts) {
+  test(`transcript ${name}`, async () => {
+    await open(program, { width: 390, height: 844 });
+    await page.evaluate((held) => wherefore.page.load(held), readFileSync(file(vehicle), "utf8"));
+    await unfold("next");
+    const read = await page.evaluate(() => {
+      const shown = [...document.querySelectorAll("#ruling :is(h2, h3, p, li, summary)")].filter((one) => one.checkVisibility() && one.innerText.trim() !== "" && one.querySelector("input") === null);
+      return shown.map((one) => {
+        // Of a list's line its own words; what stands below it comes next.
+        const own = [...one.childNodes].filter((child) => !(child instanceof Element && child.matches("ul, ol, p"))).map((child) => child.textContent).join(" ").replace(/\s+/g, " ").trim();
+        const place = one.matches("li") ? [...one.parentElement.children].indexOf(one) + 1 : 0;
+        const lead = one.matches("h2") ? "## " : one.matches("h3") ? "### " : one.matches("summary") ? "[+] " : one.matches("ol > li") ? `${place}. ` : one.matches("li") ? "- " : one.matches("li > p") ? "   " : "";
+        return lead + own;
+      }).join("\n");
+    });
+    const path = file(`tests/counter/page-${name}.txt`);
+    if (process.env.WHEREFORE_BLESS) writeFileSync(path, `${read}\n`);
+    assert.equal(`${read}\n`, readFileSync(path, "utf8"));
+    await close();
+  });
+}
 
 test("keyboard, screen reader and a phone's width", async () => {
   await open("us-model", { width: 390, height: 844 });
@@ -360,6 +452,18 @@ test("on paper: the ruling, the plan where it stands open, and what was told", a
     await page.emulateMediaType(null);
     await close();
   }
+  // The fullest: after the visit, with the plan backwards from the next one; its steps are told once.
+  await open("us-ny");
+  await page.evaluate((held) => { wherefore.page.load(held); wherefore.page.ask({ recorded: "pass" }); }, readFileSync(file("tests/counter/lamp.json"), "utf8"));
+  await unfold("next");
+  await page.$eval("#by", (input) => { input.value = "2026-12-20"; input.dispatchEvent(new Event("change")); });
+  const full = Buffer.from(await page.pdf({ format: "letter", path: pictures ? `${pictures}/page-full.pdf` : undefined })).toString("latin1");
+  assert.ok(full.match(/\/Type\s*\/Page\b/g).length <= 2);
+  await page.emulateMediaType("print");
+  const paper = await page.evaluate(() => document.body.innerText);
+  assert.equal(paper.match(/find and repair the fault/g).length, 1);
+  assert.match(paper, /What the station recorded[^]*Backwards from the visit[^]*begin on 2026-12-10/);
+  await close();
 });
 
 test("first ruling and those after it", async () => {

@@ -154,7 +154,7 @@ fn a_plan_is_laid_out_backwards_from_the_visit() {
 #[rstest]
 #[case::follows("reject", "wagon-3", "It follows from the facts")]
 #[case::does_not("fail", "van-7", "It does not follow from the facts as they were given: they lead to a pass")]
-#[case::perhaps("fail", "pickup-9", "It may follow by")]
+#[case::perhaps("fail", "pickup-9", "It may follow, by one of these; what was given does not settle it.")]
 fn a_recorded_result_is_held_against_the_facts(#[case] result: &str, #[case] vehicle: &str, #[case] words: &str) {
     let path = format!("examples/larkspur/{vehicle}.json");
     let (_, text) = told(&["judge", "--program", "us-model", "--recorded", result, &path]);

@@ -161,7 +161,8 @@ impl Program {
         self.inner.judge_with(&snapshot.inner, &request).map(Ruling::of).map_err(|error| refused(&error))
     }
 
-    /// The least that leads to a pass; `goal` is `pass`, `conditional` or `other-test`.
+    /// The least that leads to a pass; `goal` is `pass`, `conditional` or `other-test`. With `by`, the day of a visit, by the law
+    /// of that day and with the days backwards from it.
     pub fn next(
         &self,
         #[wasm_bindgen(unchecked_param_type = "Vehicle | Snapshot | string")] vehicle: &JsValue,
@@ -169,10 +170,15 @@ impl Program {
             String,
         >,
         #[wasm_bindgen(unchecked_optional_param_type = "Request")] asked: Option<Object>,
+        #[wasm_bindgen(unchecked_optional_param_type = "string")] by: Option<String>,
     ) -> Result<Plan, Error> {
         let (snapshot, request) = (snapshot(vehicle)?, request(asked.as_ref())?);
         let goal = class(goal.as_deref())?;
-        self.inner.next(&snapshot.inner, &request, goal).map(Plan::of).map_err(|error| refused(&error))
+        let plan = match by {
+            Some(by) => self.inner.next_by(&snapshot.inner, &request, goal, date(&by)?),
+            None => self.inner.next(&snapshot.inner, &request, goal),
+        };
+        plan.map(Plan::of).map_err(|error| refused(&error))
     }
 
     /// Begins to ask about a vehicle.

@@ -15,6 +15,8 @@ export interface Request {
     known_on?: string;
     /** Readings of open questions and values of options. */
     takes?: Record<string, string>;
+    /** The class of the result that a station recorded: does it follow from the facts? */
+    recorded?: "pass" | "conditional" | "other-test" | "reject" | "fail" | "not-subject";
     /** With a proof that `wherefore replay` checks. */
     proof?: boolean;
 }
@@ -58,12 +60,21 @@ export interface Brief {
     due: string | null;
     readiness: string | null;
     why: { text: string; law: string | null }[];
+    /** How many reasons more there are. */
+    more_reasons: number;
     before: string | null;
     steps: { text: string; how: string[] }[];
     after: string[];
+    /** A name to explain: how such a vehicle stays ready. */
+    stay_ready: string | null;
     unsure: string[];
     more: number;
+    rest: string;
     cautions: string[];
+    /** Where the request told what a station recorded. */
+    recorded?: { class: string; follows: "surely" | "perhaps" | "no"; says: string; by: string[]; ask: string[] };
+    /** Of plans backwards from a visit. */
+    days?: { lead: string; parts: string[]; after: string[] };
     /** Of rulings: for a table of many programs. */
     row?: { headline: string; missing: string; weakest: string | null };
 }
@@ -75,6 +86,10 @@ export interface FactForm {
     type: "yes-no" | "word" | "number" | "date" | "text" | "monitors" | "codes";
     words?: string[];
     unit?: string;
+    /** Of monitors: the ignitions with which service $01 PID $01 tells of it; none: J1939 alone does. */
+    engines?: ("spark" | "compression")[];
+    /** Of monitors: its name as a person would say it. */
+    spoken?: string;
     least?: number;
     most?: number;
     observer: string;
@@ -95,6 +110,10 @@ export interface ProgramForm {
     part: boolean;
     areas: string[];
     facts: FactForm[];
+    /** What a request may take: open questions of the text with their readings, and options with their values. */
+    takes: { name: string; kind: "question" | "option"; text: string; values: { value: string; text: string }[]; taken: string | null }[];
+    /** The results that a station can record here, by class. */
+    results: { class: string; text: string }[];
 }
 
 /** A name in plain words. */

@@ -41,6 +41,12 @@ test("texts are the command line's", () => {
   const program = programs.get("us-model");
   assert.equal(program.judge(text).toString(), ruled("judge", "--program", "us-model", file));
   assert.equal(program.next(text).toString(), ruled("next", "--program", "us-model", file));
+  const by = ["next", "--program", "us-model", "--by", "2026-12-20"];
+  assert.equal(program.next(text, undefined, undefined, "2026-12-20").toString(), ruled(...by, file));
+  assert.equal(`${program.next(text, "pass", {}, "2026-12-20").json()}\n`, ruled(...by, "--format", "json", file));
+  assert.throws(() => program.next(text, "pass", {}, "soon"), /"soon" is no date/);
+  assert.equal(`${program.judge(text, { recorded: "reject" }).json()}\n`, ruled("judge", "--program", "us-model", "--recorded", "reject", "--format", "json", file));
+  assert.throws(() => program.judge(text, { recorded: "passed" }), /"passed" is none of pass, /);
   assert.equal(`${program.judge(JSON.parse(text)).json()}\n`, ruled("judge", "--program", "us-model", "--format", "json", file));
   assert.deepEqual(wherefore.facts(), JSON.parse(command("facts", "--format", "json")));
   assert.deepEqual(programs.explain("evap"), JSON.parse(command("explain", "--format", "json", "evap")));

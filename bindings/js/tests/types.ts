@@ -16,6 +16,10 @@ const kind = (thrown: WhereforeError): string => thrown.kind;
 const wrong: Vehicle = { monitors: { catalyst: "ready" } };
 // @ts-expect-error: no such goal
 program.next(car, "win");
+const days: string[] = program.next(car, "pass", { recorded: "fail" }, "2026-12-20").brief().days?.parts ?? [];
+const takes: string[] = program.toJSON().takes.flatMap((one) => one.values.map((value) => value.text));
+// @ts-expect-error: a result of another trade
+program.judge(car, { recorded: "passed" });
 // @ts-expect-error: no such key
 program.judge(car, { hour: 4 });
-export { verdict, possible, citations, brief, put, bounds, read, kind, wrong };
+export { verdict, possible, citations, brief, put, bounds, read, kind, wrong, days, takes };

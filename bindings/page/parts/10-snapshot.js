@@ -7,6 +7,8 @@ const today = () => {
   const now = new Date();
   return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((n) => String(n).padStart(2, "0")).join("-");
 };
+/** What is asked beside the vehicle: nothing. */
+const nothingAsked = () => ({ takes: {} });
 const fresh = () => ({ format: FORMAT, visit: { date: today() } });
 
 /** The value at a key, `lamp.commanded`; monitors have hyphens and no dots. */
@@ -52,9 +54,10 @@ function together(decoded, people) {
   return whole;
 }
 
-/** What a person saw, for the decoder. */
-function seenBy(doc) {
+/** What a person saw, for the decoder; the VIN on the vehicle is compared with the one in the messages. */
+function seenBy(doc, vin) {
   const pairs = {
+    vin: vin.trim() === "" ? undefined : vin.trim(),
     model_year: at(doc, "vehicle.model_year"), fuel: at(doc, "vehicle.fuel"), class: at(doc, "vehicle.class"),
     gross_weight_lb: at(doc, "vehicle.gross_weight_lb"), visit_date: at(doc, "visit.date"), visit: at(doc, "visit.kind"),
     area: at(doc, "visit.area"), connector: at(doc, "connector"),

@@ -14,9 +14,6 @@ function make(name, attributes = {}, ...children) {
   return element;
 }
 
-const SPARK = ["misfire", "fuel-system", "components", "catalyst", "heated-catalyst", "evaporative", "secondary-air", "air-conditioning", "oxygen-sensor", "oxygen-sensor-heater", "egr-vvt"];
-const COMPRESSION = ["misfire", "fuel-system", "components", "nmhc-catalyst", "nox-aftertreatment", "boost-pressure", "exhaust-gas-sensor", "particulate-filter", "egr-vvt"];
-
 /** Groups of the form: a heading, the keys, whether it stands open. */
 const GROUPS = [
   ["The vehicle, by its papers", ["vehicle.model_year", "vehicle.fuel", "vehicle.class", "vehicle.gross_weight_lb"], true],
@@ -70,16 +67,32 @@ function field(fact, page) {
   return make("div", { class: "field" }, make("label", { for: id }, fact.question), box, says);
 }
 
-/** The name of a monitor as a person reads it. */
-const monitorName = (name) => name.replace(/^hd-(.*)$/, "$1, heavy-duty").replaceAll("-", " ").replace("egr vvt", "EGR or VVT").replace("nmhc", "NMHC").replace("nox", "NOx").replace("heavy duty", "heavy-duty");
-
 /** A row of the list of monitors: its name, which can be asked about, and its state in words. */
 function monitorRow(fact, page) {
   const [id, box, says] = control(fact, page);
   const name = fact.key.slice("monitors.".length);
-  const label = make("button", { type: "button", class: "term", id: `${id}-name`, onclick: () => page.explain(name), "aria-label": `${monitorName(name)}: what it is` }, monitorName(name));
-  box.setAttribute("aria-label", `${monitorName(name)} monitor`);
+  const label = make("button", { type: "button", class: "term", id: `${id}-name`, onclick: () => page.explain(name), "aria-label": `${fact.spoken}: what it is` }, fact.spoken);
+  box.setAttribute("aria-label", `${fact.spoken} monitor`);
   return make("div", { class: "monitor" }, label, box, says);
+}
+
+/** What is asked beside the vehicle: the law of another day, readings and options to take, what a station recorded. */
+function drawAsked(page, open) {
+  const heading = "Which law, and after the visit";
+  const { asked, form } = page;
+  const row = (id, label, box) => make("div", { class: "field" }, make("label", { for: id }, label), box);
+  const day = (key, label) => row(`a-${key}`, label, make("input", { id: `a-${key}`, type: "date", value: asked[key] ?? "", onchange: ({ target }) => page.ask({ [key]: target.value || undefined }) }));
+  const choice = (id, label, first, pairs, value, take) => row(id, label, make("select", { id, onchange: ({ target }) => take(target.value || undefined) },
+    make("option", { value: "" }, first), ...pairs.map(([word, text]) => make("option", { value: word, selected: word === value }, text))));
+  const takes = (form?.takes ?? []).map((one) => choice(`a-take-${one.name}`, one.text,
+    one.taken === null ? "left open, as the text is: every reading stays possible" : `as this file takes it: ${one.taken}`,
+    one.values.map(({ value, text }) => [value, text === "" ? value : `${value}: ${text}`]), asked.takes[one.name],
+    (value) => { const { [one.name]: _, ...others } = asked.takes; page.ask({ takes: value === undefined ? others : { ...others, [one.name]: value } }); }));
+  const recorded = form === undefined ? undefined
+    : choice("a-recorded", "After the visit: what the station recorded", "nothing yet", form.results.map(({ class: word, text }) => [word, text]), asked.recorded, (value) => page.ask({ recorded: value }));
+  const count = [asked.as_of, asked.known_on, asked.recorded, ...Object.values(asked.takes)].filter((given) => given !== undefined).length;
+  return make("details", { "data-group": heading, open: open.has(heading) }, make("summary", {}, heading + (count === 0 ? "" : ` (${count} given)`)),
+    make("div", {}, day("as_of", "Law of another day than the visit’s"), day("known_on", "Law as it had been published by this day"), ...takes, recorded));
 }
 
 /** Draws the form anew from the document. Groups that were open stay open. */
@@ -97,19 +110,19 @@ function drawForm(page) {
 
   const areas = make("datalist", { id: "areas" }, ...(page.form?.areas ?? []).map((name) => make("option", { value: name })));
   const visit = take(VISIT).filter((fact) => fact.key !== "visit.area" || page.form === undefined || page.form.areas.length > 0 || at(page.doc, fact.key) !== undefined);
-  byId("f-visit").replaceChildren(areas, ...visit.map((fact) => field(fact, page)), group("More about the visit", rest("visit.")));
+  byId("f-visit").replaceChildren(areas, ...visit.map((fact) => field(fact, page)), group("More about the visit", rest("visit.")), drawAsked(page, open));
 
   const isCompression = at(page.doc, "vehicle.ignition") === "compression" || (at(page.doc, "vehicle.ignition") === undefined && at(page.doc, "vehicle.fuel") === "diesel");
-  const usual = (isCompression ? COMPRESSION : SPARK).map((name) => `monitors.${name}`);
   const monitors = page.facts.filter((fact) => fact.key.startsWith("monitors."));
-  const others = monitors.filter((fact) => !usual.includes(fact.key));
+  const isUsual = (fact) => fact.engines.includes(isCompression ? "compression" : "spark");
+  const [usual, others] = [monitors.filter(isUsual), monitors.filter((fact) => !isUsual(fact))];
   const declared = page.facts.filter((fact) => fact.key.startsWith("declared."));
   const parts = GROUPS.flatMap(([heading, keys]) => [make("h3", {}, heading), ...take(keys).map((fact) => field(fact, page))]);
   byId("f-known").replaceChildren(
     ...parts,
     make("h3", {}, "Readiness monitors, since the codes were cleared"),
     make("p", { class: "small" }, "Touch a name to read what it watches and what it needs to run."),
-    ...take(usual).map((fact) => monitorRow(fact, page)),
+    ...usual.map((fact) => monitorRow(fact, page)),
     make("h3", {}, "If it is known"),
     ...(declared.length > 0 ? [group("What this program asks besides", declared)] : []),
     group("More about the vehicle", rest("vehicle.")),

@@ -1,45 +1,51 @@
 // The ruling as a person reads it, and what is one step away.
 
-/** The sentences name the command line's ways to more; here these are. */
-const here = (text) => text
-  .replace(/`wherefore explain ([^`]+)`/g, "touch its name in the list of monitors, or ask the command line to explain $1")
-  .replace("`--full` tells them", "“Every clause, and why” tells them")
-  .replace("further advice: `--full`", "further advice: see “In full” below")
-  .replace(/[:;] `--full`/g, ": see “Every clause, and why”");
-
 const list = (kind, items) => (items.length === 0 ? undefined : make(kind, {}, ...items));
-const lines = (items) => items.map((text) => make("li", {}, here(text)));
+const lines = (items) => items.map((text) => make("li", {}, text));
+
+/** A line that begins a paragraph here, and stands behind a word in the terminal. */
+const begun = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** What to do, in order; nothing where there is nothing. */
-function drawSteps(brief) {
+function drawSteps(brief, page) {
   const out = [];
-  if (brief.before) out.push(make("p", {}, here(brief.before)));
-  if (brief.steps.length > 0) out.push(list("ol", brief.steps.map((step) => make("li", {}, here(step.text), list("ul", lines(step.how))))));
-  for (const line of brief.after) out.push(make("p", {}, here(line)));
+  if (brief.before) out.push(make("p", {}, begun(brief.before)));
+  if (brief.steps.length > 0) out.push(list("ol", brief.steps.map((step) => make("li", {}, step.text, ...step.how.map((line) => make("p", {}, line))))));
+  for (const line of brief.after) out.push(make("p", {}, line));
+  if (brief.stay_ready) out.push(make("p", { class: "screen" }, make("button", { type: "button", class: "term", onclick: () => page.explain(brief.stay_ready) }, "How such a vehicle stays ready")));
   return out;
 }
 
 /** The plan, with how each step is usually done; cautions that the ruling above does not tell come with it. */
-function drawPlan(plan, told) {
+function drawPlan(plan, told, page) {
   const brief = plan.brief();
-  const steps = drawSteps(brief);
+  const steps = drawSteps(brief, page);
   const more = brief.cautions.filter((caution) => !told.includes(caution));
   return [
-    ...(steps.length > 0 ? steps : [make("p", {}, here(brief.headline))]),
+    ...(steps.length > 0 ? steps : [make("p", {}, brief.headline)]),
+    ...(brief.days ? [make("h3", {}, "Backwards from the visit"), ...drawLed(brief.days.lead, brief.days.parts), ...brief.days.after.map((line) => make("p", {}, line))] : []),
     ...(more.length > 0 ? [make("div", { class: "cautions" }, list("ul", lines(more)))] : []),
     make("details", {}, make("summary", {}, "In full"), make("div", {}, make("pre", {}, plan.inFull()))),
   ];
 }
 
+/** A sentence with what it leads. */
+const drawLed = (lead, items) => [make("p", {}, lead), list("ul", lines(items)) ?? ""];
+
 /** A ruling in brief. */
-function drawBrief(brief) {
-  const out = [make("p", { class: "about" }, brief.about), make("p", { class: "headline" }, here(brief.headline))];
-  for (const line of [brief.due, brief.readiness]) if (line) out.push(make("p", {}, here(line)));
+function drawBrief(brief, page) {
+  const out = [make("p", { class: "about" }, brief.about), make("p", { class: "headline" }, brief.headline)];
+  for (const line of [brief.due, brief.readiness]) if (line) out.push(make("p", {}, line));
   if (brief.why.length > 0) {
-    out.push(make("h3", {}, "Why"), list("ul", brief.why.map((why) => make("li", {}, here(why.text), why.law ? make("span", { class: "law" }, why.law) : undefined))));
+    out.push(make("h3", {}, "Why"), list("ul", brief.why.map((why) => make("li", {}, why.text, why.law ? make("span", { class: "law" }, why.law) : undefined))));
+    if (brief.more_reasons > 0) out.push(make("p", {}, `And ${brief.more_reasons} more: see “Every clause, and why”.`));
   }
-  const steps = drawSteps(brief);
-  if (steps.length > 0) out.push(make("h3", {}, "What to do"), ...steps);
+  if (brief.recorded) {
+    out.push(make("h3", {}, "What the station recorded"), ...drawLed(brief.recorded.says, brief.recorded.by));
+    if (brief.recorded.ask.length > 0) out.push(...drawLed("Ask the station, and look at the report that it printed:", brief.recorded.ask));
+  }
+  const steps = drawSteps(brief, page);
+  if (steps.length > 0) out.push(make("div", { class: "steps" }, make("h3", {}, "What to do"), ...steps));
   if (brief.unsure.length > 0) {
     const doubts = brief.more === 1 ? "1 more doubt" : `${brief.more} more doubts`;
     const more = brief.more > 0 ? [
@@ -69,7 +75,7 @@ function drawTold(page) {
   const rows = page.facts.flatMap((fact) => [fact.key, ...(fact.other_units ?? [])].filter((key) => at(page.doc, key) !== undefined).map((key) => {
     const value = at(page.doc, key);
     const words = fact.type === "yes-no" || fact.type === "word" ? answersOf(fact).find(([known]) => known === value)?.[1] : undefined;
-    const name = key.startsWith("monitors.") ? `${monitorName(key.slice("monitors.".length))} monitor` : fact.question;
+    const name = fact.spoken === undefined ? fact.question : `${fact.spoken} monitor`;
     const shown = words ?? (value === ABSENT ? "not on this vehicle" : toText(value));
     return make("div", {}, make("dt", {}, name), make("dd", {}, `${shown}${typeof value === "number" ? ` ${unitOf(key)}` : ""}`));
   }));
@@ -91,7 +97,7 @@ async function drawOthers(page, box, turn) {
     if (turn !== page.turn) return;
     let cells;
     try {
-      const ruling = page.programs.get(form.id).judge(page.doc);
+      const ruling = page.programs.get(form.id).judge(page.doc, page.asOf());
       const { row } = ruling.brief();
       ruling.free();
       cells = [row.headline, row.missing];

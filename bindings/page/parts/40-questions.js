@@ -9,7 +9,7 @@ function drawQuestion(page, says) {
   }
   let put;
   try {
-    page.asking ??= { questions: page.program.ask(page.doc), before: [] };
+    page.asking ??= { questions: page.program.ask(page.doc, page.asked), before: [] };
     put = page.asking.questions.question();
   } catch (thrown) {
     page.asking = undefined;
@@ -17,7 +17,7 @@ function drawQuestion(page, says) {
     return;
   }
   const back = page.asking.before.length > 0
-    ? make("button", { type: "button", onclick: () => { page.doc = page.asking.before.pop(); page.asking = { questions: page.program.ask(page.doc), before: page.asking.before }; page.redraw({ keepAsking: true }); drawQuestion(page); } }, "Back")
+    ? make("button", { type: "button", onclick: () => { page.doc = page.asking.before.pop(); page.asking = { questions: page.program.ask(page.doc, page.asked), before: page.asking.before }; page.redraw({ keepAsking: true }); drawQuestion(page); } }, "Back")
     : undefined;
   if (put === undefined) {
     box.replaceChildren(make("p", {}, "Nothing more that can be asked would change the ruling."), make("p", { class: "row" }, make("a", { href: "#ruling" }, "To the ruling"), back));

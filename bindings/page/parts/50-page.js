@@ -6,6 +6,7 @@ class Page {
     this.common = facts().facts;
     this.facts = this.common;
     this.doc = fresh();
+    this.asked = nothingAsked();
     this.forms = [];
     this.turn = 0;
     this.timing = {};
@@ -37,6 +38,10 @@ class Page {
   choose(id) {
     this.program = id === "" ? undefined : this.programs.get(id);
     this.form = this.program === undefined ? undefined : this.program.toJSON();
+    // What this program has no word for is not asked of it.
+    const has = (name) => this.form?.takes.some((one) => one.name === name);
+    this.asked.takes = Object.fromEntries(Object.entries(this.asked.takes).filter(([name]) => has(name)));
+    if (!this.form?.results.some((one) => one.class === this.asked.recorded)) this.asked.recorded = undefined;
     this.facts = [...this.common, ...(this.form?.facts ?? [])];
     byId("program").value = id;
     const standing = { draft: "It is a draft, not checked against its sources.", withdrawn: "It is withdrawn and no longer stood by." }[this.form?.standing];
@@ -51,6 +56,20 @@ class Page {
     if (["vehicle.fuel", "vehicle.ignition"].includes(key)) this.drawFormKeepingFocus();
     this.rule();
     if (!byId("way-ask").hidden) drawQuestion(this);
+  }
+
+  /** Takes what is asked beside the vehicle. */
+  ask(change) {
+    Object.assign(this.asked, change);
+    this.asking = undefined;
+    this.drawFormKeepingFocus();
+    this.rule();
+    if (!byId("way-ask").hidden) drawQuestion(this);
+  }
+
+  /** What is asked of every program alike: which law, by its dates. */
+  asOf() {
+    return { as_of: this.asked.as_of, known_on: this.asked.known_on };
   }
 
   drawFormKeepingFocus() {
@@ -79,7 +98,7 @@ class Page {
     }
     const began = performance.now();
     try {
-      const ruling = this.program.judge(this.doc);
+      const ruling = this.program.judge(this.doc, this.asked);
       this.record = ruling.json();
       this.trace = ruling.trace();
       const brief = ruling.brief();
@@ -87,7 +106,7 @@ class Page {
       ruling.free();
       this.timing.ruling = performance.now() - began;
       markFaults([]);
-      answer.replaceChildren(...drawBrief(brief));
+      answer.replaceChildren(...drawBrief(brief, this));
       byId("down").textContent = brief.headline;
       byId("down").hidden = false;
     } catch (thrown) {
@@ -104,13 +123,13 @@ class Page {
   /** Fills what is one step away where it stands open. */
   open(details) {
     if (!details.open || this.record === undefined) return;
-    const box = details.querySelector("div");
+    const box = details.querySelector(".filled");
     if (details.id === "d-trace") box.replaceChildren(make("pre", {}, this.trace));
     if (details.id === "d-others") drawOthers(this, box, this.turn);
     if (details.id === "d-next") {
       try {
-        const plan = this.program.next(this.doc);
-        box.replaceChildren(...drawPlan(plan, this.cautions));
+        const plan = this.program.next(this.doc, "pass", this.asked, this.by);
+        box.replaceChildren(...drawPlan(plan, this.cautions, this));
         plan.free();
       } catch (thrown) {
         box.replaceChildren(make("p", {}, thrown.message));
@@ -122,7 +141,7 @@ class Page {
   read(messages) {
     const says = byId("read-says");
     try {
-      const decoded = Snapshot.fromMessages(messages, seenBy(this.doc));
+      const decoded = Snapshot.fromMessages(messages, seenBy(this.doc, byId("vin").value));
       const form = decoded.toJSON();
       decoded.free();
       this.doc = together(form, withoutReader(this.doc, this.common));
@@ -160,7 +179,7 @@ class Page {
     const told = this.programs.explain(name);
     if (told === undefined) return;
     const dialog = byId("word");
-    byId("word-name").textContent = monitorName(told.name);
+    byId("word-name").textContent = this.facts.find((fact) => fact.key === `monitors.${told.name}`)?.spoken ?? told.name.replaceAll("-", " ");
     dialog.querySelector("div").replaceChildren(make("p", {}, told.what), ...told.more.flatMap(([lead, text]) => [make("h3", {}, lead), make("p", {}, text)]),
       told.practice ? make("p", { class: "small" }, "This is the practice of the trade, with no published source behind it. Makers differ: the owner's manual and the maker's service information come first.") : "");
     dialog.showModal();
@@ -183,7 +202,8 @@ class Page {
     byId("load").addEventListener("change", async ({ target }) => { if (target.files[0]) this.load(await target.files[0].text()); target.value = ""; });
     byId("save").addEventListener("click", () => this.save("snapshot.json", `${JSON.stringify(this.doc, null, 2)}\n`));
     byId("keep").addEventListener("click", () => this.save("ruling.json", `${this.record}\n`));
-    byId("clear").addEventListener("click", () => { this.doc = fresh(); byId("messages").value = ""; byId("read-says").replaceChildren(); byId("load-says").textContent = ""; this.redraw(); });
+    byId("clear").addEventListener("click", () => { this.doc = fresh(); this.asked = nothingAsked(); this.by = undefined; for (const id of ["messages", "vin", "by"]) byId(id).value = ""; byId("read-says").replaceChildren(); byId("load-says").textContent = ""; this.redraw(); });
+    byId("by").addEventListener("change", ({ target }) => { this.by = target.value || undefined; this.open(byId("d-next")); });
     byId("print").addEventListener("click", () => window.print());
     for (const id of ["d-next", "d-others", "d-trace"]) byId(id).addEventListener("toggle", (event) => this.open(event.target));
   }
