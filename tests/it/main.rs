@@ -70,6 +70,7 @@ mod parts;
 mod practice;
 mod presumed;
 mod process;
+mod proof;
 mod readme;
 mod replay;
 mod results;

@@ -8,8 +8,8 @@ mod fronts;
 mod listed;
 #[path = "../../../fuzz/bodies/programs.rs"]
 pub mod programs;
-mod proofs;
-mod reference;
+pub mod proofs;
+pub mod reference;
 mod rows;
 mod slips;
 

@@ -35,7 +35,7 @@ fn at<'v>(value: &'v mut Value, way: &[String]) -> Option<&'v mut Value> {
 }
 
 /// One change somewhere in a certificate; `others` are certificates of other vehicles of the program.
-fn changed(value: &mut Value, others: &[Value], verdicts: &[String], dice: &mut Dice) {
+pub fn changed(value: &mut Value, others: &[Value], verdicts: &[String], dice: &mut Dice) {
     let mut ways = Vec::new();
     places(value, &mut Vec::new(), &mut ways);
     let way = dice.pick(&ways);

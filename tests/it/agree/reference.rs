@@ -21,7 +21,7 @@ const MOST: usize = 600;
 const NUMBERS: usize = 20;
 
 /// The snapshot with something said of every fact: what stands where it said nothing is as plain as can be.
-fn filled(flat: &Flat, snapshot: &Snapshot) -> Snapshot {
+pub fn filled(flat: &Flat, snapshot: &Snapshot) -> Snapshot {
     let mut whole = snapshot.clone();
     for fact in all_facts().filter(|fact| *fact != Fact::TestDate) {
         match whole.readings.get_mut(&fact) {
