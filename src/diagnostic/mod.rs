@@ -3,6 +3,10 @@
 use crate::source::Span;
 
 /// How grave a message is.
+///
+/// ```
+/// assert!(wherefore::Severity::Error < wherefore::Severity::Warning);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub enum Severity {
@@ -13,6 +17,14 @@ pub enum Severity {
 }
 
 /// Words underlined, with what to say of them.
+///
+/// ```
+/// use wherefore::{Error, Programs};
+/// let text = "program us-zz\n  authorty \"x\"\n";
+/// let Err(Error::ProgramText { diagnostics }) = Programs::from_text(text) else { unreachable!("it is no program") };
+/// let places = diagnostics.iter().flat_map(|diagnostic| &diagnostic.labels);
+/// assert!(places.into_iter().all(|label| label.span.end as usize <= text.len()));
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub struct Label {
@@ -26,6 +38,16 @@ pub struct Label {
 ///
 /// Messages begin in lower case, have no full stop at the end, quote the file's words in backticks, and keep the
 /// remedy in `help`.
+///
+/// ```
+/// use wherefore::{Error, Programs, Severity};
+/// let Err(Error::ProgramText { diagnostics }) = Programs::from_text("program us-zz\n  authorty \"x\"\n") else {
+///     unreachable!("it is no program")
+/// };
+/// let first = &diagnostics[0];
+/// assert_eq!(first.severity, Severity::Error);
+/// assert!(first.code.contains('/') && !first.labels.is_empty());
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub struct Diagnostic {
@@ -48,6 +70,16 @@ pub struct Diagnostic {
 }
 
 /// A change of a text: other words at a place.
+///
+/// ```
+/// use wherefore::{Error, Programs};
+/// let text = "program us-zz\n  authorty \"x\"\n";
+/// let Err(Error::ProgramText { diagnostics }) = Programs::from_text(text) else { unreachable!("it is no program") };
+/// for fix in diagnostics.iter().flat_map(|diagnostic| &diagnostic.fixes) {
+///     let (before, after) = (&text[..fix.span.start as usize], &text[fix.span.end as usize..]);
+///     println!("{before}{}{after}", fix.text);
+/// }
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub struct Fix {

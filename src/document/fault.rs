@@ -3,6 +3,10 @@
 use std::fmt;
 
 /// The kind of a fault; its slug is stable.
+///
+/// ```
+/// assert_eq!(wherefore::FaultKind::OutOfRange.slug(), "out-of-range");
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub enum FaultKind {
@@ -48,6 +52,13 @@ impl FaultKind {
 }
 
 /// One fault of a document.
+///
+/// ```
+/// use wherefore::{Error, FaultKind, Snapshot};
+/// let text = br#"{"format": "wherefore-snapshot/1", "vehicle": {"model_year": 3000}}"#;
+/// let Err(Error::Snapshot { faults }) = Snapshot::from_json(text) else { unreachable!("no vehicle is of that year") };
+/// assert_eq!((faults[0].path.as_str(), faults[0].kind), ("vehicle.model_year", FaultKind::OutOfRange));
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub struct Fault {

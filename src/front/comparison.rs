@@ -7,6 +7,14 @@ use std::fmt;
 use std::sync::Arc;
 
 /// A comparison of two programs. Prints as the text of the command `compare`.
+///
+/// ```
+/// use wherefore::{Date, Programs};
+/// let program = Programs::built_in().get("us-model")?;
+/// let day = Some(Date::constant(2026, 11, 28));
+/// assert!(program.compare(&program, day)?.is_equal());
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Comparison {
     compared: Compared,

@@ -15,6 +15,13 @@ use serde_json::json;
 pub const CONFORMANCE: &str = "wherefore-conformance/1";
 
 /// Which vehicles are wanted.
+///
+/// ```
+/// use wherefore::{Programs, Vehicles};
+/// let lines = Programs::built_in().conformance("us-il", Vehicles::Worked)?;
+/// assert!(lines.lines().all(|line| line.contains(wherefore::CONFORMANCE)));
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub enum Vehicles {
@@ -25,6 +32,14 @@ pub enum Vehicles {
 }
 
 /// A vehicle with what is asked about it.
+///
+/// ```
+/// use wherefore::{Programs, Vehicles};
+/// for case in Programs::built_in().cases("us-il", Vehicles::Worked)? {
+///     assert!(!case.name.is_empty());
+/// }
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
 #[non_exhaustive]
 pub struct Case {

@@ -5,6 +5,13 @@ use crate::document::Fault;
 use serde_json::{Value, json};
 
 /// Why something was refused. Prints as whole sentences; program text that is wrong carries its diagnostics.
+///
+/// ```
+/// use wherefore::{Error, Programs};
+/// let error = Programs::from_text("program us-zz").unwrap_err();
+/// assert!(matches!(&error, Error::ProgramText { diagnostics } if !diagnostics.is_empty()));
+/// assert_eq!(error.kind(), "program-text");
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum Error {

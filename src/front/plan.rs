@@ -12,6 +12,16 @@ use crate::wording::plan::Told;
 use std::fmt;
 
 /// The least that leads to a class of outcome. Prints as the text of the command `next`.
+///
+/// ```
+/// use wherefore::{Class, Programs, Request};
+/// # use wherefore::Snapshot;
+/// # let snapshot = Snapshot::from_json(br#"{"format": "wherefore-snapshot/1", "visit": {"date": "2026-11-28"}}"#)?;
+/// let plan = Programs::built_in().get("us-il")?.next(&snapshot, &Request::new(), Class::Pass)?;
+/// assert_eq!(plan.state(), "plans");
+/// println!("{plan}");
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Plan {
     pub(super) ruling: Ruling,

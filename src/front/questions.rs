@@ -8,6 +8,16 @@ use crate::report::questions;
 use std::collections::BTreeSet;
 
 /// One question to put to a person, with the fact it settles and what it gains.
+///
+/// ```
+/// use wherefore::{Programs, Request};
+/// # use wherefore::Snapshot;
+/// # let snapshot = Snapshot::from_json(br#"{"format": "wherefore-snapshot/1", "visit": {"date": "2026-11-28"}}"#)?;
+/// let questions = Programs::built_in().get("us-il")?.ask(&snapshot, &Request::new())?;
+/// let question = questions.question()?.expect("much can still matter");
+/// assert!(question.at_most >= 1);
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
 #[non_exhaustive]
 pub struct Question {

@@ -9,6 +9,14 @@ use arrow_array::RecordBatch;
 use arrow_schema::Schema;
 
 /// What a mapping and programs make of record batches: see [`Programs::batches`]. Threads may share it.
+///
+/// ```
+/// use wherefore::{Programs, Request};
+/// let mapping = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/larkspur/invented.toml"));
+/// let batches = Programs::built_in().batches(mapping, Some("us-model"), &Request::new())?;
+/// assert!(batches.columns().count() > 0);
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug)]
 pub struct Batches {
     inner: batches::Batches,

@@ -38,12 +38,32 @@ pub struct RowEngine {
 
 /// What is known of one vehicle; what is not set is *not known*, never false or zero. Made by [`RowEngine::row`] and kept
 /// from record to record.
+///
+/// ```
+/// use wherefore::{Date, Programs};
+/// let engine = Programs::built_in().get("us-il")?.row_engine(Date::constant(2026, 11, 28))?;
+/// let mut row = engine.row();
+/// row.model_year(2016)?;
+/// assert!(row.model_year(1800).is_err());
+/// row.clear();
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Row {
     inner: TypedRow,
 }
 
 /// What follows for a row.
+///
+/// ```
+/// use wherefore::{Date, Programs};
+/// let engine = Programs::built_in().get("us-il")?.row_engine(Date::constant(2026, 11, 28))?;
+/// let row = engine.row();
+/// let ruling = engine.judge(&row)?;
+/// // Nothing is known: no one verdict.
+/// assert!(ruling.verdict().is_none() && ruling.possible().count() > 1);
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy)]
 pub struct RowRuling<'e> {
     engine: &'e bulk::RowEngine,
@@ -51,6 +71,19 @@ pub struct RowRuling<'e> {
 }
 
 /// A line that stands against a vehicle.
+///
+/// ```
+/// use wherefore::{Connector, Date, Fuel, Programs, VehicleClass};
+/// let engine = Programs::built_in().get("us-il")?.row_engine(Date::constant(2026, 11, 28))?;
+/// let mut row = engine.row();
+/// row.model_year(2016)?;
+/// row.fuel(Fuel::Gasoline);
+/// row.class(VehicleClass::LightDuty);
+/// row.connector(Connector::Missing);
+/// let reason = engine.judge(&row)?.reasons().next().expect("a missing connector stands against it");
+/// assert!(!reason.clause().is_empty() && !reason.message().is_empty());
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct RowReason<'e> {
     line: &'e crate::program::flat::Line,

@@ -45,6 +45,15 @@ pub struct Rows {
 }
 
 /// What came of records, by their places.
+///
+/// ```
+/// use wherefore::{Programs, Request, Rows};
+/// let rows = Programs::built_in().get("us-il")?.rows(&["visit.date", "vehicle.model_year"], &Request::new())?;
+/// let judged = rows.judge(&[&[20785], &[2300]])?;
+/// // No vehicle is of that year: the record is set aside, with why.
+/// assert!(judged.set_aside(0).is_some());
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug)]
 pub struct RowsJudged {
     judged: Judged,

@@ -9,12 +9,31 @@ use crate::ruling::{Ground, Law};
 use std::fmt;
 
 /// A ruling: advice with its reasons. The official inspection decides. Prints as the short text of the command line.
+///
+/// ```
+/// use wherefore::{Class, Programs, Snapshot};
+/// let snapshot = Snapshot::from_json(br#"{"format": "wherefore-snapshot/1", "visit": {"date": "2026-11-28"}}"#)?;
+/// let ruling = Programs::built_in().get("us-il")?.judge(&snapshot)?;
+/// // Next to nothing is known of the vehicle: several verdicts are possible.
+/// assert_eq!(ruling.verdict().class(), Class::Undecided);
+/// assert!(ruling.to_json().starts_with(r#"{"format":"wherefore-ruling/1""#));
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ruling {
     pub(super) record: Record,
 }
 
 /// A verdict by name and class.
+///
+/// ```
+/// use wherefore::{Class, Programs, Snapshot};
+/// let snapshot = Snapshot::from_json(br#"{"format": "wherefore-snapshot/1", "visit": {"date": "2026-11-28"}}"#)?;
+/// let ruling = Programs::built_in().get("us-il")?.judge(&snapshot)?;
+/// let reject = ruling.possible().find(|verdict| verdict.class() == Class::Reject);
+/// assert_eq!(reject.map(|verdict| verdict.name()), Some("reject"));
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Verdict<'a> {
     name: &'a str,
@@ -40,6 +59,22 @@ impl<'a> Verdict<'a> {
 }
 
 /// One thing that stands against the vehicle, or that takes it out of the program.
+///
+/// ```
+/// use wherefore::{Connector, Date, Fuel, Programs, Snapshot, VehicleClass};
+/// let snapshot = Snapshot::builder()
+///     .visit_date(Date::constant(2026, 11, 28))
+///     .model_year(2016)
+///     .fuel(Fuel::Gasoline)
+///     .class(VehicleClass::LightDuty)
+///     .connector(Connector::Missing)
+///     .build();
+/// let ruling = Programs::built_in().get("us-il")?.judge(&snapshot)?;
+/// let reason = ruling.reasons().next().expect("a missing connector stands against it");
+/// assert!(!reason.message().is_empty());
+/// assert!(reason.citations().count() > 0);
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Reason<'a> {
     ground: &'a Ground,

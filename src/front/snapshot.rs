@@ -7,6 +7,16 @@ use crate::document::{self, Document};
 use crate::model::{CodeList, Date, DeclaredValue, Fact, Monitor, MonitorState, Reading, TroubleCode, Unit, Value};
 
 /// What is known of one vehicle at one visit. What is not set is *not known*, never false or zero.
+///
+/// ```
+/// use wherefore::{Date, Snapshot};
+/// let snapshot = Snapshot::from_json(br#"{"format": "wherefore-snapshot/1", "visit": {"date": "2026-11-28"}}"#)?;
+/// assert_eq!(snapshot.visit_date(), Some(Date::constant(2026, 11, 28)));
+/// // A value that no vehicle has is refused, with the path of each fault.
+/// let wrong = Snapshot::from_json(br#"{"format": "wherefore-snapshot/1", "vehicle": {"fuel": "coal"}}"#);
+/// assert!(wrong.unwrap_err().to_string().contains("vehicle.fuel"));
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Snapshot {
     pub(super) document: Document,
@@ -101,6 +111,15 @@ struct SeenForm {
 }
 
 /// What a person saw or knows beside the messages.
+///
+/// ```
+/// use wherefore::{Date, Seen, Snapshot};
+/// // Readiness came over the wire; the year is on the certification label.
+/// let seen = Seen::new().model_year(2012).visit_date(Date::constant(2026, 11, 28));
+/// let snapshot = Snapshot::from_messages(b"7E8 41 01 00 07 E5 00\n", &seen)?;
+/// assert_eq!(snapshot.visit_date(), Some(Date::constant(2026, 11, 28)));
+/// # Ok::<(), wherefore::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Seen {
     options: Options,
@@ -201,6 +220,15 @@ impl Seen {
 }
 
 /// A snapshot in the making. Each call sets one fact; the last call on a fact stands.
+///
+/// ```
+/// use wherefore::{Monitor, MonitorState, Snapshot, TroubleCode};
+/// let snapshot = Snapshot::builder()
+///     .monitor(Monitor::Evaporative, MonitorState::Incomplete)
+///     .stored_codes([TroubleCode::obd(0x0442)])
+///     .build();
+/// assert!(snapshot.to_json().contains("P0442"));
+/// ```
 #[derive(Debug, Clone, Default)]
 pub struct SnapshotBuilder {
     made: Snapshot,

@@ -4,6 +4,10 @@
 macro_rules! words {
     ($(#[$doc:meta])* $name:ident { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)+ }) => {
         $(#[$doc])*
+        ///
+        /// ```
+        $(#[doc = concat!("assert_eq!(wherefore::", stringify!($name), "::", stringify!($variant), ".word(), ", stringify!($word), ");")])+
+        /// ```
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[non_exhaustive]
         pub enum $name { $($(#[$variant_doc])* $variant,)+ }

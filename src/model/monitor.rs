@@ -168,6 +168,10 @@ impl Monitor {
 }
 
 /// What a vehicle says of one monitor.
+///
+/// ```
+/// assert_eq!(wherefore::MonitorState::Incomplete.word(), "incomplete");
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum MonitorState {
     /// Not fitted or not reported by any controller: never complete, never incomplete.

@@ -3,6 +3,12 @@
 use std::sync::Arc;
 
 /// A run of bytes in a text, end excluded.
+///
+/// ```
+/// let span = wherefore::Span { start: 8, end: 13 };
+/// assert_eq!(&"program us-zz"[8..13], "us-zz");
+/// assert_eq!(span.end - span.start, 5);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Span {
     /// First byte, counted from 0 at the start of the text.

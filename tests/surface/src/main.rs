@@ -33,6 +33,11 @@ fn compared(json: &str, golden: &str) -> Result<bool, String> {
     if std::env::var_os("WHEREFORE_BLESS").is_some() {
         std::fs::write(golden, &now).map_err(|error| format!("{golden}: {error}"))?;
     }
+    let without = without_example(json)?;
+    if !without.is_empty() {
+        println!("types of the root without an example in their docs: {}", without.join(", "));
+        return Ok(false);
+    }
     let before = std::fs::read_to_string(golden).unwrap_or_default();
     if before == now {
         println!("the public surface: {} items, as {golden} has them", lines.len());
@@ -74,6 +79,36 @@ fn surface(json: &str) -> Result<Vec<String>, String> {
         }
     }
     Ok(lines)
+}
+
+/// The types that the root shows and whose docs hold no example.
+fn without_example(json: &str) -> Result<Vec<String>, String> {
+    let text = std::fs::read_to_string(json).map_err(|error| format!("{json}: {error}"))?;
+    let document: Value = serde_json::from_str(&text).map_err(|error| format!("{json}: {error}"))?;
+    let mut types = Vec::new();
+    shown_types(&document, &document["root"], &mut types);
+    if types.len() < 30 {
+        return Err(format!("{json}: {} types found at the root; the form of the JSON is another one", types.len()));
+    }
+    let bare = types.iter().filter(|(_, item)| !item["docs"].as_str().is_some_and(|docs| docs.contains("```")));
+    Ok(bare.map(|(name, _)| name.clone()).collect())
+}
+
+/// The structs and enums of this crate that the root shows, by the root's name.
+fn shown_types<'d>(document: &'d Value, module: &Value, types: &mut Vec<(String, &'d Value)>) {
+    let items = document["index"][module.to_string()]["inner"]["module"]["items"].as_array();
+    for item in items.into_iter().flatten() {
+        let used = &document["index"][item.to_string()]["inner"]["use"];
+        if used["is_glob"] == true {
+            shown_types(document, &used["id"], types);
+        } else if let Some(name) = used["name"].as_str() {
+            // What stands in another crate is not in the index.
+            let of = &document["index"][used["id"].to_string()];
+            if of["inner"]["struct"].is_object() || of["inner"]["enum"].is_object() {
+                types.push((name.to_owned(), of));
+            }
+        }
+    }
 }
 
 /// The path of each item that the root shows, where it stands elsewhere, and the root's name of it.
