@@ -12,7 +12,7 @@ use crate::diagram::kernel::{Nodes, anything, terminal_of};
 use crate::diagram::level::{Class, Members, Var};
 use crate::diagram::space::Space;
 use crate::diagram::walk::Weights;
-use crate::diagram::{BUDGET, Compiled, Error};
+use crate::diagram::{BUDGET, Error};
 use crate::model::{Date, Fact, Value};
 use crate::program::block::{Consequence, Presumed};
 use crate::program::flat::Based;
@@ -54,8 +54,6 @@ pub(super) struct Bench<'a> {
 impl<'a> Bench<'a> {
     pub(super) fn of(flat: &'a Flat, mutants: &[Mutant]) -> Result<Bench<'a>, Error> {
         let given = Rc::new(anything(flat)?);
-        // A program that is too large by itself is refused as everywhere, before anything is made of its mutants.
-        Compiled::of(&[(flat, &given)], BUDGET)?;
         let all: Vec<Flat> = std::iter::once(flat).chain(mutants.iter().map(|it| &it.flat)).map(asking).collect();
         let all: Vec<(&Flat, &Given)> = all.iter().map(|flat| (flat, &*given)).collect();
         let space = Space::of(&all)?;

@@ -18,7 +18,7 @@ pub use mutants::{Change, Mutant, Site};
 pub use suite::{Part, Suite, slips, suite, vectors_on};
 
 use crate::diagram::example::Example;
-use crate::diagram::{Error, Node};
+use crate::diagram::{Compiled, Error, Node};
 use crate::model::Date;
 use crate::program::{Flat, Verdict};
 use bench::Bench;
@@ -129,12 +129,18 @@ impl Wanted {
 /// # Errors
 /// Where the diagrams outgrow their budget.
 pub fn vectors(flat: &Flat) -> Result<Vectors, Error> {
+    within_budget(flat)?;
     let mutants = suite::keyed(flat, &suite::Places::default(), mutants::mutants(flat));
     let mut known = Known::default();
     let mut set = add(flat, mutants, &mut known)?;
     set.equivalent = known.equivalent.into_values().collect();
     set.unpaired = known.unpaired.into_values().collect();
     Ok(set)
+}
+
+/// A program that is too large by itself is refused as everywhere, before anything is made of its mutants, which are many.
+fn within_budget(flat: &Flat) -> Result<(), Error> {
+    Compiled::whole(flat).map(|_| ())
 }
 
 /// The vectors that are still wanted of one epoch, given what other epochs have shown.

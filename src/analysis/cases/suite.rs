@@ -5,7 +5,7 @@
 
 use super::mutants::{Change, Mutant, Site, condition, mutants, name};
 use super::pattern::pattern;
-use super::{Known, Unpaired, Vectors, add};
+use super::{Known, Unpaired, Vectors, add, within_budget};
 use crate::diagram::Error;
 use crate::model::Date;
 use crate::program::select::{days_of_change, live};
@@ -69,6 +69,7 @@ pub fn suite(program: &Program) -> Result<Suite, Error> {
         if !flat.in_force.is_yes() {
             continue;
         }
+        within_budget(&flat)?;
         let readings = other_readings(program, epoch.from);
         let alike =
             std::iter::once(&flat).chain(readings.iter().map(|(_, mutant)| &mutant.flat)).map(pattern).collect();
@@ -109,6 +110,7 @@ fn in_order(program: &Program) -> Vec<Epoch> {
 /// # Errors
 /// Where the diagrams outgrow their budget.
 pub fn vectors_on(program: &Program, flat: &Flat) -> Result<Vectors, Error> {
+    within_budget(flat)?;
     let mut known = Known::default();
     let mut keyed = keyed(flat, &Places::default(), mutants(flat));
     keyed.extend(other_readings(program, flat.as_of));
