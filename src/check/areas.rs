@@ -108,6 +108,23 @@ fn once(cx: &mut Context, name: &Word, state: Option<&'static State>, seen: &mut
 }
 
 impl Context {
+    /// A test of all the areas that the program declares.
+    pub(super) fn declared_area(&mut self, not: bool, span: Span) -> Option<Condition<String>> {
+        let areas = Arc::clone(&self.program.areas);
+        if !areas.is_declared() {
+            // What the areas of an adopted program would be is not known where it could not be had.
+            if !self.adoption_failed {
+                let help = "declare them: `areas of \"STATE\"`, each in a bullet";
+                self.error("check/no-areas", span, "this program declares no areas", help);
+            }
+            return None;
+        }
+        let mut among: Vec<String> = areas.all().iter().map(|area| area.name.to_lowercase()).collect();
+        among.sort();
+        among.dedup();
+        Some(Condition::Test(Test::Text { fact: Fact::Area, among, is: !not }))
+    }
+
     /// The texts of a test of the area; where the program declares areas each must be one of them.
     pub(super) fn areas_named(&mut self, values: &[Word]) {
         let areas = Arc::clone(&self.program.areas);

@@ -7,7 +7,7 @@ use super::properties::DECIDING;
 use crate::diagnostic::Diagnostic;
 use crate::model::{
     CodeList, DeclaredValue, Fact, FactType, Monitor, MonitorState, Reading, Snapshot, TroubleCode, Value, date_of,
-    spec, table::all_facts,
+    ordinary, spec,
 };
 use crate::program::block::{DeclaredType, Presumed, may_not_be_presumed};
 use crate::program::given::may_condition_a_presumption;
@@ -50,12 +50,10 @@ impl Context {
                 _ => {}
             }
         }
-        if list.iter().any(|one| one.kind == AssignmentKind::Sound) {
-            for fact in all_facts() {
-                if let Some(word) = spec(fact).sound {
-                    filling.snapshot.set_word(fact, word);
-                }
-            }
+        if list.iter().any(|one| one.kind == AssignmentKind::SoundCar) {
+            ordinary::sound_car(&mut filling.snapshot);
+        } else if list.iter().any(|one| one.kind == AssignmentKind::Sound) {
+            ordinary::sound(&mut filling.snapshot);
         }
         for one in list {
             for given in self.given(one) {
@@ -99,7 +97,7 @@ impl Context {
 
     fn given(&mut self, one: &Assignment) -> Vec<Given> {
         let single = match &one.kind {
-            AssignmentKind::OtherwiseOrdinary | AssignmentKind::Sound => None,
+            AssignmentKind::OtherwiseOrdinary | AssignmentKind::Sound | AssignmentKind::SoundCar => None,
             AssignmentKind::Monitors { what, monitors } => return self.given_monitors(what, monitors),
             AssignmentKind::Codes { list, codes, at_least } => self.given_codes(list, codes, *at_least),
             AssignmentKind::NotKnown { subject } => self.not_known(subject),

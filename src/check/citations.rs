@@ -1,4 +1,4 @@
-//! Citations: a source of this file, a place in it, and how it was seen.
+//! Citations: a source of this file or of one that it adopts, a place in it, and how it was seen.
 
 use super::context::Context;
 use crate::program::{Citation, Seen, Window};
@@ -7,6 +7,12 @@ use crate::syntax::ast::{self, Word};
 impl Context {
     /// The citation, its source by place.
     pub(super) fn citation(&mut self, citation: &ast::Citation) -> Option<Citation> {
+        if let Some(programs) = self.names.ambiguous_sources.get(&citation.source.node) {
+            let message = format!("`{}` is another text in each of {programs}", citation.source.node);
+            let help = "declare the one that is meant here, as a `source` of this file";
+            self.error("check/source-ambiguous", citation.source.span, message, help);
+            return None;
+        }
         let Some(source) = self.names.sources.get(&citation.source.node).copied() else {
             let known: Vec<String> = self.names.sources.keys().cloned().collect();
             self.unknown("check/unknown-source", "source", &citation.source, known.iter().map(String::as_str));

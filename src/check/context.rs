@@ -135,7 +135,10 @@ pub(super) fn unknown<'a>(
         None => format!("there is no {what} `{}`", word.node),
     };
     let diagnostic = Diagnostic::error(code, word.span, message);
-    match nearest(&word.node, known.iter().copied()).or_else(|| traded(&word.node, code, &known)) {
+    match nearest(&word.node, known.iter().copied())
+        .or_else(|| traded(&word.node, code, &known))
+        .or_else(|| begun(&word.node, &known))
+    {
         Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
         None if code == "check/unknown-finding" && AFTER_A_YEAR.iter().any(|(said, _)| *said == word.node) => {
             let written = AFTER_A_YEAR.iter().find(|(said, _)| *said == word.node).map_or("", |(_, written)| written);
@@ -145,6 +148,12 @@ pub(super) fn unknown<'a>(
         None if known.len() <= 16 => diagnostic.help(format!("known: {}", known.join(", "))),
         None => diagnostic.help("see the language reference for the names there are"),
     }
+}
+
+/// The one name that goes on where the word ends: `warm-ups since clearing` for `warm-ups`.
+fn begun<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
+    let mut longer = known.iter().filter(|name| name.strip_prefix(word).is_some_and(|rest| rest.starts_with(' ')));
+    longer.next().filter(|_| longer.next().is_none()).copied()
 }
 
 /// What people write behind a year, where it is taken for the name of a finding, and what is meant.

@@ -14,8 +14,10 @@ pub(super) const STANDARD_LIMIT: &str = "standard";
 /// Names, by kind.
 #[derive(Debug, Default)]
 pub(super) struct Names {
-    /// This file's sources: place in the program's list.
+    /// Sources that can be cited, this file's and those of the programs that it adopts: place in the program's list.
     pub(super) sources: BTreeMap<String, usize>,
+    /// Names of sources that mean different texts in the programs that are adopted, with those programs.
+    pub(super) ambiguous_sources: BTreeMap<String, String>,
     pub(super) facts: BTreeMap<String, DeclaredType>,
     pub(super) questions: BTreeMap<String, Vec<String>>,
     pub(super) options: BTreeMap<String, Vec<String>>,

@@ -1,4 +1,5 @@
-//! Sources: texts that lines rest on. Those of adopted programs come along, under the program that wrote them down.
+//! Sources: texts that lines rest on. Those of adopted programs come along, under the program that wrote them down, and
+//! can be cited as they are.
 
 use super::adoption::Loaded;
 use super::context::Context;
@@ -73,4 +74,34 @@ pub(super) fn check(cx: &mut Context, file: &File, adoptions: &[Loaded]) {
     let own = sources.iter().enumerate().filter(|(_, source)| source.program == cx.program.id);
     cx.names.sources = own.map(|(place, source)| (source.id.clone(), place)).collect();
     cx.program.sources = sources;
+    if cx.program.language >= 2 {
+        adopted(cx, adoptions);
+    }
+}
+
+/// The sources that adopted programs declare can be cited here; a name that means several texts can not.
+fn adopted(cx: &mut Context, adoptions: &[Loaded]) {
+    let mut found: BTreeMap<&str, Vec<&Source>> = BTreeMap::new();
+    for adopted in adoptions {
+        let declared = adopted.program.sources.iter().filter(|source| source.program == adopted.program.id);
+        for source in declared.filter(|source| !cx.names.sources.contains_key(&source.id)) {
+            found.entry(&source.id).or_default().push(source);
+        }
+    }
+    for (id, all) in found {
+        let Some(first) = all.first() else { continue };
+        if all.iter().any(|other| !is_same_text(first, other)) {
+            let programs = all.iter().map(|source| format!("`{}`", source.program)).collect::<Vec<_>>().join(" and ");
+            cx.names.ambiguous_sources.insert(id.to_owned(), programs);
+            continue;
+        }
+        let place = cx.program.sources.iter().position(|known| known.program == first.program && known.id == id);
+        cx.names.sources.extend(place.map(|place| (id.to_owned(), place)));
+    }
+}
+
+/// Whether two sources are one text, seen in the same way on the same day.
+pub(super) fn is_same_text(one: &Source, other: &Source) -> bool {
+    let said = |source: &Source| Source { id: String::new(), program: String::new(), ..source.clone() };
+    said(one) == said(other)
 }

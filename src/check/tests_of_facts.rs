@@ -28,6 +28,7 @@ impl Context {
             ast::Test::Phrase(words) => self.phrase(words, asked.span),
             ast::Test::Is { subject, not, values } => self.is(subject, *not, values),
             ast::Test::IsText { subject, not, values } => self.is_text(subject, *not, values),
+            ast::Test::DeclaredArea { not } => self.declared_area(*not, asked.span),
             ast::Test::Number { subject, bounds } => self.number(subject, bounds),
             ast::Test::Monitor { monitor, state } => {
                 let (monitor, states) = (self.monitor(monitor), self.states(state));

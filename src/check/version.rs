@@ -2,7 +2,7 @@
 
 use super::context::Context;
 use crate::source::Span;
-use crate::syntax::ast::{Condition, File, Join, Kind, Property, PropertyKind};
+use crate::syntax::ast::{Assignment, AssignmentKind, Condition, File, Join, Kind, Property, PropertyKind, Test};
 
 pub(super) fn check(cx: &mut Context, file: &File) {
     if cx.program.language >= 2 {
@@ -16,6 +16,7 @@ pub(super) fn check(cx: &mut Context, file: &File) {
             Kind::Period { .. } => found.push((item.span, "`period`")),
             Kind::Change { .. } => found.push((item.span, "`change`")),
             Kind::Due { every: Some(every), .. } => found.push((every.count.span, "an interval of tests")),
+            Kind::Ordinary(list) => sound_car(list, &mut found),
             Kind::Source { currency: Some(word), .. } => found.push((word.span, "a mark of how current a text is")),
             _ => {}
         }
@@ -44,6 +45,7 @@ fn property_of(property: &Property, of_clause: bool, found: &mut Vec<(Span, &'st
             }
             join(condition, found);
         }
+        PropertyKind::Facts(list) => sound_car(list, found),
         PropertyKind::Concerns(condition) => join(condition, found),
         PropertyKind::Line(line) => join(&line.condition, found),
         PropertyKind::Per(citation) => {
@@ -81,7 +83,14 @@ fn conditions(kind: &Kind, found: &mut Vec<(Span, &'static str)>) {
     }
 }
 
+fn sound_car(list: &[Assignment], found: &mut Vec<(Span, &'static str)>) {
+    found.extend(list.iter().filter(|one| one.kind == AssignmentKind::SoundCar).map(|one| (one.span, "`sound car`")));
+}
+
 fn join(condition: &Condition, found: &mut Vec<(Span, &'static str)>) {
+    let grouped = condition.group.iter().flat_map(|group| group.bullets.iter().flatten());
+    let declared = condition.tests.iter().chain(grouped).filter(|test| matches!(test.node, Test::DeclaredArea { .. }));
+    found.extend(declared.map(|test| (test.span, "`one of the areas`")));
     if let Some(group) = condition.group.as_ref().filter(|group| group.join == Join::NotAll) {
         found.push((group.span, "`not all of`"));
     }

@@ -22,7 +22,8 @@ pub fn begin(id: &str) -> Result<String, BeginError> {
     if !starts || !marks || id.ends_with('-') || id.len() > 64 {
         return Err(BeginError::NotAnId(id.to_owned()));
     }
-    let topics = words::TOPICS.iter().filter(|topic| **topic != "other").copied().collect::<Vec<_>>().join(", ");
+    let topics: Vec<&str> = words::TOPICS.iter().filter(|topic| **topic != "other").copied().collect();
+    let topics = topics.chunks(6).map(|topics| topics.join(", ")).collect::<Vec<_>>().join(",\n# ");
     Ok(format!(
         r#"# The parts below are in the order of the guide. Fill in what stands blank, take out these comments as you go, and ask
 # `wherefore check --todo {id}.wherefore` what is still open.
@@ -56,7 +57,8 @@ clause readiness on readiness
   fail where over the limit
   per r1
 
-# A clause for each other thing that the text decides on. These are the topics: {topics}.
+# A clause for each other thing that the text decides on. These are the topics:
+# {topics}.
 clause lamp on lamp
   fail where lamp commanded on
   per r1
@@ -67,18 +69,14 @@ silent on
 unread on
   per r1
 
-# A vehicle that passes, and then a case for each example of the text and for each side of every number. The outcome of a
-# case follows from the law, never from what this program says of it.
-ordinary sound; model year 2010; fuel is gasoline; ignition is spark; class is light-duty; gross weight 4500 lb;
-  visit is initial; earlier incomplete visits 0; lamp not commanded on;
-  complete: misfire, fuel-system, components, catalyst, evaporative, oxygen-sensor, oxygen-sensor-heater, egr-vvt;
-  unsupported: heated-catalyst, secondary-air, air-conditioning;
-  no stored code; no pending code; no permanent code
-case ""
-  on
+# A vehicle that passes, and then a case for each example of the text and for each side of every number. A `sound car` burns
+# gasoline, is at its first visit, and has the lamp off, no code and every monitor complete. The outcome of a case follows
+# from the law, never from what this program says of it.
+ordinary sound car; model year 2010; gross weight 4500 lb
+case "" on
   facts otherwise ordinary
   expect
-  follows from r1
+  per r1
 "#
     ))
 }

@@ -134,10 +134,10 @@ fn written(program: &Program, vector: &Vector) -> Option<(Snapshot, String)> {
     };
     let end = if is_ordinary { "otherwise ordinary" } else { "" };
     let words: Vec<&str> = words.iter().map(String::as_str).chain([end]).filter(|word| !word.is_empty()).collect();
-    let mut text = format!("case \"\"\n  on {}\n", vector.day);
+    let mut text = format!("case \"\" on {}\n", vector.day);
     for (question, reading) in &vector.example.readings {
         text.push_str(&format!("  take {question} {reading}\n"));
     }
-    text.push_str(&format!("  facts {}\n  expect\n  follows from\n", words.join("; ")));
+    text.push_str(&format!("  facts {}\n  expect\n  per\n", words.join("; ")));
     Some((vehicle, text))
 }

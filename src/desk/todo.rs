@@ -17,6 +17,7 @@ const STEPS: [(&str, &[&str]); 8] = [
             "check/seen-missing",
             "check/uncited",
             "check/unused-source",
+            "check/source",
             "check/class",
             "check/first-not-pass",
             "check/outcome",
@@ -25,7 +26,10 @@ const STEPS: [(&str, &[&str]); 8] = [
             "check/read-before",
         ],
     ),
-    ("Say who is tested", &["check/area", "check/unknown-area", "check/left-out", "analysis/left-out"]),
+    (
+        "Say who is tested",
+        &["check/area", "check/no-areas", "check/unknown-area", "check/left-out", "analysis/left-out"],
+    ),
     (
         "Say which monitors count, and how many may be incomplete",
         &[

@@ -112,8 +112,11 @@ impl Diagnostic {
     pub(crate) fn help(mut self, help: impl Into<String>) -> Diagnostic {
         let help = help.into();
         let meant = help.strip_prefix("did you mean `").and_then(|rest| rest.strip_suffix("`?"));
+        // A name of an area is meant with its quotes.
+        let text = help.strip_prefix("did you mean \"").and_then(|rest| rest.split_once("\"?")).map(|(text, _)| text);
+        let meant = meant.map(str::to_owned).or_else(|| text.map(|text| format!("\"{text}\"")));
         if let (Some(text), Some(label)) = (meant, self.labels.first()) {
-            self.fix = Some(Fix { span: label.span, text: text.to_owned() });
+            self.fix = Some(Fix { span: label.span, text });
         }
         self.help = Some(help);
         self

@@ -32,9 +32,12 @@ pub(super) fn actions(doc: &Document, range: Range) -> Vec<CodeActionOrCommand> 
             found.push(action(doc, title, diagnostic, fix.span, &fix.text, true));
         }
         match diagnostic.code {
-            "check/unknown-source" => found.extend(add_source(doc, diagnostic)),
+            "check/unknown-source" | "check/source-ambiguous" => found.extend(add_source(doc, diagnostic)),
             "check/no-case-reaches" => found.push(add_case(doc, diagnostic)),
             _ => {}
+        }
+        for (title, span, text) in super::remedies::of(doc, diagnostic) {
+            found.push(action(doc, title, diagnostic, span, &text, false));
         }
         if diagnostic.severity == Severity::Warning && diagnostic.code != "case/fails" {
             found.push(acknowledge(doc, diagnostic));
@@ -82,7 +85,7 @@ fn action(doc: &Document, title: String, of: &Diagnostic, span: Span, text: &str
 }
 
 /// The end of the text, and what must stand before a new item there.
-fn end(doc: &Document) -> (Span, &'static str) {
+pub(super) fn end(doc: &Document) -> (Span, &'static str) {
     let at = doc.text.len();
     let before = if doc.text.ends_with("\n\n") || doc.text.is_empty() {
         ""
@@ -111,8 +114,7 @@ fn add_source(doc: &Document, diagnostic: &Diagnostic) -> Option<CodeAction> {
 fn add_case(doc: &Document, diagnostic: &Diagnostic) -> CodeAction {
     let clause = diagnostic.subject.as_deref().unwrap_or("");
     let (at, before) = end(doc);
-    let text =
-        format!("{before}case \"\"\n  on \n  facts ; otherwise ordinary\n  expect  by {clause}\n  follows from \n");
+    let text = format!("{before}case \"\" on \n  facts ; otherwise ordinary\n  expect  by {clause} per \n");
     action(doc, format!("Add a case for clause `{clause}`"), diagnostic, at, &text, false)
 }
 

@@ -171,7 +171,7 @@ fn declared(doc: &Document, name: &Name) -> Option<String> {
     }
     if matches!(name.sort, Sort::Clause | Sort::Limit | Sort::Finding | Sort::CodeGroup | Sort::Period | Sort::Anything)
     {
-        lines.extend(all.iter().flat_map(|one| version(one, all.len() > 1)));
+        lines.extend(all.iter().flat_map(|one| version(doc, one, all.len() > 1)));
     }
     if let (Sort::Clause, Some(study)) = (name.sort, &doc.study) {
         lines.extend(
@@ -217,7 +217,7 @@ fn readings(item: &Item, of: &str, name: &str) -> Vec<String> {
 }
 
 /// The dates of one version and the law that it rests on.
-fn version(one: &Declared<'_>, tells_dates: bool) -> Vec<String> {
+fn version(doc: &Document, one: &Declared<'_>, tells_dates: bool) -> Vec<String> {
     let mut properties: Vec<&Property> = one.item.properties.iter().collect();
     let dates = dates(&properties);
     let mut lines = Vec::new();
@@ -228,7 +228,7 @@ fn version(one: &Declared<'_>, tells_dates: bool) -> Vec<String> {
     while let Some(property) = properties.get(at).copied() {
         match &property.kind {
             PropertyKind::Per(citation) => {
-                let told = format!("per {}", cited(one.entry, citation));
+                let told = format!("per {}", cited(doc, one.entry, citation));
                 if !lines.contains(&told) {
                     lines.push(told);
                 }
@@ -252,9 +252,10 @@ fn dates(properties: &[&Property]) -> String {
     told.collect::<Vec<_>>().join(" ")
 }
 
-/// A citation with the title of its source and how the text was seen.
-fn cited(entry: &Entry, citation: &Citation) -> String {
-    let source = entry.file.items.iter().find_map(|item| match &item.kind {
+/// A citation with the title of its source, which an adopted file may declare, and how the text was seen.
+fn cited(doc: &Document, entry: &Entry, citation: &Citation) -> String {
+    let others = doc.entries().flat_map(|entry| &entry.file.items);
+    let source = entry.file.items.iter().chain(others).find_map(|item| match &item.kind {
         Kind::Source { id, title, kind, seen, .. } if id.node == citation.source.node => Some((title, kind, seen)),
         _ => None,
     });

@@ -12,6 +12,7 @@ mod hover;
 mod messages;
 mod names;
 mod place;
+mod remedies;
 mod rename;
 mod server;
 mod signature;

@@ -352,6 +352,7 @@ impl Names {
     fn test(&mut self, test: &Test, span: Span) {
         match test {
             Test::Phrase(words) => self.meant(Sort::Fact, words, span, false),
+            Test::DeclaredArea { .. } => self.meant(Sort::Fact, "area", span, false),
             Test::Is { subject, .. }
             | Test::IsText { subject, .. }
             | Test::Number { subject, .. }
@@ -392,7 +393,7 @@ impl Names {
             AssignmentKind::Monitors { monitors, .. } => self.all(Sort::Monitor, monitors),
             AssignmentKind::Codes { list, .. } => self.meant(Sort::Fact, &list.node, list.span, false),
             AssignmentKind::NotListed { table } => self.uses(Sort::Table, table),
-            AssignmentKind::OtherwiseOrdinary | AssignmentKind::Sound => {}
+            AssignmentKind::OtherwiseOrdinary | AssignmentKind::Sound | AssignmentKind::SoundCar => {}
         }
     }
 }

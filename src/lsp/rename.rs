@@ -144,8 +144,8 @@ fn holders(docs: &BTreeMap<String, Document>, shelf: &Shelf<'_>, doc: &Document,
     let own =
         Holder { uri: doc.uri.clone(), version: Some(doc.version), text: doc.text.clone(), names: doc.names.clone() };
     let mut found = vec![own];
-    // Sources, outcomes, periods and the like are a file's own.
-    if [Sort::Source, Sort::Outcome, Sort::Theirs, Sort::Period, Sort::Change].contains(&name.sort) {
+    // Outcomes, periods and the like are a file's own.
+    if [Sort::Outcome, Sort::Theirs, Sort::Period, Sort::Change].contains(&name.sort) {
         return found;
     }
     let others: Vec<(String, String, File)> = shelf
@@ -171,6 +171,7 @@ fn holders(docs: &BTreeMap<String, Document>, shelf: &Shelf<'_>, doc: &Document,
             }
         }
     }
+    let is_own = doc.names.iter().any(|one| one.declares && one.is_same(name));
     let adopted: BTreeSet<&str> = doc.adopted.iter().map(|entry| entry.source.name()).collect();
     for (other, text, file) in others {
         let (id, _) = adoption(&file);
@@ -179,8 +180,13 @@ fn holders(docs: &BTreeMap<String, Document>, shelf: &Shelf<'_>, doc: &Document,
         }
         let open = docs.values().find(|open| open.name == other);
         let uri = open.map(|open| open.uri.clone()).or_else(|| address(&other));
+        let names = names::of(&file);
+        // A file that declares a source of this name itself means its own.
+        if name.sort == Sort::Source && is_own && names.iter().any(|one| one.declares && one.is_same(name)) {
+            continue;
+        }
         if let Some(uri) = uri {
-            found.push(Holder { uri, version: open.map(|open| open.version), text, names: names::of(&file) });
+            found.push(Holder { uri, version: open.map(|open| open.version), text, names });
         }
     }
     found

@@ -100,6 +100,9 @@ static KEYWORDS: LazyLock<BTreeSet<&'static str>> = LazyLock::new(|| {
         "plus",
         "otherwise",
         "sound",
+        "car",
+        "one",
+        "the",
         "of",
     ];
     all(words::ITEMS).chain(all(words::PROPERTIES)).chain(between).collect()

@@ -46,7 +46,7 @@ pub(super) fn properties_of(item: &str) -> Vec<&'static str> {
         "adopts" => &["with", "strikes", "their"],
         "advice on" => &["takes", "first", "caution", "where"],
         "change" => &["could turn"],
-        "case" => return vec!["on", "known on", "take", "facts", "expect", "brings", "is due", "follows from"],
+        "case" => return vec!["on", "known on", "take", "facts", "expect", "brings", "is due", "per"],
         "source" | "outcomes" | "ordinary" | "acknowledges" => return Vec::new(),
         _ => &[],
     };
@@ -58,9 +58,9 @@ pub(super) fn declared(doc: &Document, sort: Sort) -> Offers {
     let mut seen = BTreeSet::new();
     let mut offers = Offers::new();
     for entry in doc.entries() {
-        // Sources and periods of an adopted file cannot be cited; outcomes are the file's own.
+        // Periods of an adopted file cannot be named; outcomes are the file's own.
         let is_own = doc.entry.as_ref().is_some_and(|own| own.id == entry.id);
-        if !is_own && [Sort::Source, Sort::Period, Sort::Outcome, Sort::Change].contains(&sort) {
+        if !is_own && [Sort::Period, Sort::Outcome, Sort::Change].contains(&sort) {
             continue;
         }
         for name in names::of(&entry.file).into_iter().filter(|name| name.declares && name.sort == sort) {
@@ -78,7 +78,7 @@ pub(super) fn declared(doc: &Document, sort: Sort) -> Offers {
 }
 
 fn title(doc: &Document, source: &str) -> Option<String> {
-    doc.entry.as_ref()?.file.items.iter().find_map(|item| match &item.kind {
+    doc.entries().flat_map(|entry| &entry.file.items).find_map(|item| match &item.kind {
         Kind::Source { id, title, .. } if id.node == source => Some(title.node.clone()),
         _ => None,
     })
@@ -337,6 +337,7 @@ pub(super) fn tests(doc: &Document) -> Offers {
     offers.extend(all(
         &[
             "age at least",
+            "area is one of the areas",
             "over the limit",
             "within the limit",
             "every vehicle",
@@ -360,7 +361,7 @@ pub(super) fn tests(doc: &Document) -> Offers {
 
 /// What a worked case may say of its vehicle.
 pub(super) fn assignments(doc: &Document) -> Offers {
-    let mut offers = all(&["otherwise ordinary", "sound"], "facts of the ordinary vehicle");
+    let mut offers = all(&["otherwise ordinary", "sound car", "sound"], "facts of the ordinary vehicle");
     offers.extend(all(
         &["complete:", "incomplete:", "unsupported:", "incomplete earlier:", "lit the lamp earlier:"],
         "monitors",

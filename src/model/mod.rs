@@ -8,6 +8,7 @@ pub mod exclusion;
 pub mod fact;
 pub mod facts;
 pub mod monitor;
+pub mod ordinary;
 pub mod snapshot;
 pub mod table;
 pub mod unit;

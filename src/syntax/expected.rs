@@ -190,6 +190,7 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::test
         | Rule::group_tests
         | Rule::every_vehicle
+        | Rule::declared_area
         | Rule::same_parity
         | Rule::parity
         | Rule::no_more_than_earlier
@@ -223,6 +224,7 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::exact => Say::Thing("bounds such as `at least 1`"),
         Rule::amount => Say::Thing("a number or date"),
         Rule::otherwise_ordinary
+        | Rule::sound_car
         | Rule::sound
         | Rule::set_monitors
         | Rule::set_codes
@@ -352,6 +354,8 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_all_of => Say::Word("all of"),
         Rule::kw_none_of => Say::Word("none of"),
         Rule::kw_every_vehicle => Say::Word("every vehicle"),
+        Rule::kw_area_is => Say::Word("area is"),
+        Rule::kw_one_of_the_areas => Say::Word("one of the areas"),
         Rule::kw_both_years => Say::Word("model year and test year have"),
         Rule::kw_same_parity => Say::Word("the same parity"),
         Rule::kw_different_parity => Say::Word("different parity"),
@@ -384,6 +388,7 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_or_later => Say::Word("or later"),
         Rule::kw_or_earlier => Say::Word("or earlier"),
         Rule::kw_otherwise_ordinary => Say::Word("otherwise ordinary"),
+        Rule::kw_sound_car => Say::Word("sound car"),
         Rule::kw_sound => Say::Word("sound"),
         Rule::kw_not_known => Say::Word("not known"),
         Rule::kw_digits_only => Say::Word("digits only"),

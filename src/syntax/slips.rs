@@ -98,9 +98,25 @@ const COMPARED: &[(&str, &str)] = &[
     ("between", "is"),
 ];
 
+/// Tests as the trade says them, of several words, with what is written instead.
+const PHRASES: &[(&str, &str)] = &[
+    ("no communication", "communication is none"),
+    ("does not communicate", "communication is none"),
+    ("lamp is dark with", "lamp dark with"),
+    ("lamp is lit with", "lamp lit with"),
+    ("lamp is commanded on", "lamp commanded on"),
+    ("VIN is in the data", "VIN in the data"),
+    ("VIN not match", "VIN does not match"),
+    ("VIN is not matching", "VIN does not match"),
+    ("VIN mismatch", "VIN does not match"),
+];
+
 /// The message about such a way of saying it; `None` where the place is none of them.
 pub(super) fn early(stop: &Stop<'_>) -> Option<Diagnostic> {
     let slips = [
+        phrase,
+        code_alone,
+        area_list,
         years,
         bare_year,
         topic,
@@ -253,6 +269,42 @@ fn said_around(stop: &Stop<'_>) -> Option<Diagnostic> {
         }
     }
     None
+}
+
+/// `no communication`: a test as it is said, on the line of the stop, at which the grammar may be past it.
+fn phrase(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let begins = stop.before().rfind('\n').map_or(0, |at| at + 1);
+    let line = stop.piece.get(begins..)?.lines().next()?;
+    let (at, said, written) = PHRASES.iter().find_map(|(said, written)| {
+        let at = line.find(said)?;
+        let ends = line.get(at + said.len()..)?;
+        // What stands in a text is no test.
+        let is_whole = !ends.starts_with(words::is_name_character) && line.get(..at)?.matches('"').count() % 2 == 0;
+        (is_whole && begins + at <= stop.before().len()).then_some((at, *said, *written))
+    })?;
+    let span = stop.span_at(begins + at, said.len());
+    let error = Diagnostic::error("syntax/other-words", span, format!("`{said}` is not how it is said here"));
+    Some(error.help(format!("write `{written}`")).fix(span, written))
+}
+
+/// `any stored code P0420`
+fn code_alone(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let before = stop.before().trim_end();
+    let is_kind = before.ends_with(" code") || before.ends_with(" codes");
+    (is_kind && words::is_code(stop.found())).then(|| {
+        Diagnostic::error("syntax/other-words", stop.span(), "codes are tested by the group that holds them").help(
+            "list the codes once, `code group GROUP: P0420 through P0439 digits only`, and write `any stored code among GROUP`",
+        )
+    })
+}
+
+/// `areas "Quill", "Sedge"`
+fn area_list(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let is_head = stop.piece.trim_start().starts_with("areas \"") && !stop.before().contains('\n');
+    is_head.then(|| {
+        Diagnostic::error("syntax/other-words", stop.span(), "areas are not listed on the first line")
+            .help("put the names into bullets below it, each with its dash: `- \"Quill\", \"Sedge\"`")
+    })
 }
 
 /// `at most two`

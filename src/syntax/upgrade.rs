@@ -1,8 +1,11 @@
 //! A file of version 1 of the language as one of version 2, as far as that is mechanical: the number, and the comment at
-//! the head that says when every line was held against what, which version 2 has a property for.
+//! the head that says when every line was held against what, which version 2 has a property for. In a file of either
+//! version what has a shorter form gets it: all the declared areas in one test, and the facts of a sound car.
 
-use super::ast::{File, Item, Kind, PropertyKind, Word};
+use super::ast::{Assignment, BulletKind, Condition, File, Item, Kind, Property, PropertyKind, Test, Word};
+use super::format::told;
 use super::parse::Parsed;
+use crate::model::{ordinary, spec};
 use crate::source::{Source, Span};
 
 /// What begins the head comment that becomes `reviewed`: a day stands before it.
@@ -10,8 +13,8 @@ const HELD: &str = ": every line held against ";
 /// How such a comment ends where it was a digest that the lines were held against.
 const NOT_THE_TEXTS: &str = ", not against the texts themselves";
 
-/// The text in version 2, not laid out anew; `None` where the file has errors. A file that is in version 2 already, or
-/// has no `program`, comes back as it is.
+/// The text in version 2, not laid out anew; `None` where the file has errors. A file without a `program` comes back as
+/// it is, and so does one of version 2 that has nothing to shorten.
 #[must_use]
 pub fn upgrade(parsed: &Parsed, source: &Source) -> Option<String> {
     if !parsed.diagnostics.is_empty() {
@@ -38,10 +41,10 @@ fn edits(file: &File, text: &str) -> Vec<(Span, String)> {
         PropertyKind::Language(version) => Some(version),
         _ => None,
     });
-    let mut edits = Vec::new();
+    let mut edits = shorter(file, text);
     match language {
         Some(version) if version.node == 1 => edits.push((version.span, "2".to_owned())),
-        Some(_) => return Vec::new(),
+        Some(_) => return edits,
         None => edits.push((end_of_line(text, program.span), "\n  language 2".to_owned())),
     }
     let has_reviewed = program.properties.iter().any(|it| matches!(it.kind, PropertyKind::Reviewed { .. }));
@@ -57,6 +60,121 @@ fn edits(file: &File, text: &str) -> Vec<(Span, String)> {
         );
     }
     edits
+}
+
+/// What has a shorter form in version 2.
+fn shorter(file: &File, text: &str) -> Vec<(Span, String)> {
+    let mut edits = Vec::new();
+    let areas = areas(file);
+    let mut conditions: Vec<&Condition> = Vec::new();
+    for item in &file.items {
+        if let Kind::Ordinary(list) = &item.kind {
+            edits.extend(car(file, text, list));
+        }
+        conditions.extend(of_item(&item.kind));
+        let mut properties: Vec<&Property> = item.properties.iter().collect();
+        while let Some(property) = properties.pop() {
+            conditions.extend(of_property(&property.kind));
+            if let PropertyKind::Bullet(bullet) = &property.kind {
+                properties.extend(&bullet.properties);
+            }
+        }
+    }
+    let grouped =
+        |condition: &Condition| condition.group.iter().flat_map(|group| group.bullets.concat()).collect::<Vec<_>>();
+    for test in conditions.into_iter().flat_map(|one| one.tests.iter().cloned().chain(grouped(one))) {
+        let Test::IsText { subject, not, values } = &test.node else { continue };
+        let mut names: Vec<String> = values.iter().map(|value| value.node.to_lowercase()).collect();
+        names.sort();
+        names.dedup();
+        if subject.node == "area" && names.len() > 1 && names == areas && is_free(file, test.span) {
+            let is = if *not { "is not" } else { "is" };
+            edits.push((test.span, format!("area {is} one of the areas")));
+        }
+    }
+    edits
+}
+
+fn of_item(kind: &Kind) -> Option<&Condition> {
+    match kind {
+        Kind::Covers(condition)
+        | Kind::LeavesOut { condition, .. }
+        | Kind::Exempts { condition, .. }
+        | Kind::Sends { condition, .. }
+        | Kind::Finding { condition, .. } => Some(condition),
+        Kind::Due { condition, .. }
+        | Kind::Excuses { condition, .. }
+        | Kind::Presumes { condition, .. }
+        | Kind::Becomes { condition, .. }
+        | Kind::Consequence { condition, .. }
+        | Kind::NotExpressible { condition, .. } => condition.as_ref(),
+        _ => None,
+    }
+}
+
+fn of_property(kind: &PropertyKind) -> Option<&Condition> {
+    match kind {
+        PropertyKind::Concerns(condition) | PropertyKind::Where(condition) => Some(condition),
+        PropertyKind::CouldTurn { condition, .. } => condition.as_ref(),
+        PropertyKind::Line(line) => Some(&line.condition),
+        PropertyKind::Bullet(bullet) => match &bullet.kind {
+            BulletKind::Line(line) => Some(&line.condition),
+            BulletKind::LimitRow { condition, .. } | BulletKind::TableRow { condition, .. } => Some(condition),
+            BulletKind::Areas { .. } | BulletKind::Reading { .. } => None,
+        },
+        _ => None,
+    }
+}
+
+/// Whether no comment stands within a place.
+fn is_free(file: &File, span: Span) -> bool {
+    !file.comments.iter().any(|comment| span.start <= comment.span.start && comment.span.end <= span.end)
+}
+
+/// The names of the areas that the file declares, as tests compare them.
+fn areas(file: &File) -> Vec<String> {
+    let of_areas = file.items.iter().filter(|item| matches!(item.kind, Kind::Areas { .. }));
+    let names = of_areas.flat_map(|item| &item.properties).flat_map(|property| match &property.kind {
+        PropertyKind::Bullet(bullet) => match &bullet.kind {
+            BulletKind::Areas { names, .. } => names.as_slice(),
+            _ => &[],
+        },
+        _ => &[],
+    });
+    let mut names: Vec<String> = names.map(|name| name.node.to_lowercase()).collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+/// `sound car` for the facts that it stands for, where all of them are said.
+fn car(file: &File, text: &str, list: &[Assignment]) -> Option<(Span, String)> {
+    let facts = sound_car();
+    let is_fact = |one: &Assignment| facts.contains(&told(one));
+    let span = list.first()?.span.to(list.last()?.span);
+    let said = list.iter().map(told).collect::<Vec<_>>();
+    if !facts.iter().all(|fact| said.contains(fact)) || !is_free(file, span) {
+        return None;
+    }
+    let others = list.iter().filter(|one| !is_fact(one));
+    let others = others.filter_map(|one| text.get(byte(one.span.start)..byte(one.span.end)));
+    Some((span, std::iter::once("sound car").chain(others).collect::<Vec<_>>().join("; ")))
+}
+
+/// The facts of a sound car as the formatter writes them.
+fn sound_car() -> Vec<String> {
+    let word = |(fact, word): &(crate::model::Fact, &str)| match spec(*fact).kind {
+        crate::model::FactType::YesNo { no, .. } => no.to_owned(),
+        _ => format!("{} is {word}", spec(*fact).name),
+    };
+    let visits = format!("{} 0", spec(crate::model::Fact::EarlierIncompleteVisits).name);
+    let monitors = |state: &str, names: &[&str]| format!("{state}: {}", names.join(", "));
+    ["sound".to_owned(), visits]
+        .into_iter()
+        .chain(ordinary::WORDS.iter().map(word))
+        .chain([monitors("complete", &ordinary::COMPLETE), monitors("unsupported", &ordinary::UNSUPPORTED)])
+        .chain(ordinary::WITHOUT.map(|fact| format!("no {}", spec(fact).name)))
+        .collect()
 }
 
 fn byte(place: u32) -> usize {

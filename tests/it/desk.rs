@@ -61,8 +61,7 @@ fn a_new_file_is_open_until_it_is_filled_in() {
             "silent on stored-codes, pending-codes, permanent-codes, since-clearing, readiness-at-retest\n",
         ),
         ("unread on\n", "unread on connector, communication, identity, bulb-check\n"),
-        ("case \"\"", "case \"sound\""),
-        ("  on\n", "  on 2021-01-01\n"),
+        ("case \"\" on\n", "case \"sound\" on 2021-01-01\n"),
         ("expect\n", "expect pass\n"),
     ] {
         assert_eq!(filled.matches(blank).count(), 1, "{blank}");
@@ -125,15 +124,14 @@ fn completed(text: &str, missing: &Missing) -> String {
     let mut whole = text.to_owned();
     for (at, case) in missing.cases.iter().enumerate() {
         let titled = case.replacen("case \"\"", &format!("case \"{at}\""), 1);
-        let provisional =
-            titled.replacen("expect\n", "expect pass\n", 1).replacen("follows from\n", "follows from text\n", 1);
+        let provisional = titled.replacen("expect\n", "expect pass\n", 1).replacen("\n  per\n", "\n  per text\n", 1);
         let facts = self::program(&format!("{text}\n{provisional}")).cases.last().unwrap().facts.clone();
         let flat = select(&program, &Selection::on(facts.test_date().unwrap())).unwrap();
         let ruling = judge(&flat, &program, &facts).unwrap();
         let outcome = &ruling.possible[0].name;
         assert_eq!(ruling.possible.len(), 1);
         let filled = titled.replacen("expect\n", &format!("expect {outcome}\n"), 1);
-        whole.push_str(&format!("\n{}", filled.replacen("follows from\n", "follows from text\n", 1)));
+        whole.push_str(&format!("\n{}", filled.replacen("\n  per\n", "\n  per text\n", 1)));
     }
     whole
 }
@@ -145,10 +143,7 @@ fn missing_cases_catch_what_no_case_catches() {
     assert_eq!(before.would_catch, before.changes);
     assert!(before.changes > 5 && before.cases.len() < before.changes, "{before:?}");
     for case in &before.cases {
-        assert!(
-            case.contains("\n  expect\n") && case.contains("\n  follows from\n"),
-            "an outcome was filled in: {case}"
-        );
+        assert!(case.contains("\n  expect\n") && case.contains("\n  per\n"), "an outcome was filled in: {case}");
         let parsed = entry(&format!("{HEATH}\n{case}"));
         assert!(parsed.is_faulty(), "a case without an outcome passes: {case}");
     }

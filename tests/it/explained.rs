@@ -12,12 +12,13 @@ const BASE: &str = include_str!("../../src/report/explain/messages/base.wherefor
 
 /// Messages whose example would fill pages, or needs a second file that is wrong, or that no text can give, as it is not read
 /// so far (a topic, a unit, a bare monitor).
-const WITHOUT_EXAMPLE: [&str; 17] = [
+const WITHOUT_EXAMPLE: [&str; 18] = [
     "analysis/too-large",
     "check/adopted-faulty",
     "check/cases-unread",
     "check/monitor-misplaced",
     "check/reading-gone",
+    "check/source-ambiguous",
     "check/strikes-in-part",
     "check/too-many",
     "check/unknown-topic",
@@ -75,7 +76,7 @@ fn head(item: &str) -> String {
 
 /// An example within the small file: its items take the place of those of the same head, and come first. What an adopted
 /// program brings is left out.
-fn within(example: &str) -> String {
+pub fn within(example: &str) -> String {
     let own = items(example);
     let mut heads: BTreeSet<String> = own.iter().map(|item| head(item)).collect();
     if heads.contains("adopts") {
@@ -124,7 +125,7 @@ fn codes(folder: &Path, into: &mut BTreeSet<String>) {
     }
 }
 
-fn names() -> BTreeSet<String> {
+pub fn names() -> BTreeSet<String> {
     KINDS.iter().filter(|kind| kind.word == "message").flat_map(|kind| (kind.names)()).collect()
 }
 

@@ -83,3 +83,4 @@ mod syntax_any_text;
 mod syntax_format;
 mod told;
 mod worked_cases;
+mod written_once;

@@ -23,6 +23,7 @@ const PROPERTIES = [
 const OPERATORS = [
   "and", "or", "not", "is", "any", "all", "none", "every", "no", "only", "among", "at", "least", "most", "exactly", "above",
   "below", "later", "earlier", "through", "else", "where", "of", "otherwise",
+  "per", "on", "by",
 ];
 const UNITS = ["lb", "kg", "km", "miles", "mile", "minutes", "minute", "hours", "hour", "days", "day"];
 

@@ -8,6 +8,7 @@ mod cases;
 mod citations;
 mod duplicates;
 mod silence;
+mod sources;
 mod topics;
 mod unused;
 
@@ -28,6 +29,7 @@ pub fn lint(program: &Program, file: &File) -> Vec<Diagnostic> {
     unused::lint(program, file, &mut found);
     duplicates::lint(program, &mut found);
     absence::lint(program, &mut found);
+    sources::lint(program, file, &mut found);
     areas::lint(program, file, &mut found);
     topics::lint(program, file, &flats, &mut found);
     found.sort_by(|a, b| (&a.labels, a.code, &a.message).cmp(&(&b.labels, b.code, &b.message)));

@@ -132,6 +132,11 @@ pub enum Test {
         /// Texts, without quotes.
         values: Vec<Word>,
     },
+    /// `area is [not] one of the areas`: those that the file declares
+    DeclaredArea {
+        /// Whether it is `is not`.
+        not: bool,
+    },
     /// `SUBJECT BOUNDS`: numbers and dates; `age` too
     Number {
         /// Name of a fact, or `age`.
@@ -239,6 +244,8 @@ pub enum AssignmentKind {
     OtherwiseOrdinary,
     /// `sound`: every fact that has a sound value has it
     Sound,
+    /// `sound car`: an ordinary car in good order at its first visit, save what is said otherwise
+    SoundCar,
     /// A yes/no phrase.
     Phrase(String),
     /// `SUBJECT is WORD`

@@ -92,7 +92,7 @@ pub enum PropertyKind {
         /// Reading or value.
         value: Word,
     },
-    /// `per SOURCE "locator", secondary` (also `follows from`, in a case)
+    /// `per SOURCE "locator", secondary` (also `follows from`, the older word in a case)
     Per(Citation),
     /// `concerns CONDITION`
     Concerns(Condition),

@@ -50,6 +50,7 @@ fn test(node: &Node<'_>) -> Option<Test> {
     let not = node.has(Rule::kw_not);
     Some(match node.rule() {
         Rule::every_vehicle => Test::EveryVehicle,
+        Rule::declared_area => Test::DeclaredArea { not },
         Rule::same_parity => Test::SameParity(node.has(Rule::kw_same_parity)),
         Rule::parity => Test::Parity { of_test_year: node.has(Rule::kw_test_year), even: node.has(Rule::kw_even) },
         Rule::no_more_than_earlier => Test::NoMoreThanEarlier,

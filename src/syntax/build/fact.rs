@@ -21,6 +21,7 @@ fn kind(node: &Node<'_>) -> Option<AssignmentKind> {
     let none = |word: &Node<'_>| word.has(Rule::kw_none);
     Some(match node.rule() {
         Rule::otherwise_ordinary => AssignmentKind::OtherwiseOrdinary,
+        Rule::sound_car => AssignmentKind::SoundCar,
         Rule::sound => AssignmentKind::Sound,
         Rule::phrase => AssignmentKind::Phrase(node.phrase()),
         Rule::set_monitors => AssignmentKind::Monitors {

@@ -59,6 +59,7 @@ fn test(pieces: &mut Pieces, test: &Test, span: Span) {
             let quoted: Vec<Word> = values.iter().map(|text| Spanned::new(quoted(&text.node), text.span)).collect();
             pieces.joined(&quoted, Some("or"));
         }
+        Test::DeclaredArea { not } => pieces.at(&format!("area {} one of the areas", is(*not)), span),
         Test::Number { subject, bounds } => pieces.at(&number(&subject.node, bounds), span),
         Test::Monitor { monitor, state } => {
             pieces.at(&format!("{} is {}", monitor.node, state_words(state.node)), span);

@@ -19,6 +19,7 @@ pub(super) fn assignment(pieces: &mut Pieces, one: &Assignment) {
     let span = one.span;
     match &one.kind {
         AssignmentKind::OtherwiseOrdinary => pieces.at("otherwise ordinary", span),
+        AssignmentKind::SoundCar => pieces.at("sound car", span),
         AssignmentKind::Sound => pieces.at("sound", span),
         AssignmentKind::Phrase(phrase) => pieces.at(phrase, span),
         AssignmentKind::Is { subject, value } => pieces.at(&format!("{} is {}", subject.node, value.node), span),

@@ -254,16 +254,17 @@ fn optional(pieces: &mut Pieces, whom: Option<&Condition>) {
     }
 }
 
-/// A finding has its condition on the next line, as a property has.
+/// A finding has its condition on its own line where all of it fits, else on the next, as a property.
 fn finding(pieces: &mut Pieces, id: &Word, which: &Condition, start: Span) {
     pieces.at(&format!("finding {}", id.node), start.to(id.span));
-    pieces.line(2);
     match &which.group {
         Some(group) if which.tests.is_empty() => {
+            pieces.line(2);
             group_begins(pieces, group);
             bullets(pieces, &group.bullets, 2);
         }
         _ => {
+            pieces.perhaps_line(2);
             pieces.lead("where");
             condition(pieces, which, 2);
         }

@@ -67,21 +67,49 @@ impl<'s> Layout<'s> {
     /// Writes the pieces of what has begun.
     pub(super) fn write(&mut self, pieces: Pieces) {
         let mut line = None;
-        for piece in pieces.finish() {
+        let pieces = pieces.finish();
+        for (at, piece) in pieces.iter().enumerate() {
             match piece {
                 Piece::Words(words, span) => {
-                    match (line.take(), span) {
+                    match (line.take(), *span) {
                         (Some(indent), Some(span)) => self.begin(span, indent),
                         (Some(indent), None) => self.begin_line(0, indent),
                         (None, Some(span)) => self.comments_within(span.start),
                         (None, None) => {}
                     }
                     self.last = span.map_or(self.last, |span| self.line_of(span.end));
-                    self.put(&words);
+                    self.put(words);
                 }
-                Piece::Line(indent) => line = Some(indent),
+                Piece::Line(indent) => line = Some(*indent),
+                Piece::Perhaps(indent) => {
+                    let rest = pieces.get(at + 1..).unwrap_or(&[]);
+                    if !self.takes(rest) {
+                        line = Some(*indent);
+                    }
+                }
             }
         }
+    }
+
+    /// Whether so many characters fit on the line that is being written, a space before them included, and no comment
+    /// stands before a byte of the source. The line is one that is indented so far: those of bullets below it and those
+    /// that go on with it are not.
+    pub(super) fn has_room(&self, width: usize, indent: usize, before: u32) -> bool {
+        let is_first = self.indent == indent && self.continued == indent + CONTINUED;
+        let is_free = self.comments.first().is_none_or(|comment| comment.span.start >= before);
+        is_first && is_free && !self.line.is_empty() && self.indent + self.line.chars().count() + width <= WIDTH
+    }
+
+    /// Whether parts fit on the line that is being written.
+    fn takes(&self, pieces: &[Piece]) -> bool {
+        let mut width = 0;
+        let mut end = 0;
+        for piece in pieces {
+            let Piece::Words(words, span) = piece else { return false };
+            width += 1 + words.chars().count();
+            end = span.map_or(end, |span| end.max(span.end));
+        }
+        self.has_room(width, self.indent, end)
     }
 
     /// Says where in the source the words that were written end, so that a comment on that line stays with them.

@@ -9,10 +9,11 @@ mod layout;
 mod piece;
 mod property;
 
-use super::ast::{Item, Kind, Property, PropertyKind};
+use super::ast::{Assignment, Item, Kind, Property, PropertyKind};
 use super::parse::Parsed;
 use crate::source::Source;
 use layout::Layout;
+use piece::Pieces;
 
 /// Longest line, in characters; only a single word, text or comment makes a longer one.
 pub const WIDTH: usize = 100;
@@ -33,38 +34,70 @@ pub fn format(parsed: &Parsed, source: &Source) -> Option<String> {
     Some(layout.finish())
 }
 
+/// One fact as it is written, on one line.
+pub(super) fn told(one: &Assignment) -> String {
+    let mut pieces = Pieces::default();
+    fact::assignment(&mut pieces, one);
+    pieces.on_one_line()
+}
+
 fn write_item(layout: &mut Layout<'_>, item: &Item, apart: bool) {
     layout.begin_item(item.span, apart);
     layout.write(item::head(item));
     layout.end_of_words(item.span.start, item.properties.first().map_or(item.span.end, |first| first.span.start));
-    let in_a_case = matches!(item.kind, Kind::Case { .. });
     let dates = item.properties.iter().take_while(|property| is_date(property)).count();
-    let on_head = if matches!(item.kind, Kind::InForce) { dates } else { 0 };
+    let day = item.properties.first().is_some_and(|property| matches!(property.kind, PropertyKind::On(_)));
+    let on_head = match item.kind {
+        Kind::InForce | Kind::Period { .. } => dates,
+        Kind::Case { .. } if day && fits(layout, item.properties.get(..1).unwrap_or(&[]), 0) => 1,
+        _ => 0,
+    };
     let (first, others) = item.properties.split_at_checked(on_head).unwrap_or((&[], &item.properties));
     for property in first {
-        write_words(layout, property, 2, in_a_case);
+        write_words(layout, property, 2);
     }
-    write_properties(layout, others, 2, in_a_case);
+    write_properties(layout, others, 2);
 }
 
-fn write_properties(layout: &mut Layout<'_>, properties: &[Property], indent: usize, in_a_case: bool) {
+/// Properties after what they belong to. One law that a thing rests on, after the dates if it has any, stands on the
+/// thing's own line where all fits; so does the law that a case's outcome follows from. Dates after the law would be those
+/// of the citation.
+fn write_properties(layout: &mut Layout<'_>, properties: &[Property], indent: usize) {
+    let is_law = |property: &&Property| matches!(property.kind, PropertyKind::Per(_));
+    let all = properties.iter().all(|property| is_date(property) || is_law(&property));
+    let one_law = properties.iter().filter(is_law).count() == 1 && properties.last().as_ref().is_some_and(is_law);
+    let goes_on = all && one_law && fits(layout, properties, indent.saturating_sub(2));
     let mut before: Option<&Property> = None;
     for property in properties {
-        let goes_on = before.is_some_and(|before| matches!(before.kind, PropertyKind::From(_)))
-            && matches!(property.kind, PropertyKind::Through(_));
-        if !goes_on {
+        let joins = match (before.map(|before| &before.kind), &property.kind) {
+            (Some(PropertyKind::From(_)), PropertyKind::Through(_)) => true,
+            (Some(PropertyKind::Expect { .. }), PropertyKind::Per(_))
+            | (Some(PropertyKind::Asks(_)), PropertyKind::ObservedBy(_)) => {
+                fits(layout, std::slice::from_ref(property), indent)
+            }
+            _ => goes_on,
+        };
+        if !joins {
             layout.begin(property.span, indent);
         }
-        write_words(layout, property, indent, in_a_case);
+        write_words(layout, property, indent);
         if let PropertyKind::Bullet(bullet) = &property.kind {
-            write_properties(layout, &bullet.properties, indent + 2, in_a_case);
+            write_properties(layout, &bullet.properties, indent + 2);
         }
         before = Some(property);
     }
 }
 
-fn write_words(layout: &mut Layout<'_>, property: &Property, indent: usize, in_a_case: bool) {
-    layout.write(property::pieces(property, indent, in_a_case));
+/// Whether properties fit on the line that is being written, which is indented so far.
+fn fits(layout: &Layout<'_>, properties: &[Property], indent: usize) -> bool {
+    let width = |property| property::pieces(property, indent).width().map(|width| width + 1);
+    let width = properties.iter().map(width).sum::<Option<usize>>();
+    let end = properties.last().map_or(0, |last| last.span.end);
+    width.is_some_and(|width| layout.has_room(width, indent, end))
+}
+
+fn write_words(layout: &mut Layout<'_>, property: &Property, indent: usize) {
+    layout.write(property::pieces(property, indent));
     layout.end_of_words(property.span.start, property.span.end);
 }
 

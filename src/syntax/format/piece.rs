@@ -10,6 +10,8 @@ pub(super) enum Piece {
     Words(String, Option<Span>),
     /// A new line, indented so far.
     Line(usize),
+    /// A new line, indented so far, unless all that follows fits on this one.
+    Perhaps(usize),
 }
 
 /// Parts of a line under construction.
@@ -81,6 +83,30 @@ impl Pieces {
     /// The parts.
     pub(super) fn finish(self) -> Vec<Piece> {
         self.pieces
+    }
+
+    /// How many characters the parts take on one line; `None` where they are of several.
+    pub(super) fn width(&self) -> Option<usize> {
+        let width = |piece: &Piece| match piece {
+            Piece::Words(words, _) => Some(words.chars().count()),
+            Piece::Line(_) | Piece::Perhaps(_) => None,
+        };
+        let words = self.pieces.iter().map(width).sum::<Option<usize>>()?;
+        Some(words + self.pieces.len().saturating_sub(1))
+    }
+
+    /// The words, one space between them.
+    pub(super) fn on_one_line(&self) -> String {
+        let words = self.pieces.iter().filter_map(|piece| match piece {
+            Piece::Words(words, _) => Some(words.as_str()),
+            Piece::Line(_) | Piece::Perhaps(_) => None,
+        });
+        words.collect::<Vec<_>>().join(" ")
+    }
+
+    /// A new line, unless all that follows fits on this one.
+    pub(super) fn perhaps_line(&mut self, indent: usize) {
+        self.pieces.push(Piece::Perhaps(indent));
     }
 
     /// Whether the last part is of a group of bullets, so that what follows begins a line.

@@ -8,14 +8,14 @@ use crate::source::Span;
 use crate::syntax::ast::{Allowance, BulletKind, Citation, GivesWayTo, Line, Property, PropertyKind, Word};
 
 /// The words of a property that is indented so far; of a bullet without the properties that follow it.
-pub(super) fn pieces(property: &Property, indent: usize, in_a_case: bool) -> Pieces {
+pub(super) fn pieces(property: &Property, indent: usize) -> Pieces {
     let mut pieces = Pieces::default();
     let start = Span { start: property.span.start, end: property.span.start };
-    kind(&mut pieces, &property.kind, indent, if in_a_case { "follows from" } else { "per" }, start);
+    kind(&mut pieces, &property.kind, indent, start);
     pieces
 }
 
-fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, per: &str, start: Span) {
+fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, start: Span) {
     match kind {
         PropertyKind::Authority(text) => labelled(pieces, "authority", text),
         PropertyKind::Language(version) => pieces.at(&format!("language {}", version.node), version.span),
@@ -42,7 +42,7 @@ fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, per: &str, star
         }
         PropertyKind::EveryOtherGivesWay(clause) => named(pieces, "every other clause gives way to", clause),
         PropertyKind::Under { name, value } => choice(pieces, "under", name, value),
-        PropertyKind::Per(citation) => cited(pieces, per, citation),
+        PropertyKind::Per(citation) => cited(pieces, citation),
         PropertyKind::AdoptedOnly => pieces.at("adopted only", start),
         PropertyKind::Concerns(which) => {
             pieces.lead("concerns");
@@ -100,7 +100,7 @@ fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, per: &str, star
             }
         }
         PropertyKind::Brings { no, kind } => named(pieces, if *no { "brings no" } else { "brings" }, kind),
-        PropertyKind::IsDue { not } => pieces.lead(if *not { "is not due" } else { "is due" }),
+        PropertyKind::IsDue { not } => pieces.at(if *not { "is not due" } else { "is due" }, start),
         PropertyKind::Line(of_clause) => line(pieces, of_clause, indent),
         PropertyKind::Bullet(bullet) => {
             pieces.lead("-");
@@ -191,8 +191,8 @@ fn allow(pieces: &mut Pieces, allowance: &Allowance) {
 }
 
 /// The source and the place in it stay on one line: a text on the next would be a message.
-fn cited(pieces: &mut Pieces, per: &str, citation: &Citation) {
-    pieces.lead(per);
+fn cited(pieces: &mut Pieces, citation: &Citation) {
+    pieces.lead("per");
     let locator = citation.locator.as_ref().map(|text| format!(" {}", quoted(&text.node))).unwrap_or_default();
     pieces.at(&format!("{}{locator}", citation.source.node), citation.source.span);
     let dates = [("from", &citation.from), ("through", &citation.through), ("in", &citation.period)];

@@ -4,11 +4,11 @@ use super::client::{Client, Texts, at, cut, edited};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
-const URI: &str = "file:///desk/zz-heath.wherefore";
-const OTHER: &str = "file:///desk/zz-moor.wherefore";
+pub const URI: &str = "file:///desk/zz-heath.wherefore";
+pub const OTHER: &str = "file:///desk/zz-moor.wherefore";
 
 /// An invented county; `𝄞` is two units of UTF-16, so that columns counted otherwise are found out.
-const HEATH: &str = r#"# An invented county.
+pub const HEATH: &str = r#"# An invented county.
 # No such law exists.
 program zz-heath "Heath 𝄞 County, invented"
   authority "Nobody"
@@ -60,7 +60,7 @@ case "lamp"
   follows from text
 "#;
 
-const MOOR: &str = r#"program zz-moor "Moor County, invented"
+pub const MOOR: &str = r#"program zz-moor "Moor County, invented"
   authority "Nobody"
   language 2
   standing draft
@@ -90,7 +90,7 @@ fn here(place: Value) -> Value {
     json!({"textDocument": {"uri": URI}, "position": place})
 }
 
-fn with(mut params: Value, more: Value) -> Value {
+pub fn with(mut params: Value, more: Value) -> Value {
     params.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
     params
 }
@@ -100,7 +100,7 @@ fn hover(client: &mut Client, words: &str, into: usize) -> String {
     answer["contents"]["value"].as_str().unwrap_or_default().to_owned()
 }
 
-fn labels(client: &mut Client, uri: &str, text: &str, place: Value) -> Vec<String> {
+pub fn labels(client: &mut Client, uri: &str, text: &str, place: Value) -> Vec<String> {
     let _ = text;
     let params = json!({"textDocument": {"uri": uri}, "position": place});
     let answer = client.ask("textDocument/completion", params).unwrap();
@@ -233,11 +233,15 @@ fn what_can_be_typed_depends_on_the_place() {
     has(&typed("limit x\n  - every vehicle: "), &["none", "at most", "not read"]);
     has(&typed("source r \"T\" "), &["law", "guidance"]);
     has(&typed("source r \"T\" law, "), &["read", "secondary", "older text"]);
-    has(&typed("case \"x\"\n  "), &["on", "facts", "expect", "follows from"]);
+    has(&typed("case \"x\"\n  "), &["on", "facts", "expect", "per"]);
     has(&typed("case \"x\"\n  expect "), &["pass", "fail", "not-subject"]);
     has(&typed("case \"x\"\n  expect fail by "), &["lamp", "readiness"]);
     has(&typed("case \"x\"\n  facts lamp"), &["lamp commanded on"]);
     has(&typed("case \"x\"\n  facts incomplete: "), &["catalyst", "hd-evaporative"]);
+    has(&typed("case \"x\" on 2021-05-01\n  facts sound "), &["sound car"]);
+    has(&typed("case \"x\"\n  expect fail by lamp per "), &["text"]);
+    has(&typed("clause x on lamp\n  fail where area is one"), &["area is one of the areas"]);
+    has(&typed("adopts us-least as amended\nclause x on lamp\n  per "), &["text"]);
     has(&typed("adopts "), &["us-model"]);
     has(&typed("areas of \""), &["Texas"]);
     has(&typed("areas of \"Texas\"\n  - \""), &["Harris"]);
@@ -280,6 +284,7 @@ fn a_line_shows_its_parts_and_which_is_written() {
         ("requires CONDITION, or else OUTCOME".into(), "or else OUTCOME".into())
     );
     assert_eq!(active("clause x on lamp\n  fail where "), ("OUTCOME where CONDITION".into(), "where CONDITION".into()));
+    assert_eq!(active("case \"x\" on ").1, "on DATE");
     assert_eq!(active("# clause ").0, "");
 }
 
