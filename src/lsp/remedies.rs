@@ -141,7 +141,7 @@ fn property_at(doc: &Document, place: Span) -> Option<Span> {
 
 /// Takes a thing out, with its lines where nothing else stands on them.
 fn take_out(doc: &Document, span: Span) -> Remedy {
-    let (start, end) = bytes(span);
+    let (start, _) = bytes(span);
     let end = start + doc.slice(span).trim_end().len();
     let end = end.min(doc.text.len()).max(start);
     let shown = doc.slice(span).lines().next().unwrap_or("").trim_end().to_owned();

@@ -102,9 +102,6 @@ const COMPARED: &[(&str, &str)] = &[
 const PHRASES: &[(&str, &str)] = &[
     ("no communication", "communication is none"),
     ("does not communicate", "communication is none"),
-    ("lamp is dark with", "lamp dark with"),
-    ("lamp is lit with", "lamp lit with"),
-    ("lamp is commanded on", "lamp commanded on"),
     ("VIN is in the data", "VIN in the data"),
     ("VIN not match", "VIN does not match"),
     ("VIN is not matching", "VIN does not match"),
@@ -280,7 +277,7 @@ fn phrase(stop: &Stop<'_>) -> Option<Diagnostic> {
         let ends = line.get(at + said.len()..)?;
         // What stands in a text is no test.
         let is_whole = !ends.starts_with(words::is_name_character) && line.get(..at)?.matches('"').count() % 2 == 0;
-        (is_whole && begins + at <= stop.before().len()).then_some((at, *said, *written))
+        (is_whole && begins + at <= stop.at).then_some((at, *said, *written))
     })?;
     let span = stop.span_at(begins + at, said.len());
     let error = Diagnostic::error("syntax/other-words", span, format!("`{said}` is not how it is said here"));
