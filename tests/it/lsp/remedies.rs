@@ -18,6 +18,7 @@ const NOTHING: &[(&str, &str)] = &[
     ("check/adoption-cycle", "which of the files stands on its own is the writer's to say"),
     ("check/bad-code", "no code is so near that it is meant for sure"),
     ("check/bad-date", "which day is meant is the writer's to say"),
+    ("check/bounds-reversed", "either bound may be the wrong one, and only the law tells which"),
     ("check/cannot-exist", "which of two facts is wrong is the writer's to say"),
     ("check/cases-unread", "the error that keeps the cases from being read has its own remedy"),
     ("check/count-out-of-range", "which number is meant is the law's to say"),
@@ -28,6 +29,7 @@ const NOTHING: &[(&str, &str)] = &[
     ("check/guard-not-here", "what depends on the question has to be said elsewhere"),
     ("check/leads-back", "which of the findings stands on its own is the writer's to say"),
     ("check/left-out-outcome", "which outcome is meant is the law's to say"),
+    ("check/listed-twice", "which of the two was to be another is the writer's to say"),
     ("check/mixed-lines", "which properties belong to which line is the writer's to say"),
     ("check/monitor-misplaced", "the syntax tells it first, with the states that there are"),
     ("check/name-taken", "another name is the writer's to find"),
@@ -81,6 +83,9 @@ const NOTHING: &[(&str, &str)] = &[
     ("syntax/unit", "whether the number is meant in that unit is the writer's to say"),
 ];
 
+/// Messages whose remedy leaves a blank to fill, which is an error of its own until it is filled.
+const BLANKS: &[&str] = &["check/no-areas", "check/part-missing", "check/unknown-period"];
+
 /// Warnings for which an acknowledgement with a reason is all that is offered: they tell what the rules do, and only the
 /// law can say whether they should.
 const ACKNOWLEDGED: &[&str] = &[
@@ -107,6 +112,7 @@ const ACKNOWLEDGED: &[&str] = &[
     "check/absence-not-said",
     "check/duplicate-clause",
     "check/read-before-published",
+    "check/replaces-published",
     "check/source-differs",
 ];
 
@@ -149,8 +155,7 @@ fn every_message_has_a_remedy_or_a_reason_for_none() {
         for fix in &fixes {
             let (_, after) = offered(&code, &fix.after);
             let of_code = |all: &[String]| all.iter().filter(|one| one.starts_with(&format!("\"{code}\""))).count();
-            // A blank that is left is an error of its own.
-            let is_open = after.iter().any(|one| !before.contains(one));
+            let is_open = BLANKS.contains(&code.as_str()) && after.iter().any(|one| !before.contains(one));
             if of_code(&after) >= of_code(&before) && !is_open {
                 faults.push_str(&format!("{code}: `{}` does not help\n{}\n", fix.title, fix.after));
             }
@@ -165,9 +170,14 @@ fn every_message_has_a_remedy_or_a_reason_for_none() {
     assert!(faults.is_empty(), "{faults}");
     let reasons: BTreeSet<String> = NOTHING.iter().map(|(code, _)| (*code).to_owned()).collect();
     assert!(NOTHING.iter().all(|(_, reason)| reason.len() > 20));
-    assert_eq!(nothing.difference(&reasons).collect::<Vec<_>>(), Vec::<&String>::new(), "no remedy and no reason");
-    assert_eq!(reasons.difference(&nothing).collect::<Vec<_>>(), Vec::<&String>::new(), "a reason and a remedy");
     let known: BTreeSet<String> = ACKNOWLEDGED.iter().map(|code| (*code).to_owned()).collect();
-    assert_eq!(acknowledged, known);
+    let differ = [
+        ("no remedy and no reason", nothing.difference(&reasons)),
+        ("a reason and a remedy", reasons.difference(&nothing)),
+        ("acknowledged alone and not listed so", acknowledged.difference(&known)),
+        ("listed as acknowledged alone", known.difference(&acknowledged)),
+    ];
+    let differ = differ.map(|(what, codes)| (what, codes.collect::<Vec<_>>()));
+    assert!(differ.iter().all(|(_, codes)| codes.is_empty()), "{differ:?}");
     assert!(fixed.len() > 80, "{}", fixed.len());
 }
