@@ -157,7 +157,9 @@ fn keywords_have_examples_that_parse() {
     for property in words::PROPERTIES {
         assert!(property.example.starts_with(property.word), "{}", property.word);
         let item = one_item(&format!("clause lamp on lamp\n  {}", property.example));
-        assert_eq!(item.properties.len(), 1, "{}", property.word);
+        // What a case expects carries its law on the same line, which is a property too.
+        let read = if property.word == "expect" { 2 } else { 1 };
+        assert_eq!(item.properties.len(), read, "{}", property.word);
     }
     let grammar = include_str!("../../grammar/wherefore.pest");
     let alternatives = |rule: &str| -> usize {
