@@ -75,7 +75,7 @@ pub struct Diagnostic {
 /// use wherefore::{Error, Programs};
 /// let text = "program us-zz\n  authorty \"x\"\n";
 /// let Err(Error::ProgramText { diagnostics }) = Programs::from_text(text) else { unreachable!("it is no program") };
-/// for fix in diagnostics.iter().flat_map(|diagnostic| &diagnostic.fixes) {
+/// for fix in diagnostics.iter().filter_map(|diagnostic| diagnostic.fix.as_ref()) {
 ///     let (before, after) = (&text[..fix.span.start as usize], &text[fix.span.end as usize..]);
 ///     println!("{before}{}{after}", fix.text);
 /// }

@@ -5,7 +5,7 @@ use std::fmt;
 /// The kind of a fault; its slug is stable.
 ///
 /// ```
-/// assert_eq!(wherefore::FaultKind::OutOfRange.slug(), "out-of-range");
+/// assert_eq!(wherefore::FaultKind::OutOfRange.slug(), "snapshot/out-of-range");
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]

@@ -73,13 +73,16 @@ pub struct RowRuling<'e> {
 /// A line that stands against a vehicle.
 ///
 /// ```
-/// use wherefore::{Connector, Date, Fuel, Programs, VehicleClass};
-/// let engine = Programs::built_in().get("us-il")?.row_engine(Date::constant(2026, 11, 28))?;
+/// use wherefore::{Communication, Connector, Date, Fuel, Ignition, Programs, VehicleClass};
+/// let engine = Programs::built_in().get("us-model")?.row_engine(Date::constant(2026, 11, 28))?;
 /// let mut row = engine.row();
 /// row.model_year(2016)?;
 /// row.fuel(Fuel::Gasoline);
+/// row.ignition(Ignition::Spark);
 /// row.class(VehicleClass::LightDuty);
+/// row.gross_weight_lb(4000)?;
 /// row.connector(Connector::Missing);
+/// row.communication(Communication::None);
 /// let reason = engine.judge(&row)?.reasons().next().expect("a missing connector stands against it");
 /// assert!(!reason.clause().is_empty() && !reason.message().is_empty());
 /// # Ok::<(), wherefore::Error>(())

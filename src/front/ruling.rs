@@ -61,15 +61,18 @@ impl<'a> Verdict<'a> {
 /// One thing that stands against the vehicle, or that takes it out of the program.
 ///
 /// ```
-/// use wherefore::{Connector, Date, Fuel, Programs, Snapshot, VehicleClass};
+/// use wherefore::{Communication, Connector, Date, Fuel, Ignition, Programs, Snapshot, VehicleClass};
 /// let snapshot = Snapshot::builder()
 ///     .visit_date(Date::constant(2026, 11, 28))
 ///     .model_year(2016)
 ///     .fuel(Fuel::Gasoline)
+///     .ignition(Ignition::Spark)
 ///     .class(VehicleClass::LightDuty)
+///     .gross_weight_lb(4000)
 ///     .connector(Connector::Missing)
+///     .communication(Communication::None)
 ///     .build();
-/// let ruling = Programs::built_in().get("us-il")?.judge(&snapshot)?;
+/// let ruling = Programs::built_in().get("us-model")?.judge(&snapshot)?;
 /// let reason = ruling.reasons().next().expect("a missing connector stands against it");
 /// assert!(!reason.message().is_empty());
 /// assert!(reason.citations().count() > 0);
