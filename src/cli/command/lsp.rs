@@ -26,7 +26,13 @@ const MAX_HEAD_BYTES: u64 = 4 << 10;
 pub(crate) fn run(args: &Lsp) -> Exit {
     let (connection, editor) = Connection::memory();
     let Connection { sender, receiver } = editor;
-    let reader = thread::spawn(move || read(|message| sender.send(message).is_ok()));
+    // What came of reading is told before the server sees that nothing more comes.
+    let (tell, ended) = channel();
+    thread::spawn(move || {
+        let came = read(|message| sender.send(message).is_ok());
+        let _ = tell.send(came);
+        drop(sender);
+    });
     let writer = thread::spawn(move || receiver.into_iter().all(|message| written(&message)));
     let exit = match serve(&connection, &args.rules) {
         Ok(()) => Exit::Good,
@@ -39,21 +45,20 @@ pub(crate) fn run(args: &Lsp) -> Exit {
     drop(connection);
     let is_written = writer.join().is_ok_and(|done| done);
     if exit != Exit::Good {
-        let _ = reader.is_finished() && told(reader.join());
+        let _ = ended.try_recv().map(told);
         return exit;
     }
-    if told(reader.join()) && is_written { exit } else { Exit::Unusable }
+    if ended.recv().is_ok_and(told) && is_written { exit } else { Exit::Unusable }
 }
 
-/// Whether a thread that reads came to a good end; what went wrong is told.
-fn told(read: thread::Result<Result<(), String>>) -> bool {
+/// Whether reading came to a good end; what went wrong is told.
+fn told(read: Result<(), String>) -> bool {
     match read {
-        Ok(Ok(())) => true,
-        Ok(Err(message)) => {
+        Ok(()) => true,
+        Err(message) => {
             print::error(&message);
             false
         }
-        Err(_) => false,
     }
 }
 
