@@ -3,6 +3,10 @@
 
 /// One readiness monitor. The classic eleven and the compression-ignition five come from PID $01; the sixteen `hd-`
 /// names are those of J1939-73 DM5 and are never squeezed into the classic names.
+///
+/// ```
+/// assert_eq!(wherefore::Monitor::named("evaporative"), Some(wherefore::Monitor::Evaporative));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[repr(u8)]
 #[non_exhaustive]
