@@ -5,6 +5,10 @@ use std::collections::BTreeSet;
 use std::fmt;
 
 /// One diagnostic trouble code.
+///
+/// ```
+/// assert_eq!(wherefore::TroubleCode::parse("P0420"), Some(wherefore::TroubleCode::obd(0x0420)));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[non_exhaustive]
 pub enum TroubleCode {
