@@ -51,7 +51,8 @@ pub(super) fn of(doc: &Document, diagnostic: &Diagnostic) -> Vec<Remedy> {
             let plain = said.trim_end_matches(" digits only").trim_end_matches(" with letters");
             ["digits only", "with letters"].map(|words| write(format!("{plain} {words}"))).to_vec()
         }
-        "check/codes-reversed" | "check/bounds-reversed" => turned(&said).map(write).into_iter().collect(),
+        "check/codes-reversed" => turned(&said).map(write).into_iter().collect(),
+        "check/bounds-reversed" => bounds(doc, place).into_iter().collect(),
         "check/seen-missing" => {
             let ways = words::SEEN.iter();
             let end = Span { start: place.end, end: place.end };
@@ -160,15 +161,33 @@ fn listed(doc: &Document, place: Span) -> Option<Remedy> {
     let (start, end) = bytes(place);
     let (before, after) = (doc.text.get(..start)?, doc.text.get(end..)?);
     let mut span = (start, end);
+    let mut text = String::new();
     let marks = [',', ';'];
     if let Some(rest) = after.strip_prefix(marks) {
         span.1 += 1 + rest.len() - rest.trim_start().len();
     } else if before.trim_end().ends_with(marks) {
         span.0 = before.trim_end().len() - 1;
     } else {
-        return None;
+        let list = before.strip_suffix(" or ")?;
+        span.0 = list.len();
+        // Of more than two, the one before becomes the last.
+        if let Some(comma) = list.rfind(", ").filter(|comma| list.rfind(" is ").is_none_or(|is| is < *comma)) {
+            text = format!(" or {}", list.get(comma + 2..)?);
+            span.0 = comma;
+        }
     }
-    Some((format!("Take out `{}`", doc.slice(place)), Span::new(span.0, span.1), String::new()))
+    Some((format!("Take out `{}`", doc.slice(place)), Span::new(span.0, span.1), text))
+}
+
+/// The two numbers of a range in the other order, where the second is marked.
+fn bounds(doc: &Document, place: Span) -> Option<Remedy> {
+    let is_number = |text: &str| !text.is_empty() && text.chars().all(|mark| mark.is_ascii_digit());
+    let (start, _) = bytes(place);
+    let last = doc.slice(place).split(' ').next().filter(|last| is_number(last))?;
+    let before = doc.text.get(..start)?.strip_suffix(" through ")?;
+    let first = before.rsplit(' ').next().filter(|first| is_number(first))?;
+    let text = format!("{last} through {first}");
+    Some((format!("Write `{text}`"), Span::new(before.len() - first.len(), start + last.len()), text))
 }
 
 /// The law that a thing rests on, left blank, behind what the place marks.
