@@ -3,7 +3,7 @@
 
 From Coq Require Export Permutation Lia.
 Set Warnings "-fragile-hint-constr".
-From Wherefore Require Export Meaning.
+From Wherefore Require Export Meaning Lists.
 
 (** Each of one list has its like in the other. *)
 Definition each {A B} (R : A -> B -> Prop) (l : list A) (l' : list B) : Prop :=
@@ -60,22 +60,8 @@ Record same_items (p q : program) : Prop := {
 Lemma same_refl p : same_items p p.
 Proof. constructor; auto. Qed.
 
-Lemma filter_perm {A} (f : A -> bool) l l' : Permutation l l' -> Permutation (filter f l) (filter f l').
-Proof.
-  induction 1; simpl; auto.
-  - destruct (f x); auto.
-  - destruct (f x), (f y); auto; constructor.
-  - eauto using perm_trans.
-Qed.
-
 Lemma named_perm {A} n (l l' : list (id * A)) : Permutation l l' -> Permutation (named n l) (named n l').
 Proof. intros; unfold named; apply Permutation_map, filter_perm; assumption. Qed.
-
-Lemma existsb_perm {A} (f : A -> bool) l l' : Permutation l l' -> existsb f l = existsb f l'.
-Proof.
-  induction 1; simpl; auto; try congruence.
-  destruct (f x), (f y); reflexivity.
-Qed.
 
 Lemma empty_perm {A} (l l' : list A) : Permutation l l' -> is_empty l = is_empty l'.
 Proof. intros H; apply Permutation_length in H; destruct l, l'; simpl in *; congruence. Qed.

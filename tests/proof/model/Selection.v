@@ -1,8 +1,8 @@
 (** Which blocks of a program stand (`src/program/select/standing.rs`): those in force on the date whose law applies, known by then,
     and no drafts; of several variants of one thing under the same readings, the latest published. *)
 
-From Coq Require Import Permutation Lia.
-From Wherefore Require Export Program.
+From Coq Require Import Lia.
+From Wherefore Require Export Program Lists.
 Local Open Scope Z_scope.
 
 Record block := {
@@ -48,17 +48,6 @@ Definition same_thing (a b : block) : bool :=
 Definition stand (s : selection) (blocks : list block) : list block :=
   let may := filter (may_stand s) blocks in
   filter (fun b => negb (existsb (fun other => same_thing b other && outranks other b) may)) may.
-
-Lemma filter_perm {A} (f : A -> bool) l l' : Permutation l l' -> Permutation (filter f l) (filter f l').
-Proof.
-  induction 1; simpl; auto.
-  - destruct (f x); auto.
-  - destruct (f x), (f y); auto; constructor.
-  - eauto using perm_trans.
-Qed.
-
-Lemma existsb_perm {A} (f : A -> bool) l l' : Permutation l l' -> existsb f l = existsb f l'.
-Proof. induction 1; simpl; try congruence. destruct (f x), (f y); reflexivity. Qed.
 
 (** The order of blocks in a file means nothing. *)
 Theorem the_order_of_blocks_is_meaningless s blocks blocks' :
