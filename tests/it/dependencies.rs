@@ -185,21 +185,9 @@ fn the_reader_of_sources_finds_unsafe_code() {
     assert_eq!(unsafe_in(source), 2);
 }
 
-fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
-    for entry in std::fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            sources(&path, found);
-        } else if path.extension().is_some_and(|ending| ending == "rs") {
-            found.push(path);
-        }
-    }
-}
-
 /// What a crate's library says of unsafe code: none by its own lint, none found, or how often it is written.
 fn unsafe_of(package: &Package) -> String {
-    let mut files = Vec::new();
-    sources(&package.folder.join("src"), &mut files);
+    let files = crate::house::files(package.folder.join("src"), ".rs");
     assert!(!files.is_empty(), "{} has no sources", package.name);
     let texts: Vec<String> = files.iter().map(|file| std::fs::read_to_string(file).unwrap()).collect();
     let count: usize = texts.iter().map(|text| unsafe_in(text)).sum();

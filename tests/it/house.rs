@@ -71,8 +71,8 @@ const ROOT_ENTRIES: [&str; 22] = [
 /// Longest file, in lines.
 const MAX_LINES: usize = 500;
 
-/// Files below a folder with this ending, sorted, without build results.
-fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
+/// Files below a folder, of the package where the path is not whole, with this ending, sorted, without build results.
+pub(crate) fn files(folder: impl AsRef<Path>, ending: &str) -> Vec<PathBuf> {
     let mut found = Vec::new();
     let mut open = vec![Path::new(ROOT).join(folder)];
     while let Some(folder) = open.pop() {

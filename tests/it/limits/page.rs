@@ -5,21 +5,8 @@ use std::path::{Path, PathBuf};
 
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
-fn rust_files(folder: &Path, found: &mut Vec<PathBuf>) {
-    for entry in std::fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            rust_files(&path, found);
-        } else if path.extension().is_some_and(|ending| ending == "rs") {
-            found.push(path);
-        }
-    }
-}
-
 fn texts(folder: &str) -> Vec<(String, String)> {
-    let mut found = Vec::new();
-    rust_files(&Path::new(ROOT).join(folder), &mut found);
-    found.sort();
+    let found = crate::house::files(folder, ".rs");
     let named = |path: &PathBuf| path.strip_prefix(ROOT).unwrap().to_str().unwrap().to_owned();
     found.iter().map(|path| (named(path), std::fs::read_to_string(path).unwrap())).collect()
 }
