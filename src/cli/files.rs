@@ -155,7 +155,6 @@ pub(super) fn input() -> io::Stdin {
 }
 
 /// A failure to read, as a sentence that names the file.
-#[cfg(feature = "audit")]
 pub(super) fn failed(path: &Path, error: &io::Error) -> String {
     format!("{}: cannot be read: {}", shown(path), reason(error))
 }
@@ -167,33 +166,22 @@ pub(super) fn is_same(one: &Path, other: &Path) -> bool {
         fs::canonicalize(path)
             .or_else(|_| fs::canonicalize(folder).map(|it| it.join(path.file_name().unwrap_or_default())))
     };
-    one == other || is_linked(one, other) || matches!((whole(one), whole(other)), (Ok(one), Ok(other)) if one == other)
+    one == other
+        || matches!((identity(one), identity(other)), (Ok(one), Ok(other)) if one == other)
+        || matches!((whole(one), whole(other)), (Ok(one), Ok(other)) if one == other)
 }
 
 /// What tells a file that is there from every other one, by whatever path it is named.
-#[cfg(all(unix, feature = "audit"))]
+#[cfg(unix)]
 pub(super) fn identity(path: &Path) -> Result<(u64, u64), String> {
     use std::os::unix::fs::MetadataExt;
     fs::metadata(path).map(|data| (data.dev(), data.ino())).map_err(|error| failed(path, &error))
 }
 
 /// What tells a file that is there from every other one, by whatever path it is named.
-#[cfg(all(not(unix), feature = "audit"))]
+#[cfg(not(unix))]
 pub(super) fn identity(path: &Path) -> Result<PathBuf, String> {
     fs::canonicalize(path).map_err(|error| failed(path, &error))
-}
-
-/// Whether two paths are names of one file on the disk.
-#[cfg(unix)]
-fn is_linked(one: &Path, other: &Path) -> bool {
-    use std::os::unix::fs::MetadataExt;
-    let place = |path: &Path| fs::metadata(path).ok().map(|data| (data.dev(), data.ino()));
-    place(one).is_some_and(|one| place(other) == Some(one))
-}
-
-#[cfg(not(unix))]
-fn is_linked(_: &Path, _: &Path) -> bool {
-    false
 }
 
 /// Whether a file can be written at a path: in a folder that is there, and over a file only where that is wanted.
