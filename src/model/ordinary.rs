@@ -15,19 +15,19 @@ pub const WORDS: [(Fact, &str); 7] = [
 ];
 
 /// Its monitors that are complete.
-pub const COMPLETE: [&str; 8] = [
-    "misfire",
-    "fuel-system",
-    "components",
-    "catalyst",
-    "evaporative",
-    "oxygen-sensor",
-    "oxygen-sensor-heater",
-    "egr-vvt",
+pub const COMPLETE: [Monitor; 8] = [
+    Monitor::Misfire,
+    Monitor::FuelSystem,
+    Monitor::Components,
+    Monitor::Catalyst,
+    Monitor::Evaporative,
+    Monitor::OxygenSensor,
+    Monitor::OxygenSensorHeater,
+    Monitor::EgrVvt,
 ];
 
 /// Its monitors that it does not have.
-pub const UNSUPPORTED: [&str; 3] = ["heated-catalyst", "secondary-air", "air-conditioning"];
+pub const UNSUPPORTED: [Monitor; 3] = [Monitor::HeatedCatalyst, Monitor::SecondaryAir, Monitor::AirConditioning];
 
 /// Its lists of codes, all empty.
 pub const WITHOUT: [Fact; 3] = [Fact::StoredCodes, Fact::PendingCodes, Fact::PermanentCodes];
@@ -52,9 +52,9 @@ pub fn sound_car(snapshot: &mut Snapshot) {
     for fact in WITHOUT {
         snapshot.set(fact, Value::Codes(CodeList::default()));
     }
-    for (names, state) in [(COMPLETE.as_slice(), "complete"), (UNSUPPORTED.as_slice(), "unsupported")] {
-        for monitor in names.iter().filter_map(|name| Monitor::named(name)) {
-            snapshot.set_word(Fact::Monitor(monitor), state);
+    for (monitors, state) in [(COMPLETE.as_slice(), "complete"), (UNSUPPORTED.as_slice(), "unsupported")] {
+        for monitor in monitors {
+            snapshot.set_word(Fact::Monitor(*monitor), state);
         }
     }
 }

@@ -5,7 +5,7 @@
 use super::ast::{Assignment, BulletKind, Condition, File, Item, Kind, Property, PropertyKind, Test, Word};
 use super::format::told;
 use super::parse::Parsed;
-use crate::model::{ordinary, spec};
+use crate::model::{Fact, FactType, Monitor, ordinary, spec};
 use crate::source::{Source, Span};
 
 /// What begins the head comment that becomes `reviewed`: a day stands before it.
@@ -163,12 +163,15 @@ fn car(file: &File, text: &str, list: &[Assignment]) -> Option<(Span, String)> {
 
 /// The facts of a sound car as the formatter writes them.
 fn sound_car() -> Vec<String> {
-    let word = |(fact, word): &(crate::model::Fact, &str)| match spec(*fact).kind {
-        crate::model::FactType::YesNo { no, .. } => no.to_owned(),
+    let word = |(fact, word): &(Fact, &str)| match spec(*fact).kind {
+        FactType::YesNo { no, .. } => no.to_owned(),
         _ => format!("{} is {word}", spec(*fact).name),
     };
-    let visits = format!("{} 0", spec(crate::model::Fact::EarlierIncompleteVisits).name);
-    let monitors = |state: &str, names: &[&str]| format!("{state}: {}", names.join(", "));
+    let visits = format!("{} 0", spec(Fact::EarlierIncompleteVisits).name);
+    let monitors = |state: &str, all: &[Monitor]| {
+        let names: Vec<&str> = all.iter().map(|monitor| monitor.name()).collect();
+        format!("{state}: {}", names.join(", "))
+    };
     ["sound".to_owned(), visits]
         .into_iter()
         .chain(ordinary::WORDS.iter().map(word))
