@@ -69,13 +69,13 @@ pub fn suite(program: &Program) -> Result<Suite, Error> {
         if !flat.in_force.is_yes() {
             continue;
         }
-        within_budget(&flat)?;
         let readings = other_readings(program, epoch.from);
         let alike =
             std::iter::once(&flat).chain(readings.iter().map(|(_, mutant)| &mutant.flat)).map(pattern).collect();
         let mut keyed = moved_dates(program, epoch);
         // An epoch that is like another but for the years has nothing to add but its dates.
         if seen.insert(alike) {
+            within_budget(&flat)?;
             let places = Places { version: days.range(..=epoch.from).count(), named: named(program, epoch.from) };
             keyed.extend(self::keyed(&flat, &places, mutants(&flat)));
             keyed.extend(readings);
