@@ -88,7 +88,7 @@ pub(super) struct Fmt {
     /// Only list the files that are not in canonical form.
     #[arg(long)]
     pub(super) check: bool,
-    /// Rewrite files of version 1 of the language in version 2, as far as that is mechanical.
+    /// Rewrite files of version 1 of the language in version 2, and long forms in short ones, as far as that is mechanical.
     #[arg(long)]
     pub(super) upgrade: bool,
 }
