@@ -19,5 +19,8 @@ const page = text("page.html").replaceAll(/\{\{([a-z-]+)\}\}/g, (_, name) => {
   if (!(name in filled)) throw new Error(`the page asks for ${name}`);
   return filled[name];
 });
-writeFileSync(process.argv[2], page);
-console.log(`${process.argv[2].split("/").at(-1)}: ${page.length} bytes`);
+// Licences ask that their texts go with what is compiled in. A comment of HTML holds no two hyphens.
+const licences = text("../js/package/THIRD-PARTY.txt").replaceAll(/--+/g, (line) => "=".repeat(line.length)).replaceAll(">", "&gt;");
+const whole = `${page.trimEnd()}\n<!--\n${licences}-->\n`;
+writeFileSync(process.argv[2], whole);
+console.log(`${process.argv[2].split("/").at(-1)}: ${whole.length} bytes`);

@@ -191,7 +191,7 @@ test("input that cannot be used is told at its place and spoils nothing", async 
   await fill("#k-vehicle-model_year", "old");
   assert.equal(await page.$eval("#k-vehicle-model_year", (input) => input.getAttribute("aria-invalid")), "true");
   assert.match(await text("#k-vehicle-model_year-says"), /"old" is a text.*1900 through 2100/);
-  assert.match(await text("#answer"), /There is no ruling as it stands.*marked at its field/);
+  assert.match(await text("#answer"), /There is no ruling yet.*marked at its field/);
   assert.equal(await record(), undefined);
   await fill("#k-codes-stored", "P04");
   assert.match(await text("#k-codes-stored-says"), /P04/);
@@ -217,7 +217,7 @@ test("input that cannot be used is told at its place and spoils nothing", async 
   assert.equal(await page.$("#x"), null);
   // No date, no ruling; facts that contradict each other neither.
   await page.$eval("#k-visit-date", (input) => { input.value = ""; input.dispatchEvent(new Event("change")); });
-  assert.match(await text("#answer"), /There is no ruling as it stands/);
+  assert.match(await text("#answer"), /There is no ruling yet/);
   await close();
 });
 
@@ -444,7 +444,7 @@ test("on paper: the ruling, the plan where it stands open, and what was told", a
     if (pictures) await page.screenshot({ path: `${pictures}/page-${width}.png`, fullPage: true });
     await page.emulateMediaType("print");
     const paper = await page.evaluate(() => document.body.innerText.replace(/\s+/g, " "));
-    assert.match(paper, /Turned away as it stands.*What was told of the vehicle.*catalyst monitor\s*incomplete.*official inspection decides/);
+    assert.match(paper, /Turned away \(rejected\) as it is now.*What was told of the vehicle.*catalyst monitor\s*incomplete.*official inspection decides/);
     assert.doesNotMatch(paper, /Fill in|Save the snapshot|Every clause/);
     const pdf = await page.pdf({ format: "letter", path: pictures ? `${pictures}/page-${width}.pdf` : undefined });
     const sheets = Buffer.from(pdf).toString("latin1").match(/\/Type\s*\/Page\b/g).length;

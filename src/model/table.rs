@@ -48,6 +48,17 @@ impl Observer {
             Observer::Visit => "at the visit",
         }
     }
+
+    /// What a person does to find out whether something is so, up to *whether*.
+    #[must_use]
+    pub fn step(self) -> &'static str {
+        match self {
+            Observer::Reader => "see with a reader",
+            Observer::Look => "look",
+            Observer::Papers => "see in the papers",
+            Observer::Visit => "be sure",
+        }
+    }
 }
 
 /// One row of the table.

@@ -113,6 +113,25 @@ impl Topic {
         Topic::ALL.iter().find(|(topic, _)| *topic == self).map_or("", |(_, word)| word)
     }
 
+    /// What a rule on the topic is about, as a person would say it behind *a rule on*.
+    #[must_use]
+    pub fn spoken(self) -> &'static str {
+        match self {
+            Topic::Connector => "the connector",
+            Topic::Communication => "a vehicle that does not answer",
+            Topic::Identity => "the identity of the vehicle",
+            Topic::BulbCheck => "the bulb check",
+            Topic::Lamp => "the malfunction lamp",
+            Topic::StoredCodes => "stored codes",
+            Topic::PendingCodes => "pending codes",
+            Topic::PermanentCodes => "permanent codes",
+            Topic::SinceClearing => "codes cleared lately",
+            Topic::Readiness => "incomplete monitors",
+            Topic::ReadinessAtRetest => "incomplete monitors at a retest",
+            Topic::Other => "other points",
+        }
+    }
+
     /// Whether every covered vehicle must be dealt with on the topic (all but *other*).
     #[must_use]
     pub fn is_required(self) -> bool {

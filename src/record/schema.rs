@@ -74,6 +74,7 @@ pub fn plans() -> Node {
         ("not_to_do", text()),
         ("cautions", texts()),
     ]);
+    let form = with_schedule(form);
     let mut list = vec![
         ("$schema".to_owned(), text_node("https://json-schema.org/draft/2020-12/schema")),
         ("title".to_owned(), text_node(&format!("What leads to a pass ({})", super::plan_form::FORMAT))),
@@ -83,6 +84,22 @@ pub fn plans() -> Node {
     }
     list.push(("$defs".to_owned(), Node::from(&definitions())));
     Node::Map(list)
+}
+
+/// The days backwards from a visit, there where a visit was told; null where no plan can be told in days.
+fn with_schedule(mut form: Value) -> Value {
+    let days = json!({"type": "integer", "minimum": 0});
+    let mut schedule = object(&[
+        ("visit", named("date")),
+        ("begin", named("date")),
+        ("look_again", named("date")),
+        ("days", days.clone()),
+        ("parts", json!({"type": "array", "items": object(&[("what", text()), ("days", days)])})),
+        ("rests_on", json!({"const": "practice"})),
+    ]);
+    schedule["type"] = json!(["object", "null"]);
+    form["properties"]["schedule"] = with_note(schedule, "the days backwards from the visit that was told");
+    form
 }
 
 fn text() -> Value {

@@ -7,6 +7,7 @@ use crate::model::Monitor;
 use crate::program::{Class, Topic};
 use crate::record::Record;
 use crate::ruling::{Due, Ground, HeadlineKind, Lean, NO_START, NoteShown, Part, Prospect, Ruling, advice_on, minutes};
+use crate::wording::checks;
 use crate::wording::headline::{self, Provisos};
 use crate::wording::plan::{self, Told};
 use crate::wording::words;
@@ -128,7 +129,8 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
     };
     let mut readiness = ruling.readiness.as_ref().filter(|_| !headline.contains(" incomplete (")).map(words::readiness);
     if told.is_some_and(|told| plan::actions(told).contains(&Action::RepairFault)) {
-        readiness = readiness.map(|now| format!("{}; after the repair all start again.", now.trim_end_matches('.')));
+        readiness = readiness
+            .map(|now| format!("{}; the repair makes all of them incomplete.", now.trim_end_matches('.')));
     }
     let (mut unsure, presumed) = unsure(ruling, told);
     let told_of = fitting(&unsure, purpose.most_unsure());
@@ -140,7 +142,7 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
         (Purpose::Next, Some(told)) if !told.prospect.branches.iter().all(|it| it.against.is_empty()) => {
             (Vec::new(), 0)
         }
-        _ => why(ruling),
+        _ => why(ruling, told),
     };
     let is_plan = !steps.is_empty() || !after.is_empty();
     let is_plug_in = purpose == Purpose::Next && told.is_some_and(|told| told.prospect.is_plug_in);
@@ -227,10 +229,16 @@ fn said_once(ruling: &Ruling) -> impl Iterator<Item = &Ground> {
 }
 
 /// The first reasons, and how many more there are.
-fn why(ruling: &Ruling) -> (Vec<Reason>, usize) {
+fn why(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<Reason>, usize) {
     let mut list: Vec<Reason> = Vec::new();
+    let only = told.and_then(|told| Some((told.prospect.next.only()?, told.prospect.branches.first()?)));
+    if ruling.grounds.is_empty()
+        && let Some(text) = only.and_then(|(branch, shown)| checks::why(branch, shown))
+    {
+        return (vec![Reason { text, law: None }], 0);
+    }
     if ruling.class == Class::Pass && ruling.grounds.is_empty() {
-        let text = "No rule that was read stands against it.".to_owned();
+        let text = "Nothing in the rules that were read stands in the way.".to_owned();
         return (vec![Reason { text, law: None }], 0);
     }
     for ground in said_once(ruling) {
@@ -283,7 +291,11 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
             None => return ToDo::default(),
         },
         End::FindOut { least: Some(plan), .. } => (plan, true),
-        _ => return ToDo::default(),
+        _ => {
+            let Some(shown) = prospect.branches.first() else { return ToDo::default() };
+            let (before, list, after) = checks::to_do(prospect, branch, shown);
+            return (before, list.into_iter().map(|text| Step { text, how: Vec::new() }).collect(), after);
+        }
     };
     after.extend(plan::time(told, plan));
     if !plan.driven().is_empty() && !prospect.is_unread {
@@ -383,9 +395,12 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
         those.collect::<Vec<_>>()
     };
     let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
-    let lead =
-        if is_spared { "Presumed (if wrong, perhaps no test at all)" } else { "Presumed, and the answer turns on it" };
-    match words::presumptions(lead, &presumed(true)) {
+    let (lead, then) = if is_spared {
+        ("Presumed, not checked", " If that is wrong, perhaps no test at all is asked.")
+    } else {
+        ("Presumed, not checked, and the answer turns on it", "")
+    };
+    match words::presumptions(lead, &presumed(true), then) {
         None if is_spared => {
             list.push("It may need no test at all: that depends on what is not known of it.".to_owned())
         }
@@ -399,7 +414,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     let turning = |note: &&NoteShown| note.into.iter().any(|name| !named(name));
     let mut notes = ruling.notes.iter().filter(turning).map(|note| {
         let into: Vec<String> = note.into.iter().filter(|name| !named(name)).map(|name| words::outcome(name)).collect();
-        format!("Not checked here (may mean {}): {}.", joined(&into, "or"), first(&note.text))
+        format!("This cannot be checked here, and may mean {}: {}.", joined(&into, "or"), first(&note.text))
     });
     list.extend(notes.next());
     let other_notes: Vec<String> = notes.collect();
@@ -420,7 +435,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     }
     list.extend(remarks);
     list.extend(other_notes);
-    (list, words::presumptions("Presumed", &presumed(false)).is_some())
+    (list, words::presumptions("Presumed", &presumed(false), "").is_some())
 }
 
 fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {

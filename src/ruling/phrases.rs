@@ -1,6 +1,7 @@
-//! Numbers of monitors and messages as parts of a sentence.
+//! Numbers of monitors, facts and messages as parts of a sentence.
 
-use crate::model::Monitor;
+use crate::model::{Fact, Monitor};
+use crate::program::FactRef;
 
 /// `2 monitors incomplete (catalyst, evaporative); 1 is allowed`, of a count over its limit.
 pub(super) fn monitors_over(what: &str, value: &str, limit: &str) -> Option<String> {
@@ -45,4 +46,69 @@ pub(super) fn first_sentence(message: &str) -> String {
     // A name or a word of capitals keeps its capital.
     let next_is_small = letters.clone().next().is_none_or(|next| next.is_lowercase() || next == ' ');
     if next_is_small { first.to_lowercase().chain(letters).collect() } else { text.to_owned() }
+}
+
+/// A fact with its value as a clause of a sentence.
+pub(super) fn clause(fact: &FactRef<usize>, phrase: &str) -> String {
+    let FactRef::Known(known) = fact else {
+        let has_article = phrase.starts_with("the ");
+        return if has_article { phrase.to_owned() } else { format!("the {phrase}") };
+    };
+    if let Some(rest) = phrase.strip_prefix("malfunction lamp ") {
+        return format!("the malfunction lamp is {rest}");
+    }
+    match (known, phrase) {
+        (Fact::Hybrid | Fact::PlugIn, _) => match phrase.strip_prefix("not ") {
+            Some(rest) => format!("it is not a {rest}"),
+            None => format!("it is a {phrase}"),
+        },
+        (Fact::Visit, "visit is initial") => "this is not a retest".to_owned(),
+        (Fact::Visit, "visit is retest") => "this is a retest".to_owned(),
+        (Fact::EarlierCodes, "no code at the inspection before") => "there was no code at the inspection before".to_owned(),
+        (Fact::VinInData, _) => format!("the {}", phrase.replacen("VIN ", "VIN is ", 1)),
+        (Fact::Communication, "communication is established") => "it answers on its connector".to_owned(),
+        (Fact::ModelYear | Fact::FirstRegistered | Fact::Odometer | Fact::GrossWeight, _) if !phrase.contains(" at most ") => {
+            let name = crate::model::table::spec(*known).name;
+            phrase.strip_prefix(name).map_or_else(|| format!("the {phrase}"), |value| format!("the {name} is{value}"))
+        }
+        (_, _) if phrase.starts_with("no ") => format!("there is {phrase}"),
+        (_, _) => match phrase.split_once(" at most ") {
+            Some((name, most)) => format!("the {name} is at most {most}"),
+            None => format!("the {phrase}"),
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{FactRef, clause};
+    use crate::model::Fact;
+    use rstest::rstest;
+
+    // Read aloud behind "if" and "whether".
+    #[rstest]
+    #[case(Fact::Connector, "connector is intact", "the connector is intact")]
+    #[case(Fact::LampLitKeyOn, "malfunction lamp lit with the key on", "the malfunction lamp is lit with the key on")]
+    #[case(Fact::LampCommanded, "malfunction lamp not commanded on", "the malfunction lamp is not commanded on")]
+    #[case(Fact::Hybrid, "not hybrid", "it is not a hybrid")]
+    #[case(Fact::PlugIn, "plug-in", "it is a plug-in")]
+    #[case(Fact::Visit, "visit is initial", "this is not a retest")]
+    #[case(Fact::PendingCodes, "no pending code", "there is no pending code")]
+    #[case(Fact::EarlierCodes, "no code at the inspection before", "there was no code at the inspection before")]
+    #[case(Fact::GrossWeight, "gross weight at most 8500 lb", "the gross weight is at most 8500 lb")]
+    #[case(Fact::ModelYear, "model year 2004", "the model year is 2004")]
+    #[case(Fact::VinMatches, "VIN matches", "the VIN matches")]
+    #[case(Fact::VinInData, "VIN in the data", "the VIN is in the data")]
+    #[case(Fact::Communication, "communication is established", "it answers on its connector")]
+    #[case(Fact::Purpose, "purpose is renewal", "the purpose is renewal")]
+    fn a_fact_is_a_clause(#[case] fact: Fact, #[case] phrase: &str, #[case] wanted: &str) {
+        assert_eq!(clause(&FactRef::Known(fact), phrase), wanted);
+    }
+
+    #[rstest]
+    #[case("exhaust is sound", "the exhaust is sound")]
+    #[case("the answer to \"Is it registered?\" is no", "the answer to \"Is it registered?\" is no")]
+    fn so_is_a_declared_one(#[case] phrase: &str, #[case] wanted: &str) {
+        assert_eq!(clause(&FactRef::Declared(0), phrase), wanted);
+    }
 }

@@ -6,7 +6,7 @@ use super::exact::Calculated;
 use super::grounds::{Ground, TraceLine};
 use super::judge::{JudgeError, judge_given, unknown_shown};
 use super::margin::Margin;
-use super::phrases::{first_sentence, monitors_over, spoken};
+use super::phrases::{clause, first_sentence, monitors_over, spoken};
 use super::record::{Ruling, UnknownShown};
 use super::show::{self, FactShown};
 use crate::analysis::next::assume::{is_unread, unpresumed};
@@ -79,6 +79,8 @@ pub struct ProvisoShown {
     pub key: String,
     /// In words: `connector is intact`.
     pub phrase: String,
+    /// The same as it stands behind *if* and *whether*: `the connector is intact`.
+    pub clause: String,
     /// Who can tell.
     pub observer: Observer,
     /// What it rests on.
@@ -288,14 +290,15 @@ fn proviso(flat: &Flat, proviso: &Proviso) -> ProvisoShown {
         possible => phrase(flat, fact, possible),
     };
     let observer = unknown_shown(flat, fact).observer;
-    ProvisoShown { key: show::key(flat, fact), phrase, observer, kind: proviso.kind }
+    let clause = clause(fact, &phrase);
+    ProvisoShown { key: show::key(flat, fact), phrase, clause, observer, kind: proviso.kind }
 }
 
 /// A fact that a program declares, with its value: a question of yes or no with its answer.
 pub(super) fn answered(flat: &Flat, fact: &FactRef<usize>, shown: &FactShown) -> String {
     let question = unknown_shown(flat, fact).question;
     match shown.value.as_str() {
-        "yes" | "no" if !question.is_empty() => format!("{} to \"{question}\"", shown.value),
+        "yes" | "no" if !question.is_empty() => format!("the answer to \"{question}\" is {}", shown.value),
         value => format!("{} is {value}", shown.name.replace('-', " ")),
     }
 }
@@ -420,7 +423,7 @@ fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<Against> {
     told.into_iter().map(one).collect()
 }
 
-const COMMANDED: &str = "the malfunction lamp (MIL) is commanded on";
+const COMMANDED: &str = "the vehicle commands its malfunction lamp (MIL, check-engine light) on";
 
 /// Whether a line of a clause counts monitors.
 fn counts(flat: &Flat, clause: &str, message: &str) -> bool {

@@ -1,28 +1,26 @@
 //! The headline: one of a small set of sentences with an exact meaning (`docs/plan.md`), leading with what is certain.
 
+pub use super::provisos::Provisos;
+use super::provisos::{in_words, provided};
 use super::wrap::joined;
-use crate::analysis::next::{Action, Branch, End, Kind, Plan};
+use crate::analysis::next::{Action, Branch, End, Plan};
 use crate::diagram::level::Var;
 use crate::model::table::unit_of;
 use crate::model::{Fact, Monitor};
 use crate::program::{Class, Verdict};
-use crate::ruling::{BranchShown, HeadlineKind, Prospect, ProvisoShown, Ruling};
+use crate::ruling::{BranchShown, HeadlineKind, Prospect, Ruling};
 use std::collections::BTreeSet;
-
-/// The most provisos that a headline tells; more are counted.
-const MOST_TOLD: usize = 3;
 
 /// What comes first where no monitor was read.
 const READ_FIRST: &str = "No monitor was read: connect a reader first. ";
 
-/// How much of the provisos to tell.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Provisos {
-    /// The three weightiest, and how many more.
-    #[default]
-    Weightiest,
-    /// All.
-    All,
+/// What is said where a text was not seen that could make the answer worse.
+const READ: &str = ", going by the rules that were read";
+
+/// A sentence that goes on behind a colon.
+fn lower(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// What reaching the goal is called.
@@ -44,51 +42,10 @@ fn a_pass(goal: Class) -> &'static str {
 
 fn no_pass(goal: Class) -> &'static str {
     match goal {
-        Class::Pass => "No pass as it stands",
-        Class::Conditional => "Not even a pass for now as it stands",
-        _ => "Neither a pass nor another test as it stands",
+        Class::Pass => "No pass as it is now",
+        Class::Conditional => "Not even a pass for now as it is now",
+        _ => "Neither a pass nor another test as it is now",
     }
-}
-
-/// Who can tell a proviso, and why it is taken to be so.
-fn ground(one: &ProvisoShown) -> String {
-    let why = match one.kind {
-        Kind::Sound | Kind::NoCodes => "",
-        Kind::Ordinary => "; usual by practice",
-        Kind::Federal => "; by its class in 40 CFR 86.1803-01",
-        Kind::Presumed => "; presumed here",
-    };
-    format!("{}{why}", one.observer.spoken())
-}
-
-/// Provisos in words; those that stand together and that the same person tells, with one remark behind the last of them.
-fn in_words(list: &[ProvisoShown]) -> String {
-    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
-    for one in list {
-        let ground = ground(one);
-        match groups.last_mut() {
-            Some((last, phrases)) if *last == ground => phrases.push(one.phrase.clone()),
-            _ => groups.push((ground, vec![one.phrase.clone()])),
-        }
-    }
-    let parts: Vec<String> =
-        groups.iter().map(|(ground, phrases)| format!("{} ({ground})", joined(phrases, "and"))).collect();
-    joined(&parts, "and")
-}
-
-/// Provisos as the end of a sentence: `, provided connector is intact (look)`.
-fn provided(list: &[ProvisoShown], told: Provisos) -> String {
-    if list.is_empty() {
-        return String::new();
-    }
-    let most = if told == Provisos::All { list.len() } else { MOST_TOLD };
-    let told = in_words(list.get(..most).unwrap_or(list));
-    let more = match list.len().saturating_sub(most) {
-        0 => String::new(),
-        1 => ", and 1 more condition".to_owned(),
-        more => format!(", and {more} more conditions"),
-    };
-    format!(", provided {told}{more}")
 }
 
 /// The headline.
@@ -109,17 +66,18 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
         End::Plans(_) => !shown.unread.is_empty(),
         _ => !ruling.so_far_as_read.is_empty(),
     };
-    let read = if unread { ", so far as read" } else { "" };
+    let read = if unread { READ } else { "" };
+    // What turns on something that nobody has checked must not begin like an answer.
+    let open = ruling.class == Class::Undecided && !shown.provisos.is_empty();
+    let said = |sentence: String| if open { format!("Not settled yet: {}", lower(&sentence)) } else { sentence };
     match &branch.end {
-        End::Already => {
-            format!("{}{}{read}{provisos}.", reaches(goal), elsewhere(branch))
-        }
+        End::Already => said(format!("{}{}{read}{provisos}.", reaches(goal), elsewhere(branch))),
         End::Plans(plans) => {
             let now = stands(prospect, ruling, shown, told);
             let what = plans.first().map(|plan| actions_after(prospect, plan, &now)).unwrap_or_default();
             if prospect.kind == HeadlineKind::ReadFirst {
                 format!(
-                    "{READ_FIRST}{}{} as it stands if none is incomplete, else after \
+                    "{READ_FIRST}{}{} as it is now if none is incomplete, else after \
                      {what}{read}{provisos}.",
                     reaches(goal),
                     elsewhere(branch)
@@ -138,13 +96,15 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
                 "" | "The program does not cover the vehicle" => String::new(),
                 why => format!(" ({})", why.strip_prefix("The ").map_or(why.to_owned(), |rest| format!("the {rest}"))),
             };
-            format!("No test is asked of this vehicle here{why}{provisos}.")
+            said(format!("No test is asked of this vehicle here{why}{provisos}."))
         }
-        End::OtherTest => format!("Goes to {} here{read}{provisos}; that test decides.", other_test(prospect)),
+        End::OtherTest => {
+            said(format!("Goes to {} here{read}{provisos}. That test decides.", other_test(prospect)))
+        }
         End::Nothing => {
             let now = stands(prospect, ruling, shown, Provisos::Weightiest);
             let end = if prospect.kind == HeadlineKind::FailsUnless {
-                format!("No repair and no drive leads to {} as long as {}.", a_pass(goal), as_long_as(&shown.provisos))
+                format!("No repair and no drive leads to {} as long as {}.", a_pass(goal), in_words(&shown.provisos))
             } else {
                 format!(
                     "No repair and no drive leads this vehicle to {} here{provisos}; ask the official inspection what it \
@@ -185,10 +145,6 @@ pub(crate) fn is_silent(plan: &Plan) -> bool {
     plan.steps.contains(&Action::RepairCommunication)
 }
 
-fn as_long_as(list: &[ProvisoShown]) -> String {
-    in_words(list)
-}
-
 /// Another test as the other way in which a branch ends.
 fn elsewhere(branch: &Branch) -> &'static str {
     if branch.goes_elsewhere { " or goes to another test," } else { "" }
@@ -219,15 +175,15 @@ fn stands(prospect: &Prospect, ruling: &Ruling, shown: &BranchShown, told: Provi
     match &shown.not_now {
         Some(list) => {
             let word = match (list.is_empty() && prospect.branches.len() == 1, ruling.class, goal) {
-                (true, Class::Fail, _) => "Fails as it stands",
-                (true, Class::Reject, _) => "Turned away as it stands",
-                (true, Class::OtherTest, Class::Pass | Class::Conditional) => "Goes to another test as it stands",
-                (true, Class::Conditional, Class::Pass) => "Passes for now, on conditions, as it stands",
+                (true, Class::Fail, _) => "Fails as it is now",
+                (true, Class::Reject, _) => "Turned away (rejected) as it is now",
+                (true, Class::OtherTest, Class::Pass | Class::Conditional) => "Goes to another test as it is now",
+                (true, Class::Conditional, Class::Pass) => "Passes for now, on conditions, as it is now",
                 _ => no_pass(goal),
             };
             format!("{word}{}{why}.", provided(list, told))
         }
-        None => format!("Not sure of {} as it stands{why}.", a_pass(goal)),
+        None => format!("Not sure of {} as it is now{why}.", a_pass(goal)),
     }
 }
 
@@ -242,7 +198,8 @@ fn cannot_say(prospect: &Prospect) -> String {
 }
 
 /// The other test by its name.
-fn other_test(prospect: &Prospect) -> String {
+#[must_use]
+pub fn other_test(prospect: &Prospect) -> String {
     let named = |name: &String| {
         let is_named = ["test", "inspection", "check"].iter().any(|word| name.contains(word));
         let is_led = name.starts_with("the ") || name.starts_with("The ");
@@ -309,7 +266,7 @@ pub fn when(branch: &Branch) -> String {
 /// A branch in a few words.
 #[must_use]
 pub fn short(prospect: &Prospect, branch: &Branch) -> String {
-    let provided = if branch.provisos.is_empty() { "" } else { " on the provisos told" };
+    let provided = if branch.provisos.is_empty() { "" } else { " if all else is sound and as usual" };
     match &branch.end {
         End::Already => format!("passes{provided}"),
         End::Plans(plans) => {
@@ -451,8 +408,8 @@ pub fn missing(prospect: &Prospect) -> (String, String) {
 
 fn looks(branch: &Branch) -> String {
     match branch.provisos.len() {
-        1 => "1 proviso".to_owned(),
-        many => format!("{many} provisos"),
+        1 => "1 point to check".to_owned(),
+        many => format!("{many} points to check"),
     }
 }
 

@@ -151,9 +151,11 @@ pub(crate) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
         .iter()
         .fold((0i64, 0i64), |(least, most), (from, to)| (least.saturating_add(*from), most.saturating_add(*to)));
     let more = if known.len() < drives.len() { ", more for monitors without advice" } else { "" };
-    let repaired = if plan.steps.iter().any(|step| step.is_repair()) { " after the repair" } else { "" };
-    let night = if drives.iter().any(|monitor| wants_a_night(*monitor)) { " and a cold night" } else { "" };
-    Some(format!("In all {least} to {most} minutes{repaired}{night} (practice){more}; a drive may do several."))
+    let repaired = plan.steps.iter().any(|step| step.is_repair()).then_some("the repair");
+    let night = drives.iter().any(|monitor| wants_a_night(*monitor)).then_some("a night of standing cold");
+    let beside: Vec<String> = repaired.into_iter().chain(night).map(str::to_owned).collect();
+    let beside = if beside.is_empty() { String::new() } else { format!(", besides {}", joined(&beside, "and")) };
+    Some(format!("{least} to {most} minutes of driving in all{beside} (practice){more}; one drive may do several."))
 }
 
 /// The monitors that want the engine cold, or the vehicle to stand for a night.

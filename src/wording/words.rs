@@ -42,7 +42,7 @@ fn named(verdict: &VerdictShown) -> String {
 pub fn summary(ruling: &Ruling) -> String {
     let sentence = class_sentence(ruling.class);
     let names: Vec<String> = ruling.possible.iter().map(named).collect();
-    let read = if ruling.so_far_as_read.is_empty() { "" } else { ", so far as read" };
+    let read = if ruling.so_far_as_read.is_empty() { "" } else { ", going by the rules that were read" };
     let supposed: Vec<String> = ruling.supposed().into_iter().map(str::to_owned).collect();
     let supposed = if supposed.is_empty() { String::new() } else { format!(", if {}", joined(&supposed, "and")) };
     match ruling.possible.as_slice() {
@@ -71,7 +71,7 @@ pub fn provided(provided: &Provided) -> String {
         Some(label) => format!(" ({label})"),
         None => format!(" ({})", verdict.name),
     };
-    format!("{sentence}{name}, provided: {}.", joined(&facts, "and"))
+    format!("{sentence}{name}, if so: {}.", joined(&facts, "and"))
 }
 
 /// A citation with the kind of text and how it was seen.
@@ -135,8 +135,12 @@ pub fn weakest(ruling: &Ruling) -> Option<String> {
     let those: Vec<String> =
         ruling.weak.iter().filter(|lean| lean.basis == weakest).map(|lean| part(&lean.part)).collect();
     let (first, others) = those.split_first()?;
-    let more = if others.is_empty() { String::new() } else { format!(" and {} more points", others.len()) };
-    Some(format!("Weakest source: {} ({first}{more}).", weakest.words()))
+    let more = match others.len() {
+        0 => String::new(),
+        1 => "; 1 more point is no surer".to_owned(),
+        many => format!("; {many} more points are no surer"),
+    };
+    Some(format!("Least sure: {first} [{}]{more}.", weakest.spoken()))
 }
 
 /// That something the file cannot express could turn the outcome: said beside the verdict, told in full further down.
@@ -162,7 +166,7 @@ fn monitor(name: &str) -> String {
 fn becomes(outcome: &str) -> String {
     match outcome {
         "pass" => "passes".to_owned(),
-        "reject" => "is turned away".to_owned(),
+        "reject" => "is turned away (rejected)".to_owned(),
         "fail" => "fails".to_owned(),
         "not-subject" => "is asked for no test".to_owned(),
         other => format!("comes to {other}"),
@@ -183,7 +187,7 @@ pub fn result(class: Class) -> &'static str {
         Class::Pass => "a pass",
         Class::Conditional => "a pass for now, on conditions",
         Class::OtherTest => "another test",
-        Class::Reject => "being turned away",
+        Class::Reject => "being turned away (rejected)",
         Class::Fail => "a fail",
         Class::NotSubject => "no test here",
         Class::NoLaw | Class::Undecided => "no result",
@@ -224,21 +228,21 @@ pub fn excused(shown: &ExcusedShown) -> String {
     )
 }
 
-/// Presumptions in a line, with the weakest text that they rest on.
+/// Presumptions in a line, with the weakest text that they rest on, and what follows if they are wrong.
 #[must_use]
-pub fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
+pub fn presumptions(lead: &str, those: &[&PresumptionShown], then: &str) -> Option<String> {
     let basis = those.iter().map(|it| it.basis).max_by_key(|basis| basis.rank())?;
     let mut names: Vec<String> = those.iter().take(MOST_PRESUMED).map(|it| it.provided.clone()).collect();
     if those.len() > MOST_PRESUMED {
         names.push(format!("{} more", those.len() - MOST_PRESUMED));
     }
-    Some(format!("{lead}: {} [{}].", joined(&names, "and"), basis.spoken()))
+    Some(format!("{lead}: {} [{}].{then}", joined(&names, "and"), basis.spoken()))
 }
 
 /// What is said of topics that were not read.
 #[must_use]
 pub fn unread(ruling: &Ruling) -> Option<String> {
-    unread_topics(&ruling.so_far_as_read, "the outcome")
+    unread_topics(&ruling.so_far_as_read, "the result")
 }
 
 /// The same of topics that bear only once a plan has changed the vehicle.
@@ -251,8 +255,9 @@ fn unread_topics(topics: &[Topic], what: &str) -> Option<String> {
     if topics.is_empty() {
         return None;
     }
-    let topics = joined(&topics.iter().map(|topic| topic.word().replace('-', " ")).collect::<Vec<_>>(), "and");
-    Some(format!("The text on {topics} was not seen; it could make {what} graver."))
+    let rule = if topics.len() == 1 { "The rule" } else { "The rules" };
+    let topics = joined(&topics.iter().map(|topic| topic.spoken().to_owned()).collect::<Vec<_>>(), "and");
+    Some(format!("{rule} on {topics} could not be read: {what} may be worse than told here."))
 }
 
 /// What stands against a vehicle, by name: a clause with its topic, or that the program does not concern it.

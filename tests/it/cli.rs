@@ -226,6 +226,14 @@ fn the_committed_schema_of_plans_is_up_to_date() {
         let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
         meets(&schema, &answer).unwrap_or_else(|error| panic!("{error}\n{answer}"));
     }
+    let car = "tests/cli/cars/incomplete.json";
+    let by = ["next", "--program", "us-ca", "--format", "json", "--by", "2027-03-01", car];
+    let answer: serde_json::Value = serde_json::from_str(&text(&run(&by).stdout)).unwrap();
+    assert_eq!(answer["schedule"]["visit"], "2027-03-01");
+    meets(&schema, &answer).unwrap_or_else(|error| panic!("{error}\n{answer}"));
+    let mut wrong = answer;
+    wrong["schedule"]["begin"] = "soon".into();
+    assert!(meets(&schema, &wrong).is_err(), "the schedule is held to the schema");
 }
 
 /// Several ids in one word are taken apart by the person who wrote them.

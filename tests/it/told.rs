@@ -162,7 +162,7 @@ fn what_was_not_read_is_told_whatever_the_outcome(
     let ruling = ruled(&car);
     assert_eq!((ruling.verdict.as_str(), ruling.so_far_as_read.as_slice()), (verdict, expected));
     let told = unwrapped(&ruling);
-    assert_eq!(told.contains("was not seen; it could make the outcome graver"), !expected.is_empty(), "{told}");
+    assert_eq!(told.contains("could not be read: the result may be worse than told here"), !expected.is_empty(), "{told}");
 }
 
 #[test]

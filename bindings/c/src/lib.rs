@@ -364,12 +364,44 @@ pub unsafe extern "C" fn wherefore_next(
             let asked = self::request(given(request, request_len, "request")?)?;
             program.0.next(&held(snapshot, "snapshot")?.0, &asked, wherefore::Class::Pass)
         });
-        let text = plan.and_then(|plan| match form {
-            WHEREFORE_FORM_JSON => Ok(plan.to_json()),
-            WHEREFORE_FORM_TEXT => Ok(plan.to_string()),
-            _ => Err(refusal("a plan has the forms JSON and text")),
+        said(plan.and_then(|plan| in_form(&plan, form)), error)
+    }
+}
+
+/// The same for a visit on another day, `2026-12-05`, by the law of that day and with the days backwards from it: when to begin
+/// and when to look again (`schedule` in JSON).
+///
+/// # Safety
+/// As for `wherefore_next`; `by` points to `by_len` bytes.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn wherefore_next_by(
+    program: *const WhereforeProgram,
+    snapshot: *const WhereforeSnapshot,
+    request: *const u8,
+    request_len: usize,
+    by: *const u8,
+    by_len: usize,
+    form: u32,
+    error: *mut *mut WhereforeError,
+) -> WhereforeText {
+    // SAFETY: the promises of this function are those of the ones it calls.
+    unsafe {
+        let plan = held(program, "program").and_then(|program| {
+            let asked = self::request(given(request, request_len, "request")?)?;
+            let day = given(by, by_len, "by")?;
+            let day = day.parse().map_err(|_| refusal(&format!("\"{day}\" is no day: write 2026-12-05")))?;
+            program.0.next_by(&held(snapshot, "snapshot")?.0, &asked, wherefore::Class::Pass, day)
         });
-        said(text, error)
+        said(plan.and_then(|plan| in_form(&plan, form)), error)
+    }
+}
+
+/// A plan in a form.
+fn in_form(plan: &wherefore::Plan, form: u32) -> Result<String, wherefore::Error> {
+    match form {
+        WHEREFORE_FORM_JSON => Ok(plan.to_json()),
+        WHEREFORE_FORM_TEXT => Ok(plan.to_string()),
+        _ => Err(refusal("a plan has the forms JSON and text")),
     }
 }
 

@@ -98,6 +98,13 @@ int main(void) {
     text = wherefore_next(program, snapshot, NULL, 0, WHEREFORE_FORM_JSON, &error);
     check(has(text, "wherefore-plans/2") && error == NULL, "a plan");
     wherefore_text_free(text);
+    text = wherefore_next_by(program, snapshot, NULL, 0, bytes("2027-01-15"), 10, WHEREFORE_FORM_JSON, &error);
+    check(has(text, "\"schedule\"") && has(text, "2027-01-15") && error == NULL, "a plan backwards from a visit");
+    wherefore_text_free(text);
+    text = wherefore_next_by(program, snapshot, NULL, 0, bytes("soon"), 4, WHEREFORE_FORM_JSON, &error);
+    check(text.bytes == NULL, "soon is no day");
+    refusal(error, "ruling", "soon", "and it is said");
+    error = NULL;
     text = wherefore_next(program, snapshot, NULL, 0, 77, &error);
     check(text.bytes == NULL, "there is no form 77");
     refusal(error, "ruling", "form", "and it is said");

@@ -144,6 +144,13 @@ test("texts of a host's own stand before the built-in ones", () => {
   assert.throws(() => new wherefore.Programs({ "heath.wherefore": 4 }), /strings, by file name/);
 });
 
+test("licence texts of what is compiled in come with it", () => {
+  const told = readFileSync(new URL("bindings/js/package/THIRD-PARTY.txt", root), "utf8");
+  const { files } = JSON.parse(readFileSync(new URL("bindings/js/package/package.json", root), "utf8"));
+  assert.ok(files.includes("THIRD-PARTY.txt"));
+  for (const crate of ["pest", "serde", "wasm-bindgen", "jiff"]) assert.match(told, new RegExp(`(^|, )${crate} [0-9]`, "m"), crate);
+});
+
 test("the code on the pages about it runs", () => {
   for (const page of ["README.md", "docs/hosts-javascript.md", "bindings/js/package/README.md"]) {
     const blocks = [...readFileSync(new URL(page, root), "utf8").matchAll(/^```js\n(.*?)^```/gms)].map((match) => match[1]);

@@ -64,7 +64,7 @@ function drawRefusal(thrown, left) {
   const text = known ? thrown.message : `Something went wrong inside the page (${thrown}). Load the page again; save the snapshot first.`;
   const faults = left ?? [];
   return [
-    make("p", { class: "headline" }, "There is no ruling as it stands."),
+    make("p", { class: "headline" }, "There is no ruling yet."),
     make("p", {}, faults.length === 0 && left !== undefined && thrown.kind === "snapshot" ? "Something that was given cannot be used; it is marked at its field." : text),
     list("ul", faults.map((fault) => make("li", {}, [fault.path, fault.message, fault.help].filter(Boolean).join(": ")))) ?? "",
   ];

@@ -130,7 +130,17 @@ pub(crate) fn request(
     take: Option<BTreeMap<String, String>>,
     proof: bool,
 ) -> PyResult<Request> {
-    let mut request = Request::new();
+    further(Request::new(), as_of, known_on, take, proof)
+}
+
+/// The same on top of what is asked already.
+fn further(
+    mut request: Request,
+    as_of: Option<&Bound<'_, PyAny>>,
+    known_on: Option<&Bound<'_, PyAny>>,
+    take: Option<BTreeMap<String, String>>,
+    proof: bool,
+) -> PyResult<Request> {
     if let Some(day) = as_of {
         request = request.as_of(date(day)?);
     }
@@ -251,8 +261,10 @@ impl Program {
 
     /// Rules on a vehicle: a ``Snapshot``, a dict, or JSON text. ``as_of``: the law of this date instead of that of the
     /// visit; ``known_on``: the law as published by this date; ``take``: readings of open questions and values of options;
-    /// ``proof``: with a proof that ``wherefore replay`` checks.
-    #[pyo3(signature = (vehicle, /, *, as_of=None, known_on=None, take=None, proof=false))]
+    /// ``proof``: with a proof that ``wherefore replay`` checks; ``recorded``: the result that a station recorded (``pass``,
+    /// ``fail``, ``reject``, …), held against the ruling.
+    #[pyo3(signature = (vehicle, /, *, as_of=None, known_on=None, take=None, proof=false, recorded=None))]
+    #[allow(clippy::too_many_arguments)] // keywords of Python
     fn judge(
         &self,
         vehicle: &Bound<'_, PyAny>,
@@ -260,15 +272,23 @@ impl Program {
         known_on: Option<&Bound<'_, PyAny>>,
         take: Option<BTreeMap<String, String>>,
         proof: bool,
+        recorded: Option<&str>,
     ) -> PyResult<Ruling> {
         let py = vehicle.py();
-        let (snapshot, request) = (snapshot(vehicle)?, request(as_of, known_on, take, proof)?);
+        let base = match recorded {
+            // The library's own reader knows the words of a result, and refuses any other.
+            Some(word) => Request::from_json(&serde_json::json!({"recorded": word}).to_string()),
+            None => Ok(Request::new()),
+        };
+        let base = base.map_err(|error| refused(py, &error))?;
+        let (snapshot, request) = (snapshot(vehicle)?, further(base, as_of, known_on, take, proof)?);
         let ruled = py.detach(|| self.inner.judge_with(&snapshot.inner, &request));
         ruled.map(Ruling::of).map_err(|error| refused(py, &error))
     }
 
-    /// The least that leads to a pass; ``goal`` is ``pass``, ``conditional`` or ``other-test``.
-    #[pyo3(signature = (vehicle, /, goal="pass", *, as_of=None, known_on=None, take=None))]
+    /// The least that leads to a pass; ``goal`` is ``pass``, ``conditional`` or ``other-test``. ``by``: the day of a visit to
+    /// plan backwards from, by the law of that day: when to begin and when to look again.
+    #[pyo3(signature = (vehicle, /, goal="pass", *, as_of=None, known_on=None, take=None, by=None))]
     fn next(
         &self,
         vehicle: &Bound<'_, PyAny>,
@@ -276,6 +296,7 @@ impl Program {
         as_of: Option<&Bound<'_, PyAny>>,
         known_on: Option<&Bound<'_, PyAny>>,
         take: Option<BTreeMap<String, String>>,
+        by: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Plan> {
         let py = vehicle.py();
         let goals = [Class::Pass, Class::Conditional, Class::OtherTest];
@@ -284,7 +305,10 @@ impl Program {
             return Err(pyo3::exceptions::PyValueError::new_err(format!("goal is one of {}", words.join(", "))));
         };
         let (snapshot, request) = (snapshot(vehicle)?, request(as_of, known_on, take, false)?);
-        let found = py.detach(|| self.inner.next(&snapshot.inner, &request, goal));
+        let found = match by.map(date).transpose()? {
+            Some(by) => py.detach(|| self.inner.next_by(&snapshot.inner, &request, goal, by)),
+            None => py.detach(|| self.inner.next(&snapshot.inner, &request, goal)),
+        };
         found.map(Plan::of).map_err(|error| refused(py, &error))
     }
 

@@ -1,7 +1,9 @@
 """One vehicle: rulings, plans, questions, comparisons, refusals. Expected texts are the command line's."""
 
 import datetime
+import importlib.resources
 import json
+import re
 
 import pytest
 import wherefore
@@ -77,6 +79,30 @@ def test_a_plan_is_the_command_lines(command, tmp_path):
     plan = wherefore.program("us-il").next(CAR)
     assert plan.json() + "\n" == command("next", "--program", "us-il", "--format", "json", path)
     assert str(plan) == command("next", "--program", "us-il", path)
+
+
+def test_a_plan_goes_backwards_from_a_visit(command, tmp_path):
+    path = snapshot_file(tmp_path, CAR)
+    plan = wherefore.program("us-il").next(CAR, by=datetime.date(2026, 12, 19))
+    assert plan.json() + "\n" == command("next", "--program", "us-il", "--by", "2026-12-19", "--format", "json", path)
+    assert "schedule" in json.loads(plan.json())
+    with pytest.raises(ValueError):
+        wherefore.program("us-il").next(CAR, by="soon")
+
+
+def test_what_a_station_recorded_is_held_against_the_ruling(command, tmp_path):
+    path = snapshot_file(tmp_path, CAR)
+    ruling = wherefore.judge(CAR, "us-il", recorded="fail")
+    assert ruling.to_dict()["recorded"]["class"] == "fail"
+    assert ruling.json() + "\n" == command("judge", "--program", "us-il", "--recorded", "fail", "--format", "json", path)
+    with pytest.raises(wherefore.RulingError, match="none of"):
+        wherefore.judge(CAR, "us-il", recorded="red")
+
+
+def test_licence_texts_of_what_is_compiled_in_come_with_it():
+    told = importlib.resources.files("wherefore").joinpath("THIRD-PARTY.txt").read_text()
+    for crate in ["pest", "serde", "pyo3", "arrow-array"]:
+        assert re.search(rf"(^|, ){crate} [0-9]", told, re.MULTILINE), crate
 
 
 def test_questions_end_with_a_decided_vehicle():

@@ -74,9 +74,10 @@ def program(id: str) -> Program:
     return _BUILT_IN.get(id)
 
 
-def judge(vehicle, program: str, *, as_of=None, known_on=None, take=None, proof: bool = False) -> Ruling:
+def judge(vehicle, program: str, *, as_of=None, known_on=None, take=None, proof: bool = False, recorded=None) -> Ruling:
     """Rules on a vehicle under a built-in program; see ``Program.judge``."""
-    return _BUILT_IN.get(program).judge(vehicle, as_of=as_of, known_on=known_on, take=take, proof=proof)
+    asked = {"as_of": as_of, "known_on": known_on, "take": take, "proof": proof, "recorded": recorded}
+    return _BUILT_IN.get(program).judge(vehicle, **asked)
 
 
 def cases(program: str, *, vectors: bool = False) -> list[dict]:

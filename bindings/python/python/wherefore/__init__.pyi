@@ -9,6 +9,7 @@ __version__: str
 
 _Vehicle = Snapshot | Mapping[str, Any] | str | bytes
 _Day = date | str
+_Result = Literal["pass", "conditional", "other-test", "reject", "fail", "not-subject"]
 _Mapping = dict[str, Any] | str | PathLike[str]
 
 class WhereforeError(ValueError):
@@ -129,6 +130,7 @@ class Program:
         known_on: _Day | None = None,
         take: dict[str, str] | None = None,
         proof: bool = False,
+        recorded: _Result | None = None,
     ) -> Ruling: ...
     def next(
         self,
@@ -139,6 +141,7 @@ class Program:
         as_of: _Day | None = None,
         known_on: _Day | None = None,
         take: dict[str, str] | None = None,
+        by: _Day | None = None,
     ) -> Plan: ...
     def ask(
         self,
@@ -189,6 +192,7 @@ def judge(
     known_on: _Day | None = None,
     take: dict[str, str] | None = None,
     proof: bool = False,
+    recorded: _Result | None = None,
 ) -> Ruling: ...
 def cases(program: str, *, vectors: bool = False) -> list[dict[str, Any]]: ...
 def batches(
