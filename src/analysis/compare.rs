@@ -7,7 +7,9 @@ use crate::diagram::example::{Example, example};
 use crate::diagram::forest::{Join, Node};
 use crate::diagram::kernel::{Compiled, NOBODY, anything, verdict_of};
 use crate::diagram::{BUDGET, Error};
-use crate::program::{Class, Flat, Verdict};
+use crate::program::block::Allowance;
+use crate::program::flat::{FlatLimitRow, Limit};
+use crate::program::{Citation, Class, Flat, Verdict};
 
 /// The terminal for vehicles of a file that holds no law for the date; no ladder is as long.
 const NO_LAW: u32 = NOBODY - 1;
@@ -48,11 +50,52 @@ impl Comparison {
     }
 }
 
+/// The second program with its limit rows that were not read at the places of the first's, where they are the same: of one
+/// program and limit, for the same vehicles, resting on the same text. Places in two versions of a file tell nothing: a comment
+/// moves them, and two rows that differ may come to stand at one. What such a row allows is one unknown number for both; a row
+/// without its like has a number of its own.
+fn aligned(one: &Flat, other: &Flat) -> Flat {
+    let mut aligned = other.clone();
+    let mut left: Vec<(&Limit, &FlatLimitRow)> = not_read(one).collect();
+    let mut own = u32::MAX;
+    for limit in &mut aligned.limits {
+        for row in limit.rows.iter_mut().filter(|row| row.limit == Allowance::NotRead) {
+            let same = |(its, known): &(&Limit, &FlatLimitRow)| {
+                its.id == limit.id
+                    && known.origin.program == row.origin.program
+                    && known.condition == row.condition
+                    && cited(one, &known.basis) == cited(other, &row.basis)
+            };
+            row.origin.span.start = match left.iter().position(same) {
+                Some(place) => left.remove(place).1.origin.span.start,
+                None => {
+                    own = own.saturating_sub(1);
+                    own
+                }
+            };
+        }
+    }
+    aligned
+}
+
+/// The rows of a program that were not read, with their limits.
+fn not_read(flat: &Flat) -> impl Iterator<Item = (&Limit, &FlatLimitRow)> {
+    let rows = |limit: &'_ FlatLimit| limit.rows.iter().map(move |row| (limit, row)).collect::<Vec<_>>();
+    flat.limits.iter().flat_map(rows).filter(|(_, row)| row.limit == Allowance::NotRead)
+}
+
+/// Citations by what they cite.
+fn cited<'a>(flat: &'a Flat, basis: &'a [Citation]) -> Vec<(&'a str, &'a str)> {
+    let title = |citation: &Citation| flat.sources.get(citation.source).map_or("", |source| source.title.as_str());
+    basis.iter().map(|citation| (title(citation), citation.locator.as_str())).collect()
+}
+
 /// Compares two flat programs.
 ///
 /// # Errors
 /// Where a diagram outgrows its budget.
 pub fn compare(one: &Flat, other: &Flat) -> Result<Comparison, Error> {
+    let other = &aligned(one, other);
     let (given, with) = (anything(one)?, anything(other)?);
     let programs = [(one, &given), (other, &with)];
     let mut compiled = Compiled::of(&programs, BUDGET)?;

@@ -406,3 +406,27 @@ fn shipped_files_are_in_version_2() {
         assert_eq!(upgraded(&text), text, "{path:?}");
     }
 }
+
+/// A row that was not read allows a number that nobody knows: the same in both versions where the row is the same, however the
+/// file around it moved; its own where the row is another, even at the same place of the file.
+#[rstest]
+#[case::a_comment_moves_it("# One line more.\n", "model year 1996 or later", "\"1\"", true)]
+#[case::another_text("", "model year 1996 or later", "\"2\"", false)]
+#[case::other_vehicles("", "model year 1997 or later", "\"1\"", false)]
+fn a_number_that_was_not_read_is_one_number_of_two_versions(
+    #[case] comment: &str,
+    #[case] which: &str,
+    #[case] place: &str,
+    #[case] equal: bool,
+) {
+    let version = |comment: &str, which: &str, place: &str| {
+        program(&format!(
+            "{comment}limit standard\n  - {which}: not read\n  - every other vehicle: none\n  per ex {place}\n\
+             clause readiness on readiness\n  reject where over the limit\n  \"Too many.\"\n  per ex\n"
+        ))
+    };
+    let first = version("", "model year 1996 or later", "\"1\"");
+    let second = version(comment, which, place);
+    let compared = analysis::compare(&on(&first, "2010-01-01"), &on(&second, "2010-01-01")).unwrap();
+    assert_eq!(compared.is_equal(), equal);
+}
