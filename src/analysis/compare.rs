@@ -80,8 +80,8 @@ fn aligned(one: &Flat, other: &Flat) -> Flat {
 
 /// The rows of a program that were not read, with their limits.
 fn not_read(flat: &Flat) -> impl Iterator<Item = (&Limit, &FlatLimitRow)> {
-    let rows = |limit: &'_ FlatLimit| limit.rows.iter().map(move |row| (limit, row)).collect::<Vec<_>>();
-    flat.limits.iter().flat_map(rows).filter(|(_, row)| row.limit == Allowance::NotRead)
+    let rows = flat.limits.iter().flat_map(|limit| std::iter::repeat(limit).zip(&limit.rows));
+    rows.filter(|(_, row)| row.limit == Allowance::NotRead)
 }
 
 /// Citations by what they cite.

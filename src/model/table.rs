@@ -49,14 +49,14 @@ impl Observer {
         }
     }
 
-    /// What a person does to find out whether something is so, up to *whether*.
+    /// What a person does to find out that something is so, up to *that*.
     #[must_use]
     pub fn step(self) -> &'static str {
         match self {
-            Observer::Reader => "see with a reader",
-            Observer::Look => "look",
-            Observer::Papers => "see in the papers",
-            Observer::Visit => "be sure",
+            Observer::Reader => "make sure with a reader",
+            Observer::Look => "make sure by a look",
+            Observer::Papers => "make sure in the papers",
+            Observer::Visit => "make sure",
         }
     }
 }

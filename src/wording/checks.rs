@@ -16,12 +16,12 @@ const ORDER: [Observer; 4] = [Observer::Look, Observer::Papers, Observer::Reader
 /// What stands before the steps, the steps, what follows them.
 type ToDo = (Option<String>, Vec<String>, Vec<String>);
 
-/// What to find out, as steps: `look whether the connector is intact`.
+/// What to find out, as steps: `make sure by a look that the connector is intact`.
 fn steps(shown: &BranchShown) -> Vec<String> {
     let by = |observer: Observer| {
         let clauses: Vec<String> =
             shown.provisos.iter().filter(|one| one.observer == observer).map(|one| one.clause.clone()).collect();
-        (!clauses.is_empty()).then(|| format!("{} whether {}", observer.step(), alike_once(&clauses)))
+        (!clauses.is_empty()).then(|| format!("{} that {}", observer.step(), alike_once(&clauses)))
     };
     ORDER.into_iter().filter_map(by).collect()
 }
@@ -55,7 +55,10 @@ pub fn why(branch: &Branch, shown: &BranchShown) -> Option<String> {
             };
             Some(format!("Nothing in the rules that were read stands in the way{rest}."))
         }
-        End::OtherTest => (!shown.elsewhere.is_empty()).then(|| shown.elsewhere.clone()),
+        End::OtherTest => {
+            let why = shown.elsewhere.trim_end_matches('.');
+            (!why.is_empty()).then(|| format!("The on-board check does not decide here: {why}."))
+        }
         _ => None,
     }
 }

@@ -27,7 +27,7 @@ fn lower(sentence: &str) -> String {
 fn reaches(goal: Class) -> &'static str {
     match goal {
         Class::Pass => "Passes",
-        Class::Conditional => "Passes, if need be for now and on conditions,",
+        Class::Conditional => "Passes, perhaps only for now and on conditions",
         _ => "Passes or goes to another test",
     }
 }
@@ -66,7 +66,11 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
         End::Plans(_) => !shown.unread.is_empty(),
         _ => !ruling.so_far_as_read.is_empty(),
     };
-    let read = if unread { READ } else { "" };
+    let read = match (unread, provisos.is_empty()) {
+        (false, _) => String::new(),
+        (true, true) => READ.to_owned(),
+        (true, false) => format!("{READ},"),
+    };
     // What turns on something that nobody has checked must not begin like an answer.
     let open = ruling.class == Class::Undecided && !shown.provisos.is_empty();
     let said = |sentence: String| if open { format!("Not settled yet: {}", lower(&sentence)) } else { sentence };
@@ -147,7 +151,7 @@ pub(crate) fn is_silent(plan: &Plan) -> bool {
 
 /// Another test as the other way in which a branch ends.
 fn elsewhere(branch: &Branch) -> &'static str {
-    if branch.goes_elsewhere { " or goes to another test," } else { "" }
+    if branch.goes_elsewhere { " or goes to another test" } else { "" }
 }
 
 /// Whether some vehicles of a branch are asked for no test, beside those of which the answer is told.

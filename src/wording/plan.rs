@@ -1,6 +1,7 @@
 //! The least that leads to a pass, as people and programs read it. Nothing is searched here.
 
 use super::headline::{self, Provisos};
+use super::provisos::alike_once;
 use super::wrap::{joined, wrapped};
 use crate::analysis::next::{Action, Branch, End, Plan};
 use crate::model::{Monitor, Observer};
@@ -317,11 +318,11 @@ pub(crate) fn unread_steps<'a>(told: &Told<'a>, steps: &[Action]) -> Option<Vec<
     }
     let mut looks: Vec<String> = Vec::new();
     for proviso in told.prospect.branches.iter().flat_map(|branch| &branch.provisos) {
-        if proviso.observer == Observer::Look && !looks.contains(&proviso.phrase) {
-            looks.push(proviso.phrase.clone());
+        if proviso.observer == Observer::Look && !looks.contains(&proviso.clause) {
+            looks.push(proviso.clause.clone());
         }
     }
-    let look = if looks.is_empty() { String::new() } else { format!("; look whether {}", joined(&looks, "and")) };
+    let look = if looks.is_empty() { String::new() } else { format!("; make sure by a look that {}", alike_once(&looks)) };
     let read =
         "connect a reader: which monitors are incomplete, whether the lamp is commanded on, which codes there are";
     let usual = told.prospect.usual.as_slice();

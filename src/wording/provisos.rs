@@ -61,7 +61,7 @@ pub fn alike_once(clauses: &[String]) -> String {
     joined(&parts, "and")
 }
 
-/// Provisos as the end of a sentence: `, if the connector is intact (look)`.
+/// Provisos as the end of a sentence: ` if the connector is intact (look)`.
 pub(super) fn provided(list: &[ProvisoShown], told: Provisos) -> String {
     if list.is_empty() {
         return String::new();
@@ -73,5 +73,5 @@ pub(super) fn provided(list: &[ProvisoShown], told: Provisos) -> String {
         1 => ", and 1 more condition".to_owned(),
         more => format!(", and {more} more conditions"),
     };
-    format!(", if {told}{more}")
+    format!(" if {told}{more}")
 }

@@ -106,7 +106,7 @@ pub fn part(part: &Part) -> String {
         Part::Count => "the counted monitors".to_owned(),
         Part::Excuse => "excused monitors".to_owned(),
         Part::Relabelling => "a relabelling of outcomes".to_owned(),
-        Part::Silence(topic) => format!("no rule found on {}", topic.word().replace('-', " ")),
+        Part::Silence(topic) => format!("no rule found on {}", topic.spoken()),
         Part::Presumption(text) => text.clone(),
     }
 }

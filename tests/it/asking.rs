@@ -172,12 +172,12 @@ fn next_tells_the_repair_though_a_look_is_missing() {
     assert!(line.contains("after repair of the fault (P0420)") && line.contains("connector is intact (look)"), "{out}");
     let (repair, drive) = (line.find(" 1. have a qualified person").unwrap(), line.find("2. drive until").unwrap());
     assert!(repair < drive, "repairs come first: {out}");
-    assert!(line.contains("In all ") && !line.contains("No repair and no drive"), "{out}");
+    assert!(line.contains(" of driving in all") && !line.contains("No repair and no drive"), "{out}");
 }
 
 // Where no test is asked, or another decides, that is said, and it is no fault: exit 0 (`docs/plan.md`).
 #[rstest]
-#[case::another_test("us-co", 1994, "that test decides")]
+#[case::another_test("us-co", 1994, "That test decides")]
 #[case::program_over("us-id", 2016, "No test is asked of this vehicle here (the program ended on 20")]
 #[case::too_old("us-wi", 1990, "No test is asked of this vehicle here")]
 fn next_never_says_that_nothing_helps_where_nothing_is_asked(

@@ -421,7 +421,7 @@ fn a_number_that_was_not_read_is_one_number_of_two_versions(
 ) {
     let version = |comment: &str, which: &str, place: &str| {
         program(&format!(
-            "{comment}limit standard\n  - {which}: not read\n  - every other vehicle: none\n  per ex {place}\n\
+            "{comment}limit\n  - {which}: not read\n  - model year 1995 or earlier: none\n  per ex {place}\n\
              clause readiness on readiness\n  reject where over the limit\n  \"Too many.\"\n  per ex\n"
         ))
     };

@@ -193,7 +193,7 @@ fn the_weakest_source_is_the_weakest_of_all() {
     let parts: Vec<&Part> = ruling.weak.iter().map(|lean| &lean.part).collect();
     assert_eq!(parts, [&Part::LimitRow("standard".to_owned()), &Part::Silence(Topic::Lamp)]);
     let told = text::text(&ruling, text::Detail::Short);
-    assert!(told.contains("Weakest source: memory, from memory (no rule found on lamp)."), "{told}");
+    assert!(told.contains("Least sure: no rule found on the malfunction lamp [from memory, no source read].), "{told}");
     let row = table::table([(&ruling, None)]);
     assert!(row.lines().nth(1).unwrap().ends_with("memory, from memory"), "{row}");
 }
@@ -246,7 +246,7 @@ fn an_excuse_that_carries_the_outcome_is_named(
 // At most 1: none, one and two incomplete.
 #[rstest]
 #[case::none(&[], Some("Readiness: 0 monitors incomplete, 1 allowed."))]
-#[case::one(&[Monitor::Evaporative], Some("Readiness: 1 monitor incomplete (evaporative), 1 allowed; with one more it is turned away."))]
+#[case::one(&[Monitor::Evaporative], Some("Readiness: 1 monitor incomplete (evaporative), 1 allowed; with one more it is turned away (rejected)."))]
 #[case::two(&[Monitor::Evaporative, Monitor::Catalyst], None)]
 fn readiness_is_told_in_a_line(#[case] monitors: &[Monitor], #[case] line: Option<&str>) {
     let ruling = ruled(&incomplete(car(), monitors));
