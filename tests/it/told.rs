@@ -193,7 +193,7 @@ fn the_weakest_source_is_the_weakest_of_all() {
     let parts: Vec<&Part> = ruling.weak.iter().map(|lean| &lean.part).collect();
     assert_eq!(parts, [&Part::LimitRow("standard".to_owned()), &Part::Silence(Topic::Lamp)]);
     let told = text::text(&ruling, text::Detail::Short);
-    assert!(told.contains("Least sure: no rule found on the malfunction lamp [from memory, no source read].), "{told}");
+    assert!(told.contains("Least sure: no rule found on the malfunction lamp [from memory, no source read]."), "{told}");
     let row = table::table([(&ruling, None)]);
     assert!(row.lines().nth(1).unwrap().ends_with("memory, from memory"), "{row}");
 }
