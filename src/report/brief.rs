@@ -26,7 +26,8 @@ const AIR: &str = "Carbon monoxide kills: run no engine in a closed space.";
 const HOT: &str = "Keep clear of hot and moving parts.";
 const TRAFFIC: &str = "Obey traffic law; let a passenger watch the reader.";
 const CLEARING: &str = "Clear codes only with a repair; clearing hides faults and resets all monitors.";
-const AGAIN: &str = "Then read monitors and codes again: a monitor that runs may find a fault.";
+const AGAIN: &str = "Read monitors and codes before the visit: go once enough are complete; one that runs may find a fault. Clear no codes and \
+                     leave the battery connected.";
 /// The name under which it is explained how a plug-in stays ready.
 const PLUG_IN: &str = "plug-in-hybrid";
 const OFFICIAL: &str = "The official inspection decides.";
@@ -129,14 +130,16 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
     };
     let mut readiness = ruling.readiness.as_ref().filter(|_| !headline.contains(" incomplete (")).map(words::readiness);
     if told.is_some_and(|told| plan::actions(told).contains(&Action::RepairFault)) {
-        readiness = readiness
-            .map(|now| format!("{}; the repair makes all of them incomplete.", now.trim_end_matches('.')));
+        readiness =
+            readiness.map(|now| format!("{}; the repair makes all of them incomplete.", now.trim_end_matches('.')));
     }
     let (mut unsure, presumed) = unsure(ruling, told);
     let told_of = fitting(&unsure, purpose.most_unsure());
     let more = unsure.len().saturating_sub(told_of) + usize::from(presumed);
     unsure.truncate(told_of);
-    let (before, steps, after) = told.map(|told| to_do(told, purpose)).unwrap_or_default();
+    let (before, steps, mut after) = told.map(|told| to_do(told, purpose)).unwrap_or_default();
+    let mind = |note: &NoteShown| format!("Mind as well what cannot be checked here: {}.", first(&note.text));
+    after.extend(checks::minded(ruling, told).map(mind));
     // What stands against it leads the headline of a plan.
     let (why, more_reasons) = match (purpose, told) {
         (Purpose::Next, Some(told)) if !told.prospect.branches.iter().all(|it| it.against.is_empty()) => {
@@ -238,7 +241,7 @@ fn why(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<Reason>, usize) {
         return (vec![Reason { text, law: None }], 0);
     }
     if ruling.class == Class::Pass && ruling.grounds.is_empty() {
-        let text = "Nothing in the rules that were read stands in the way.".to_owned();
+        let text = format!("{}.", checks::NOTHING_AGAINST);
         return (vec![Reason { text, law: None }], 0);
     }
     for ground in said_once(ruling) {
@@ -306,11 +309,17 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         return (None, steps(&plan.steps), after);
     }
     let mut list = steps(&plan.steps);
+    if !least && !prospect.is_unread {
+        let checks = prospect.branches.first().map(checks::steps).unwrap_or_default();
+        list.extend(checks.into_iter().map(|text| Step { text, how: Vec::new() }));
+    }
     let choice = plan::choice_of_those_named(plan);
     let last_repair = plan.steps.iter().rposition(|step| step.is_repair());
     let before = match (choice, last_repair) {
         (Some(choice), Some(place)) => {
-            list.get_mut(place).into_iter().for_each(|step| step.how.push(format!("Then drive; {choice}")));
+            let repaired =
+                if prospect.codes.is_empty() { "" } else { " best with the one that watches what was repaired;" };
+            list.get_mut(place).into_iter().for_each(|step| step.how.push(format!("Then drive;{repaired} {choice}")));
             None
         }
         (choice, _) => choice,
@@ -396,7 +405,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     };
     let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
     let (lead, then) = if is_spared {
-        ("Presumed, not checked", " If that is wrong, perhaps no test at all is asked.")
+        ("Presumed, not checked", " If that is wrong, this check may not apply: ask the station.")
     } else {
         ("Presumed, not checked, and the answer turns on it", "")
     };
@@ -412,10 +421,15 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     list.extend(words::unread_later(&later.into_iter().collect::<Vec<_>>()));
     let named = |name: &String| ruling.possible.iter().any(|verdict| verdict.name == *name);
     let turning = |note: &&NoteShown| note.into.iter().any(|name| !named(name));
-    let mut notes = ruling.notes.iter().filter(turning).map(|note| {
-        let into: Vec<String> = note.into.iter().filter(|name| !named(name)).map(|name| words::outcome(name)).collect();
-        format!("This cannot be checked here, and may mean {}: {}.", joined(&into, "or"), first(&note.text))
-    });
+    let above = checks::minded(ruling, told);
+    let mut notes =
+        ruling.notes.iter().filter(turning).filter(|note| !above.is_some_and(|it| std::ptr::eq(it, *note))).map(
+            |note| {
+                let into: Vec<String> =
+                    note.into.iter().filter(|name| !named(name)).map(|name| words::outcome(name)).collect();
+                format!("This cannot be checked here, and may mean {}: {}.", joined(&into, "or"), first(&note.text))
+            },
+        );
     list.extend(notes.next());
     let other_notes: Vec<String> = notes.collect();
     list.extend(ruling.excused.iter().filter(|excused| excused.carries).map(words::excused));

@@ -32,7 +32,7 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = (&'a Ruling, Option<&'a Prosp
 /// Marks that the table uses, in words.
 #[must_use]
 pub fn legend() -> &'static str {
-    "** going by the rules that were read: one could not be, and may make it worse\n\
+    "** by the rules that could be read: another may still stand in the way\n\
      ?  turns on a question of law, or would be otherwise under another reading\n\
      !  an announced change, or what the file cannot express, could turn it\n\
      Provisos: what is not known and taken as sound or ordinary; `judge` tells them.\n\

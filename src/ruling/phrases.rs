@@ -58,16 +58,23 @@ pub(super) fn clause(fact: &FactRef<usize>, phrase: &str) -> String {
         return format!("the malfunction lamp is {rest}");
     }
     match (known, phrase) {
+        (Fact::Connector, _) => {
+            format!("the diagnostic {}", phrase.replacen("connector", "connector under the dashboard", 1))
+        }
         (Fact::Hybrid | Fact::PlugIn, _) => match phrase.strip_prefix("not ") {
             Some(rest) => format!("it is not a {rest}"),
             None => format!("it is a {phrase}"),
         },
         (Fact::Visit, "visit is initial") => "this is not a retest".to_owned(),
         (Fact::Visit, "visit is retest") => "this is a retest".to_owned(),
-        (Fact::EarlierCodes, "no code at the inspection before") => "there was no code at the inspection before".to_owned(),
+        (Fact::EarlierCodes, "no code at the inspection before") => {
+            "there was no code at the inspection before".to_owned()
+        }
         (Fact::VinInData, _) => format!("the {}", phrase.replacen("VIN ", "VIN is ", 1)),
         (Fact::Communication, "communication is established") => "it answers on its connector".to_owned(),
-        (Fact::ModelYear | Fact::FirstRegistered | Fact::Odometer | Fact::GrossWeight, _) if !phrase.contains(" at most ") => {
+        (Fact::ModelYear | Fact::FirstRegistered | Fact::Odometer | Fact::GrossWeight, _)
+            if !phrase.contains(" at most ") =>
+        {
             let name = crate::model::table::spec(*known).name;
             phrase.strip_prefix(name).map_or_else(|| format!("the {phrase}"), |value| format!("the {name} is{value}"))
         }
@@ -87,7 +94,7 @@ mod tests {
 
     // Read aloud behind "if" and "whether".
     #[rstest]
-    #[case(Fact::Connector, "connector is intact", "the connector is intact")]
+    #[case(Fact::Connector, "connector is intact", "the diagnostic connector under the dashboard is intact")]
     #[case(Fact::LampLitKeyOn, "malfunction lamp lit with the key on", "the malfunction lamp is lit with the key on")]
     #[case(Fact::LampCommanded, "malfunction lamp not commanded on", "the malfunction lamp is not commanded on")]
     #[case(Fact::Hybrid, "not hybrid", "it is not a hybrid")]

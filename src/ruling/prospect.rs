@@ -423,7 +423,7 @@ fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<Against> {
     told.into_iter().map(one).collect()
 }
 
-const COMMANDED: &str = "the vehicle commands its malfunction lamp (MIL, check-engine light) on";
+const COMMANDED: &str = "the vehicle's computer has switched on its malfunction lamp (MIL, check-engine light)";
 
 /// Whether a line of a clause counts monitors.
 fn counts(flat: &Flat, clause: &str, message: &str) -> bool {

@@ -1,14 +1,20 @@
 //! What a person does where no repair and no drive is needed: finds out what nobody has checked, and goes.
 
 use super::headline::other_test;
+use super::plan::Told;
 use super::provisos::alike_once;
 use crate::analysis::next::{Branch, End};
 use crate::model::Observer;
-use crate::ruling::{BranchShown, Prospect};
+use crate::ruling::{BranchShown, NoteShown, Prospect, Ruling};
 
 /// What spoils readiness before a visit. 40 CFR 85.2222 (c) and common practice: clearing codes, and on many vehicles loss of
 /// battery power, makes every supported monitor incomplete.
-const KEEP: &str = "Until the visit clear no codes and leave the battery connected: else every monitor is incomplete again.";
+const KEEP: &str = "Before the visit do not clear codes and do not disconnect the battery: either makes every monitor incomplete again.";
+
+const LAMP: &str = "the malfunction lamp";
+
+/// What is said where nothing stands against a vehicle.
+pub const NOTHING_AGAINST: &str = "Nothing in the rules that could be read stands in the way";
 
 /// In the order in which a person can do it.
 const ORDER: [Observer; 4] = [Observer::Look, Observer::Papers, Observer::Reader, Observer::Visit];
@@ -17,11 +23,13 @@ const ORDER: [Observer; 4] = [Observer::Look, Observer::Papers, Observer::Reader
 type ToDo = (Option<String>, Vec<String>, Vec<String>);
 
 /// What to find out, as steps: `make sure by a look that the connector is intact`.
-fn steps(shown: &BranchShown) -> Vec<String> {
+#[must_use]
+pub fn steps(shown: &BranchShown) -> Vec<String> {
     let by = |observer: Observer| {
         let clauses: Vec<String> =
             shown.provisos.iter().filter(|one| one.observer == observer).map(|one| one.clause.clone()).collect();
-        (!clauses.is_empty()).then(|| format!("{} that {}", observer.step(), alike_once(&clauses)))
+        let told = alike_once(&clauses).replacen(LAMP, "the malfunction lamp (check-engine light)", 1);
+        (!clauses.is_empty()).then(|| format!("{} that {told}", observer.step()))
     };
     ORDER.into_iter().filter_map(by).collect()
 }
@@ -48,12 +56,8 @@ pub fn to_do(prospect: &Prospect, branch: &Branch, shown: &BranchShown) -> ToDo 
 pub fn why(branch: &Branch, shown: &BranchShown) -> Option<String> {
     match &branch.end {
         End::Already => {
-            let rest = match shown.provisos.len() {
-                0 => String::new(),
-                1 => "; 1 point is still to be checked".to_owned(),
-                many => format!("; {many} points are still to be checked"),
-            };
-            Some(format!("Nothing in the rules that were read stands in the way{rest}."))
+            let rest = if shown.provisos.is_empty() { "" } else { ", if what is to be checked is so" };
+            Some(format!("{NOTHING_AGAINST}{rest}."))
         }
         End::OtherTest => {
             let why = shown.elsewhere.trim_end_matches('.');
@@ -61,4 +65,20 @@ pub fn why(branch: &Branch, shown: &BranchShown) -> Option<String> {
         }
         _ => None,
     }
+}
+
+/// Whether something that cannot be checked here is told beside what to do: a person can see to it, and the vehicle may be
+/// turned away or fail where it is not so.
+fn is_minded(ruling: &Ruling, told: Option<&Told<'_>>, note: &NoteShown) -> bool {
+    let named = |name: &str| ruling.possible.iter().any(|verdict| verdict.name == name);
+    let may_end_so = ["reject", "fail"].iter().any(|name| note.into.iter().any(|into| into == name) && !named(name));
+    let goes =
+        |told: &Told<'_>| told.prospect.next.only().is_some_and(|it| matches!(it.end, End::Already | End::Plans(_)));
+    may_end_so && told.is_some_and(goes)
+}
+
+/// The first thing of that kind, which is told below the steps.
+#[must_use]
+pub fn minded<'r>(ruling: &'r Ruling, told: Option<&Told<'_>>) -> Option<&'r NoteShown> {
+    ruling.notes.iter().find(|note| is_minded(ruling, told, note))
 }

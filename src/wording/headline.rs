@@ -15,7 +15,7 @@ use std::collections::BTreeSet;
 const READ_FIRST: &str = "No monitor was read: connect a reader first. ";
 
 /// What is said where a text was not seen that could make the answer worse.
-const READ: &str = ", going by the rules that were read";
+const READ: &str = ", by the rules that could be read";
 
 /// A sentence that goes on behind a colon.
 fn lower(sentence: &str) -> String {
@@ -102,9 +102,7 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
             };
             said(format!("No test is asked of this vehicle here{why}{provisos}."))
         }
-        End::OtherTest => {
-            said(format!("Goes to {} here{read}{provisos}. That test decides.", other_test(prospect)))
-        }
+        End::OtherTest => said(format!("Goes to {} here{read}{provisos}. That test decides.", other_test(prospect))),
         End::Nothing => {
             let now = stands(prospect, ruling, shown, Provisos::Weightiest);
             let end = if prospect.kind == HeadlineKind::FailsUnless {

@@ -156,7 +156,9 @@ pub(crate) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
     let night = drives.iter().any(|monitor| wants_a_night(*monitor)).then_some("a night of standing cold");
     let beside: Vec<String> = repaired.into_iter().chain(night).map(str::to_owned).collect();
     let beside = if beside.is_empty() { String::new() } else { format!(", besides {}", joined(&beside, "and")) };
-    Some(format!("{least} to {most} minutes of driving in all{beside} (practice){more}; one drive may do several."))
+    Some(format!(
+        "Usually {least} to {most} minutes of driving in all{beside}{more} (by practice; it can take longer)."
+    ))
 }
 
 /// The monitors that want the engine cold, or the vehicle to stand for a night.
@@ -322,7 +324,8 @@ pub(crate) fn unread_steps<'a>(told: &Told<'a>, steps: &[Action]) -> Option<Vec<
             looks.push(proviso.clause.clone());
         }
     }
-    let look = if looks.is_empty() { String::new() } else { format!("; make sure by a look that {}", alike_once(&looks)) };
+    let look =
+        if looks.is_empty() { String::new() } else { format!("; make sure by a look that {}", alike_once(&looks)) };
     let read =
         "connect a reader: which monitors are incomplete, whether the lamp is commanded on, which codes there are";
     let usual = told.prospect.usual.as_slice();

@@ -22,7 +22,7 @@ fn ground(one: &ProvisoShown) -> String {
     let who = one.observer.spoken();
     match one.kind {
         Kind::Sound | Kind::NoCodes => who.to_owned(),
-        Kind::Ordinary => format!("usually so; {who}"),
+        Kind::Ordinary => format!("as is usual; {who}"),
         Kind::Federal => format!("so by its class in 40 CFR 86.1803-01; {who}"),
         Kind::Presumed => format!("presumed, not checked; {who}"),
     }

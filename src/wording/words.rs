@@ -42,7 +42,7 @@ fn named(verdict: &VerdictShown) -> String {
 pub fn summary(ruling: &Ruling) -> String {
     let sentence = class_sentence(ruling.class);
     let names: Vec<String> = ruling.possible.iter().map(named).collect();
-    let read = if ruling.so_far_as_read.is_empty() { "" } else { ", going by the rules that were read" };
+    let read = if ruling.so_far_as_read.is_empty() { "" } else { ", by the rules that could be read" };
     let supposed: Vec<String> = ruling.supposed().into_iter().map(str::to_owned).collect();
     let supposed = if supposed.is_empty() { String::new() } else { format!(", if {}", joined(&supposed, "and")) };
     match ruling.possible.as_slice() {
@@ -242,22 +242,23 @@ pub fn presumptions(lead: &str, those: &[&PresumptionShown], then: &str) -> Opti
 /// What is said of topics that were not read.
 #[must_use]
 pub fn unread(ruling: &Ruling) -> Option<String> {
-    unread_topics(&ruling.so_far_as_read, "the result")
+    unread_topics(&ruling.so_far_as_read, "")
 }
 
 /// The same of topics that bear only once a plan has changed the vehicle.
 #[must_use]
 pub fn unread_later(topics: &[Topic]) -> Option<String> {
-    unread_topics(topics, "a later visit")
+    unread_topics(topics, " at a later visit")
 }
 
-fn unread_topics(topics: &[Topic], what: &str) -> Option<String> {
+fn unread_topics(topics: &[Topic], when: &str) -> Option<String> {
     if topics.is_empty() {
         return None;
     }
-    let rule = if topics.len() == 1 { "The rule" } else { "The rules" };
+    let one = topics.len() == 1;
+    let (rule, it) = if one { ("The rule", "it may") } else { ("The rules", "one of them may") };
     let topics = joined(&topics.iter().map(|topic| topic.spoken().to_owned()).collect::<Vec<_>>(), "and");
-    Some(format!("{rule} on {topics} could not be read: {what} may be worse than told here."))
+    Some(format!("{rule} on {topics} could not be read; {it} still stand in the way{when}."))
 }
 
 /// What stands against a vehicle, by name: a clause with its topic, or that the program does not concern it.

@@ -87,7 +87,8 @@ fn a_lamp_that_is_commanded_on_is_told_as_such() {
         }
         // Where the text asks what is seen, that is told, on the proviso that the lamp does what it is commanded to do.
         let seen = "if the malfunction lamp is lit with the engine running (look): the malfunction lamp is ";
-        let is_told = sentence.contains("commands its malfunction lamp (MIL, check-engine light) on") || sentence.contains(seen);
+        let is_told = sentence.contains("has switched on its malfunction lamp (MIL, check-engine light)")
+            || sentence.contains(seen);
         assert!(is_told && !sentence.contains("perhaps"), "{}: {sentence}", program.id);
         told += 1;
     }
