@@ -339,8 +339,13 @@ pub fn expected(kind: &DeclaredType) -> String {
 #[must_use]
 pub fn facts_of(flat: &Flat, condition: &Condition<usize>) -> BTreeSet<FactRef<usize>> {
     let mut facts = BTreeSet::new();
-    collect(flat, condition, &mut facts, 0);
+    add_facts_of(flat, condition, &mut facts);
     facts
+}
+
+/// Adds them to others.
+pub fn add_facts_of(flat: &Flat, condition: &Condition<usize>, facts: &mut BTreeSet<FactRef<usize>>) {
+    collect(flat, condition, facts, 0);
 }
 
 fn collect(flat: &Flat, condition: &Condition<usize>, facts: &mut BTreeSet<FactRef<usize>>, depth: u32) {
