@@ -5,8 +5,10 @@ mod advice;
 mod built_in;
 pub mod cases;
 mod list;
+mod over;
 
 pub use built_in::BuiltIn;
+pub use over::Over;
 
 use crate::check::{Adopt, Adoption, check};
 use crate::diagnostic::{Diagnostic, Severity};

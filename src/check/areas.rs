@@ -50,7 +50,7 @@ fn declare(cx: &mut Context, item: &ast::Item, word: Option<&Word>) -> Areas {
     for property in properties {
         let PropertyKind::Bullet(bullet) = &property.kind else { continue };
         let BulletKind::Areas { names, also, partly } = &bullet.kind else {
-            cx.wrong_bullet(property.span, "`areas`", "`\"NAME\" also \"OTHER NAME\" partly \"NAME\"`");
+            cx.wrong_bullet(property.span, "`areas`", "`\"NAME\" also \"OTHER NAME\" overlaps \"NAME\"`");
             continue;
         };
         cx.properties("an area", &bullet.properties, &[&["per"]]);

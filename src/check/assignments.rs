@@ -268,7 +268,7 @@ impl Context {
     ) {
         let (common, _) = self.properties("`presumes`", &item.properties, &[DECIDING]);
         if let Some(under) = common.under.iter().find(|under| self.names.questions.contains_key(&under.name)) {
-            let message = format!("a presumption cannot stand under question `{}`", under.name);
+            let message = format!("a presumption cannot depend on question `{}`", under.name);
             let help = "an open question would leave it half presumed: presume it always, or say it in the clause";
             self.error("check/guard-not-here", item.span, message, help);
         }

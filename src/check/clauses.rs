@@ -82,7 +82,7 @@ impl Context {
     }
 
     fn line(&mut self, line: &Line, properties: &[Property], span: Span) -> Option<ClauseLine> {
-        let allowed = ["per", "under", "message", "concerns"];
+        let allowed = ["per", "only if", "message", "concerns"];
         let (Common { basis, under, .. }, rest) = self.properties("a line of a clause", properties, &[&allowed]);
         let mut message = String::new();
         let mut concerns = Condition::always();

@@ -167,8 +167,8 @@ fn report(cx: &mut Context, nodes: &[Node], ring: &[String], day: Date, choice: 
     }
     diagnostic = diagnostic.note(format!("so on {day}"));
     if !choice.is_empty() {
-        let choice: Vec<String> = choice.iter().map(|one| format!("{} {}", one.name, one.value)).collect();
-        diagnostic = diagnostic.note(format!("under {}", choice.join(", ")));
+        let choice: Vec<String> = choice.iter().map(|one| format!("{} is {}", one.name, one.value)).collect();
+        diagnostic = diagnostic.note(format!("if {}", choice.join(", ")));
     }
     cx.report(diagnostic.help("say which of them stands first, and let only the others give way"));
 }

@@ -24,7 +24,7 @@ pub(super) struct Common {
 const LINES: [&str; 2] = ["a line of a clause", "a row of a limit"];
 
 /// Names of the properties that any deciding item may carry.
-pub(super) const DECIDING: &[&str] = &["per", "from", "through", "in", "published", "draft", "under"];
+pub(super) const DECIDING: &[&str] = &["per", "from", "through", "in", "published", "draft", "only if"];
 
 /// The property's name, where it belongs, and whether it may be repeated.
 fn about(kind: &PropertyKind) -> (&'static str, &'static str, bool) {
@@ -41,7 +41,7 @@ fn about(kind: &PropertyKind) -> (&'static str, &'static str, bool) {
         PropertyKind::Reviewed { .. } => ("reviewed", "the `program` item", false),
         PropertyKind::CouldTurn { .. } => ("could turn", "a `change`", true),
         PropertyKind::EveryOtherGivesWay(_) => ("reading gives way", "a reading of a question", true),
-        PropertyKind::Under { .. } => ("under", "an item that decides, or a line of a clause", true),
+        PropertyKind::OnlyIf { .. } => ("only if", "an item that decides, or a line of a clause", true),
         PropertyKind::Per(_) => ("per", "an item that decides, a row or a line", true),
         PropertyKind::Concerns(_) => ("concerns", "a clause or one of its lines", false),
         PropertyKind::Where(_) => ("where", "`advice`, or a clause", false),
@@ -122,7 +122,7 @@ impl Context {
                     period = Some(property.span);
                     within = self.period(word);
                 }
-                PropertyKind::Under { name, value } => common.under.extend(self.under(name, value)),
+                PropertyKind::OnlyIf { name, value, .. } => common.under.extend(self.under(name, value)),
                 PropertyKind::Per(citation) => {
                     if let Some(date) =
                         citation.from.as_ref().or(citation.through.as_ref()).or(citation.period.as_ref())
@@ -201,14 +201,14 @@ impl Context {
         for (place, one) in under.iter().enumerate() {
             let clash = under.iter().take(place).find(|other| other.name == one.name && other.value != one.value);
             let span = properties.iter().rev().find_map(|property| match &property.kind {
-                PropertyKind::Under { name, value } if name.node == one.name && value.node == one.value => {
+                PropertyKind::OnlyIf { name, value, .. } if name.node == one.name && value.node == one.value => {
                     Some(property.span)
                 }
                 _ => None,
             });
             if let (Some(other), Some(span)) = (clash, span) {
                 let message = format!("`{}` cannot be both `{}` and `{}`", one.name, other.value, one.value);
-                let help = "several `under` must all hold; write one item for each reading";
+                let help = "several `only if` must all hold; write one item for each reading";
                 self.error("check/readings-clash", span, message, help);
             }
         }
@@ -221,7 +221,10 @@ fn shown(name: &str) -> &str {
         "reading gives way" => "… gives way to …",
         "gives way" => "gives way to",
         "their" => "their … is our …",
-        "in" => "in …",
+        "from" => "in force from",
+        "through" => "in force through",
+        "in" => "in force during",
+        "only if" => "only if … is read as …",
         "could turn" => "could turn … into …",
         "line" => "… where …",
         "bullet" => "- …",

@@ -53,7 +53,7 @@ impl Context {
     ) -> Option<usize> {
         let Some(word) = taken else {
             let message = format!("question `{}` does not say which reading is taken", id.node);
-            let help = "add `taken READING \"why\"`, or `taken none \"why\"` to leave it open";
+            let help = "add `taken READING \"why\"`, or `left open \"why\"`";
             self.error("check/taken-missing", id.span, message, help);
             return None;
         };
@@ -79,7 +79,7 @@ impl Context {
         };
         if id.node == NONE {
             let help = "give the reading another name";
-            self.error("check/name-taken", id.span, "`none` is said to leave a question open", help);
+            self.error("check/name-taken", id.span, "`none` says that no reading is taken", help);
         }
         let allowed = ["per", "reading gives way"];
         let (common, properties) = self.properties("a reading of a question", &bullet.properties, &[&allowed]);

@@ -165,6 +165,6 @@ fn uncovered(cx: &Context, under: &[Under], there: &[&[Under]]) -> Option<String
     }
     let stands = |choice: &[Under]| there.iter().any(|guards| guards.iter().all(|guard| choice.contains(guard)));
     let hole = choices.iter().find(|choice| !stands(choice))?;
-    let named: Vec<String> = hole.iter().map(|under| format!("{} {}", under.name, under.value)).collect();
-    Some(if named.is_empty() { String::new() } else { format!(" under {}", named.join(" and ")) })
+    let named: Vec<String> = hole.iter().map(|under| format!("{} is {}", under.name, under.value)).collect();
+    Some(if named.is_empty() { String::new() } else { format!(" if {}", named.join(" and ")) })
 }

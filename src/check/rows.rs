@@ -27,7 +27,7 @@ impl Context {
             }
         }
         if !bullets {
-            let help = "add rows under it: `- every vehicle: none`, `- model year 2001 or later: at most 1`";
+            let help = "add rows under it: `- every vehicle: none incomplete`, `- model year 2001 or later: at most 1 incomplete`";
             self.error("check/nothing-listed", item.span, "the limit has no row", help);
         }
         self.at_most(item.span, rows.len(), LIMIT_ROWS, "rows of one limit");
@@ -42,7 +42,7 @@ impl Context {
         properties: &[Property],
         span: Span,
     ) -> Option<LimitRow<String>> {
-        let (Common { basis, under, .. }, _) = self.properties("a row of a limit", properties, &[&["per", "under"]]);
+        let (Common { basis, under, .. }, _) = self.properties("a row of a limit", properties, &[&["per", "only if"]]);
         let condition = under.iter().try_fold(condition, |condition, under| self.only_under(condition, under, span))?;
         let limit = match allowance {
             ast::Allowance::Nothing => Allowance::AtMost { count: 0, only: None },
@@ -63,12 +63,12 @@ impl Context {
     /// A row that stands under one reading of a question.
     fn only_under(&mut self, condition: Condition<String>, under: &Under, span: Span) -> Option<Condition<String>> {
         let Some(readings) = self.names.questions.get(&under.name) else {
-            let message = format!("a row cannot stand under option `{}`", under.name);
+            let message = format!("a row cannot depend on option `{}`", under.name);
             self.error(
                 "check/guard-not-here",
                 span,
                 message,
-                "write one limit for each value, with `under` on the limit",
+                "write one limit for each value, with `only if` on the limit",
             );
             return None;
         };

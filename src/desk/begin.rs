@@ -47,14 +47,15 @@ outcomes pass, fail
 covers where
   per r1
 
-# Which monitors count, and how many of them may be incomplete, a row for each kind of vehicle.
+# Which monitors count, and how many of them may be incomplete, a row for each kind of vehicle: `none incomplete`, or
+# `at most 1 incomplete`; `text not seen` where the law has a number that you did not see.
 counts supported monitors that are not continuous
   per r1
 limit
-  - every vehicle: at most
+  - every vehicle: at most  incomplete
   per r1
 clause readiness on readiness
-  fail where over the limit
+  fail where too many monitors are incomplete
   per r1
 
 # A clause for each other thing that the text decides on. These are the topics:
@@ -63,10 +64,10 @@ clause lamp on lamp
   fail where lamp commanded on
   per r1
 
-# Topics on which the text that you have read has no rule are silent; those whose text you did not see are unread.
-silent on
+# Topics on which the text that you have read has no rule, and those whose text you did not see.
+text silent on
   per r1, by absence
-unread on
+text not seen on
   per r1
 
 # A vehicle that passes, and then a case for each example of the text and for each side of every number. A `sound car` burns

@@ -7,6 +7,7 @@ mod folded;
 mod missing;
 mod todo;
 mod told;
+mod upgrade;
 
 pub use begin::{BeginError, begin};
 pub use facts::facts;
@@ -14,3 +15,4 @@ pub use folded::folded;
 pub use missing::{Missing, missing};
 pub use todo::todo;
 pub use told::{Told, told};
+pub use upgrade::{Upgraded, upgraded};

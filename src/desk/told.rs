@@ -97,7 +97,7 @@ fn warnings(
 fn shares_of(results: &[CaseResult<'_>]) -> Shares {
     let mut shares = Shares::default();
     for ruling in results.iter().filter_map(|result| result.ruling.as_ref()) {
-        let unread = ruling.trace.iter().flat_map(|line| &line.why).any(|why| why.ends_with("was not read"));
+        let unread = ruling.trace.iter().flat_map(|line| &line.why).any(|why| why.ends_with("was not seen"));
         let is_single = ruling.possible.len() == 1;
         shares.add(is_single, unread, &bases(ruling), !ruling.so_far_as_read.is_empty());
     }

@@ -102,8 +102,9 @@ impl<'d> Cursor<'d> {
     /// The keyword that the item begins with.
     pub(super) fn item(&self) -> &'static str {
         let head = self.head.strip_prefix("replaces ").unwrap_or(&self.head);
-        let found = words::ITEMS.iter().filter(|keyword| begins(head, keyword.word));
-        found.max_by_key(|keyword| keyword.word.len()).map_or("", |keyword| keyword.word)
+        let older = words::OLDER.iter().find(|(older, _)| older.ends_with(" on") && begins(head, older));
+        let found = words::ITEMS.iter().filter(|keyword| begins(head, keyword.word)).map(|keyword| keyword.word);
+        found.chain(older.map(|(_, today)| *today)).max_by_key(|word| word.len()).unwrap_or("")
     }
 
     /// What can be typed, and what of it is typed already.

@@ -3,40 +3,11 @@
 use super::names::{self, Name};
 use super::place::{Lines, floor};
 use super::study::Study;
-use crate::catalog::{BuiltIn, Catalog, Entry, Files};
+use crate::catalog::{BuiltIn, Catalog, Entry, Over};
 use crate::source::Span;
 use crate::syntax::ast::Kind;
 use lsp_types::{Range, TextDocumentContentChangeEvent, Uri};
-use std::collections::BTreeMap;
 use std::sync::Arc;
-
-/// Files on the disk, those that are open as the editor has them.
-pub(super) struct Shelf<'s> {
-    pub(super) disk: &'s dyn Files,
-    pub(super) open: BTreeMap<&'s str, &'s str>,
-}
-
-impl Files for Shelf<'_> {
-    fn names(&self) -> Vec<String> {
-        let disk = self.disk.names().into_iter().filter(|name| !self.open.contains_key(name.as_str()));
-        self.open.keys().map(|name| (*name).to_owned()).chain(disk).collect()
-    }
-
-    fn text(&self, name: &str) -> Result<String, String> {
-        match self.open.get(name) {
-            Some(text) => Ok((*text).to_owned()),
-            None => self.disk.text(name),
-        }
-    }
-
-    fn beside(&self, name: &str, table: &str) -> Option<String> {
-        self.disk.beside(name, table)
-    }
-
-    fn tables(&self, name: &str) -> Vec<String> {
-        self.disk.tables(name)
-    }
-}
 
 /// An open document.
 #[derive(Debug)]
@@ -79,7 +50,7 @@ impl Document {
     }
 
     /// Reads and checks the text again.
-    pub(super) fn read(&mut self, shelf: &Shelf<'_>) {
+    pub(super) fn read(&mut self, shelf: &Over<'_>) {
         let catalog = Catalog::new(vec![shelf, &BuiltIn]);
         self.entry = catalog.file(&self.name);
         self.adopted = adopted(&catalog, self.entry.as_deref());

@@ -243,9 +243,9 @@ fn version(doc: &Document, one: &Declared<'_>, tells_dates: bool) -> Vec<String>
 
 fn dates(properties: &[&Property]) -> String {
     let told = properties.iter().filter_map(|property| match &property.kind {
-        PropertyKind::From(day) => Some(format!("from {}", day.node)),
-        PropertyKind::Through(day) => Some(format!("through {}", day.node)),
-        PropertyKind::InPeriod(period) => Some(format!("in {}", period.node)),
+        PropertyKind::From(day) => Some(format!("in force from {}", day.node)),
+        PropertyKind::Through(day) => Some(format!("in force through {}", day.node)),
+        PropertyKind::InPeriod(period) => Some(format!("in force during {}", period.node)),
         PropertyKind::Draft { .. } => Some("draft".to_owned()),
         _ => None,
     });
@@ -286,9 +286,16 @@ fn keyword(doc: &Document, byte: usize) -> Option<(Span, String)> {
         text.strip_prefix(word)
             .is_some_and(|rest| !rest.starts_with(|mark: char| mark.is_alphanumeric() || mark == '-'))
     };
-    let keyword = all.iter().filter(|keyword| is_first(keyword.word)).max_by_key(|keyword| keyword.word.len())?;
-    let span = Span::new(from, from + keyword.word.len());
+    let longest = |word: &&str| word.len();
+    let known = all.iter().map(|keyword| keyword.word).filter(|word| is_first(word)).max_by_key(longest);
+    let older = words::OLDER.iter().map(|(older, _)| *older).filter(|word| is_first(word)).max_by_key(longest);
+    let written = known.into_iter().chain(older).max_by_key(longest)?;
+    // What an older word is called today, and shown as.
+    let today = words::OLDER.iter().find(|(older, _)| *older == written).map_or(written, |(_, today)| *today);
+    let keyword = words::ITEMS.iter().chain(words::PROPERTIES).find(|keyword| keyword.word == today)?;
+    let older = if today == written { String::new() } else { format!(" (`{written}` is an older word for it)") };
+    let span = Span::new(from, from + written.len());
     let (first, end) = super::place::bytes(span);
     (first <= byte && byte <= end)
-        .then(|| (span, format!("**{}**\n```wherefore\n{}\n```", keyword.word, keyword.example)))
+        .then(|| (span, format!("**{}**{older}\n```wherefore\n{}\n```", keyword.word, keyword.example)))
 }

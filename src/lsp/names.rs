@@ -257,7 +257,7 @@ impl Names {
                 self.perhaps(condition.as_ref());
             }
             PropertyKind::EveryOtherGivesWay(clause) => self.uses(Sort::Clause, clause),
-            PropertyKind::Under { name, value }
+            PropertyKind::OnlyIf { name, value, .. }
             | PropertyKind::Take { name, value }
             | PropertyKind::With { name, value } => {
                 self.uses(Sort::Choice, name);

@@ -41,8 +41,8 @@ pub(super) fn of(doc: &Document, diagnostic: &Diagnostic) -> Vec<Remedy> {
             word.map(|span| ("Take out `replaces`".to_owned(), span, String::new())).into_iter().collect()
         }
         "check/uncited" => law(doc, place).into_iter().collect(),
-        "check/topic-open" => [("silent", "per , by absence"), ("unread", "per ")]
-            .map(|(word, per)| new_item(doc, &format!("{word} on {subject}"), &format!("\n  {per}")))
+        "check/topic-open" => [("text silent on", "per , by absence"), ("text not seen on", "per ")]
+            .map(|(word, per)| new_item(doc, &format!("{word} {subject}"), &format!("\n  {per}")))
             .to_vec(),
         "check/bare-complete" => {
             ["supported and complete", "complete wherever supported"].map(|words| write(words.to_owned())).to_vec()
@@ -64,17 +64,18 @@ pub(super) fn of(doc: &Document, diagnostic: &Diagnostic) -> Vec<Remedy> {
         }
         "check/ordinary-missing" => vec![new_item(doc, "ordinary sound car", "")],
         "check/no-areas" | "check/areas-not-declared" => vec![new_item(doc, "areas of \"\"", "\n  - \"\"\n  per ")],
-        "check/taken-missing" => end_of_item(doc, place, "Add `taken none`, with the reason", "\n  taken none \"\""),
+        "check/taken-missing" => end_of_item(doc, place, "Add `left open`, with the reason", "\n  left open \"\""),
         "check/chosen-missing" => end_of_item(doc, place, "Add `chosen`", "\n  chosen "),
         "check/clause-without-line" => end_of_item(doc, place, "Add a line", "\n  fail where "),
         "check/unknown-finding" => vec![new_item(doc, &format!("finding {said}"), " where ")],
         "check/unknown-table" => vec![new_item(doc, &format!("table {said}"), "\n  - ")],
         "check/unknown-code-group" => vec![new_item(doc, &format!("code group {said}:"), " ")],
         "check/unknown-period" => vec![new_item(doc, &format!("period {said}"), " from ")],
-        "check/unknown-change" => vec![new_item(doc, &format!("change {said} adopted"), " \"\"")],
+        "check/unknown-change" => vec![new_item(doc, &format!("change {said} adopted, not in this file"), " \"\"")],
         "check/unknown-limit" => {
-            let name = if said.starts_with("over the") || said.starts_with("within the") { "" } else { said.as_str() };
-            vec![new_item(doc, format!("limit {name}").trim_end(), "\n  - every vehicle: at most ")]
+            // A test without a name is of the limit without one.
+            let name = if said.contains(' ') { "" } else { said.as_str() };
+            vec![new_item(doc, format!("limit {name}").trim_end(), "\n  - every vehicle: at most  incomplete")]
         }
         "check/unknown-fact" if !said.contains(' ') => vec![new_item(doc, &format!("fact {said}:"), " ")],
         "check/class-missing" => {

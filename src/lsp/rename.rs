@@ -1,11 +1,11 @@
 //! Where a thing is named, in the document and in files that adopt it or that it adopts; and giving it another name, which
 //! is done only where nothing is broken by it.
 
-use super::document::{Document, Shelf};
+use super::document::Document;
 use super::names::{self, Name, Sort};
 use super::place::{Lines, bytes};
 use super::uri::address;
-use crate::catalog::{BuiltIn, Catalog, Files};
+use crate::catalog::{BuiltIn, Catalog, Files, Over};
 use crate::diagnostic::Severity;
 use crate::source::Source;
 use crate::syntax::ast::{File, Kind};
@@ -27,7 +27,7 @@ struct Holder {
 /// Every place where a thing is named.
 pub(super) fn references(
     docs: &BTreeMap<String, Document>,
-    shelf: &Shelf<'_>,
+    shelf: &Over<'_>,
     doc: &Document,
     name: &Name,
     declared: bool,
@@ -47,7 +47,7 @@ pub(super) fn references(
 /// With a sentence: nothing there has a name, it is declared elsewhere, or the new name does not do.
 pub(super) fn rename(
     docs: &BTreeMap<String, Document>,
-    shelf: &Shelf<'_>,
+    shelf: &Over<'_>,
     doc: &Document,
     byte: usize,
     to: &str,
@@ -118,10 +118,10 @@ fn is_a_name(to: &str) -> Result<(), String> {
 }
 
 /// Whether the changed files have no error that they had not before.
-fn is_sound(shelf: &Shelf<'_>, changed: &BTreeMap<String, String>, to: &str) -> Result<(), String> {
-    let mut open = shelf.open.clone();
+fn is_sound(shelf: &Over<'_>, changed: &BTreeMap<String, String>, to: &str) -> Result<(), String> {
+    let mut open = shelf.texts.clone();
     open.extend(changed.iter().map(|(name, text)| (name.as_str(), text.as_str())));
-    let after = Shelf { disk: shelf.disk, open };
+    let after = Over { under: shelf.under, texts: open };
     let (before, after) = (Catalog::new(vec![shelf, &BuiltIn]), Catalog::new(vec![&after, &BuiltIn]));
     for name in changed.keys() {
         let errors = |catalog: &Catalog<'_>| {
@@ -140,7 +140,7 @@ fn is_sound(shelf: &Shelf<'_>, changed: &BTreeMap<String, String>, to: &str) -> 
 }
 
 /// The files in which the thing may be named: the document, and those of the workspace that adopt it or that it adopts.
-fn holders(docs: &BTreeMap<String, Document>, shelf: &Shelf<'_>, doc: &Document, name: &Name) -> Vec<Holder> {
+fn holders(docs: &BTreeMap<String, Document>, shelf: &Over<'_>, doc: &Document, name: &Name) -> Vec<Holder> {
     let own =
         Holder { uri: doc.uri.clone(), version: Some(doc.version), text: doc.text.clone(), names: doc.names.clone() };
     let mut found = vec![own];

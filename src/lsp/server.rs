@@ -1,9 +1,9 @@
 //! Messages in, messages out.
 
-use super::document::{Document, Shelf};
+use super::document::Document;
 use super::study::{Job, Study};
 use super::{complete, fix, hover, messages, rename, signature, symbols, tokens};
-use crate::catalog::{Files, cases};
+use crate::catalog::{Files, Over, cases};
 use lsp_server::{ErrorCode, Message, Notification, Request, Response};
 use lsp_types as lsp;
 use lsp_types::notification::{self as told, Notification as _};
@@ -170,7 +170,7 @@ impl Server {
         let mut open = self.open();
         open.insert(&name, &text);
         doc.study = None;
-        doc.read(&Shelf { disk: self.disk.as_ref(), open });
+        doc.read(&Over { under: self.disk.as_ref(), texts: open });
         let sent = published(&doc);
         self.docs.insert(uri.to_owned(), doc);
         vec![sent]
@@ -180,8 +180,8 @@ impl Server {
         self.docs.values().map(|doc| (doc.name.as_str(), doc.text.as_str())).collect()
     }
 
-    fn shelf(&self) -> Shelf<'_> {
-        Shelf { disk: self.disk.as_ref(), open: self.open() }
+    fn shelf(&self) -> Over<'_> {
+        Over { under: self.disk.as_ref(), texts: self.open() }
     }
 
     fn request(&mut self, request: Request) -> Vec<Message> {

@@ -19,14 +19,15 @@ const ITEMS: &[Form] = &[
     ("due", &["every N years", "where CONDITION", "\"WHY\""]),
     ("excuses", &["MONITORS", "where CONDITION"]),
     ("finding", &["ID", "where CONDITION"]),
-    ("code group", &["ID", ": CODES", "; not read CODES"]),
+    ("code group", &["ID", ": CODES", "; text not seen on CODES"]),
     ("question", &["ID", "\"QUESTION\""]),
     ("option", &["ID", "\"WHAT IS CHOSEN\"", ": VALUES"]),
     ("presumes", &["FACT is VALUE", "where not known", "and CONDITION"]),
     ("outcome", &["OUTCOME", "becomes OUTCOME", "where CONDITION"]),
     ("consequence", &["KIND", "after OUTCOME", "by CLAUSE", "where CONDITION", "\"WORDS\""]),
+    ("note", &["after OUTCOME", "by CLAUSE", "where CONDITION", "\"WORDS\""]),
     ("not expressible here", &["\"WORDS\"", "could turn OUTCOMES", "into OUTCOMES", "where CONDITION"]),
-    ("change", &["ID", "adopted", "\"WORDS\""]),
+    ("change", &["ID", "adopted", ", not in this file", "\"WORDS\""]),
     ("acknowledges", &["FINDING", "of SUBJECT", "\"REASON\""]),
     ("fact", &["ID", ": TYPE"]),
 ];
@@ -34,8 +35,9 @@ const ITEMS: &[Form] = &[
 const LINES: &[Form] = &[
     ("requires", &["CONDITION", ", or else OUTCOME"]),
     ("per", &["SOURCE", "\"LOCATOR\"", ", SEEN", "from DATE", "through DATE"]),
+    ("in force from", &["DATE", "through DATE"]),
+    ("only if", &["QUESTION", "is read as READING"]),
     ("gives way to", &["CLAUSE"]),
-    ("under", &["QUESTION", "READING"]),
     ("expect", &["OUTCOME", "or OUTCOME", "by CLAUSE", "per SOURCE"]),
     ("reading", &["ID", "\"WORDS\""]),
     ("could turn", &["OUTCOMES", "into OUTCOMES", "where CONDITION"]),
@@ -43,7 +45,7 @@ const LINES: &[Form] = &[
 ];
 
 const LINE: Form = ("", &["OUTCOME", "where CONDITION"]);
-const LIMIT_ROW: Form = ("", &["CONDITION", ": at most N", ", only MONITORS"]);
+const LIMIT_ROW: Form = ("", &["CONDITION", ": at most N incomplete", ", only MONITORS"]);
 const TABLE_ROW: Form = ("", &["CONDITION", ": excuses MONITORS", "; codes CODES"]);
 
 /// The form of the line at a place.

@@ -91,11 +91,18 @@ static KEYWORDS: LazyLock<BTreeSet<&'static str>> = LazyLock::new(|| {
         "codes",
         "also",
         "partly",
+        "overlaps",
         "our",
         "otherwise",
         "digits",
         "letters",
         "read",
+        "as",
+        "during",
+        "too",
+        "many",
+        "monitors",
+        "are",
         "against",
         "plus",
         "otherwise",
@@ -105,7 +112,8 @@ static KEYWORDS: LazyLock<BTreeSet<&'static str>> = LazyLock::new(|| {
         "the",
         "of",
     ];
-    all(words::ITEMS).chain(all(words::PROPERTIES)).chain(between).collect()
+    let older = words::OLDER.iter().flat_map(|(older, _)| older.split(' '));
+    all(words::ITEMS).chain(all(words::PROPERTIES)).chain(older).chain(between).collect()
 });
 
 struct Token {

@@ -16,13 +16,13 @@ pub(super) const IS_REPLACED: [&str; 5] = ["clause", "limit", "finding", "code g
 
 const STATES: [&str; 5] =
     ["incomplete", "supported and complete", "complete wherever supported", "supported", "unsupported"];
-const DATES: [&str; 6] = ["per", "from", "through", "in", "published", "draft"];
+const DATES: [&str; 6] = ["per", "in force from", "in force through", "in force during", "published", "draft"];
 
 /// Words that begin the properties of an item.
 pub(super) fn properties_of(item: &str) -> Vec<&'static str> {
     let own: &[&str] = match item {
         "program" => &["authority", "language", "standing", "reviewed", "adopted only"],
-        "clause" => &["concerns", "where", "requires", "gives way to", "under"],
+        "clause" => &["concerns", "where", "requires", "gives way to", "only if"],
         "limit"
         | "finding"
         | "table"
@@ -34,18 +34,20 @@ pub(super) fn properties_of(item: &str) -> Vec<&'static str> {
         | "counts"
         | "excuses"
         | "consequence"
+        | "note"
         | "not expressible here"
         | "code group"
-        | "silent on"
-        | "unread on"
+        | "text silent on"
+        | "text not seen on"
         | "presumes"
-        | "outcome" => &["under", "rows from"],
-        "question" => &["taken"],
+        | "outcome" => &["only if", "rows from"],
+        "question" => &["taken", "left open"],
         "option" => &["chosen"],
         "fact" | "result" => &["asks", "observed by"],
         "adopts" => &["with", "strikes", "their"],
         "advice on" => &["takes", "first", "caution", "where"],
-        "change" => &["could turn"],
+        "in force" | "period" => return vec!["per", "from", "through", "published", "draft"],
+        "change" => return vec!["could turn", "per", "from", "through"],
         "case" => return vec!["on", "known on", "take", "facts", "expect", "brings", "is due", "per"],
         "source" | "outcomes" | "ordinary" | "acknowledges" => return Vec::new(),
         _ => &[],
@@ -137,6 +139,15 @@ pub(super) fn behind(cursor: &Cursor<'_>) -> Option<Offers> {
 fn named(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
     let (doc, stem) = (cursor.doc, cursor.stem.as_str());
     let item = cursor.item();
+    if let Some(rest) = stem.strip_prefix("only if") {
+        // Behind the name stands `is read as` or `is chosen as`, and then the reading or the value.
+        let name = rest.split_whitespace().next();
+        return Some(match name {
+            None => declared(doc, Sort::Choice),
+            Some(name) if rest.ends_with(" as") => readings(doc, name),
+            Some(_) => all(&["is read as", "is chosen as"], "of a question, or of an option"),
+        });
+    }
     for word in ["under", "take", "with"] {
         if let Some(rest) = stem.strip_prefix(word).filter(|_| begins(stem, word)) {
             return Some(if rest.is_empty() { declared(doc, Sort::Choice) } else { readings(doc, rest.trim()) });
@@ -144,16 +155,13 @@ fn named(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
     }
     if stem == "taken" || stem == "chosen" {
         let asked = cursor.head.split_whitespace().nth(1).unwrap_or("");
-        let mut offers = readings(doc, asked);
-        if stem == "taken" {
-            offers.push(plain("none", "no reading is taken"));
-        }
-        return Some(offers);
+        return Some(readings(doc, asked));
     }
     let sorts = [
         ("listed in", Sort::Table),
         ("on the list of", Sort::Table),
         ("monitors excused by", Sort::Table),
+        ("by limit", Sort::Limit),
         ("the limit", Sort::Limit),
         ("draft of", Sort::Change),
         ("strikes clause", Sort::Clause),
@@ -165,7 +173,7 @@ fn named(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
     if let Some((_, sort)) = sorts.iter().find(|(words, _)| last(words)) {
         return Some(declared(doc, *sort));
     }
-    if stem == "in" && item != "in force" || stem.starts_with("per ") && last("in") {
+    if last("in force during") || stem == "in" && item != "in force" || stem.starts_with("per ") && (last("in") || last("during")) {
         return Some(declared(doc, Sort::Period));
     }
     if last("among") {
@@ -197,7 +205,7 @@ fn listed(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
     let stem = cursor.stem.as_str();
     let item = cursor.item();
     let is_head = cursor.head.trim_end().starts_with(stem) && !stem.is_empty();
-    if item == "clause" && last("on") && is_head || ["silent on", "unread on"].contains(&item) && is_head {
+    if item == "clause" && last("on") && is_head || ["text silent on", "text not seen on"].contains(&item) && is_head {
         return Some(all(words::TOPICS, "topic"));
     }
     if item == "source" && is_head {
@@ -223,7 +231,7 @@ fn listed(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
         ("language", &["2", "1"], "version of the language"),
         (
             "strikes",
-            &["clause", "limit", "finding", "code group", "question", "silent on", "unread on", "covers"],
+            &["clause", "limit", "finding", "code group", "question", "text silent on", "text not seen on", "covers"],
             "kind",
         ),
     ];
@@ -256,7 +264,7 @@ fn listed(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
         return Some(monitors());
     }
     if item == "limit" && stem.ends_with(':') {
-        return Some(all(&["none", "at most", "at least", "not read"], "what is allowed"));
+        return Some(all(&["none incomplete", "at most", "at least", "text not seen"], "what is allowed"));
     }
     if item == "table" && stem.ends_with(':') {
         return Some(all(&["excuses", "codes"], "what the row says"));
@@ -338,8 +346,8 @@ pub(super) fn tests(doc: &Document) -> Offers {
         &[
             "age at least",
             "area is one of the areas",
-            "over the limit",
-            "within the limit",
+            "too many monitors are incomplete",
+            "not too many monitors are incomplete",
             "every vehicle",
             "no counted monitor is incomplete",
             "at most 1 counted monitor is incomplete",

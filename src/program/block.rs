@@ -418,6 +418,12 @@ impl ConsequenceKind {
         ConsequenceKind::ALL.iter().find(|(_, known)| *known == word).map(|(kind, _)| *kind)
     }
 
+    /// The word as people are told it: what stands in no law is a note.
+    #[must_use]
+    pub fn spoken(self) -> &'static str {
+        if self == ConsequenceKind::Record { "note" } else { self.word() }
+    }
+
     /// The word.
     #[must_use]
     pub fn word(self) -> &'static str {

@@ -10,6 +10,8 @@ use crate::ruling::{Basis, laws};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What is said of a part whose text was not seen.
+const NOT_SEEN: &str = "text not seen";
+/// The same as a key of the JSON form, which was there before the words.
 const NOT_READ: &str = "not read";
 
 /// The parts of a program that decide, drafts left out, each with the weakest text it rests on, in words.
@@ -70,7 +72,7 @@ fn limits_of(flat: &Flat, condition: &Condition<usize>, depth: usize, found: &mu
 }
 
 /// What a program says on a topic: the weakest text that its clauses and the limits they ask for rest on, and whether it is
-/// silent, by which text, or unread.
+/// silent, by which text, or that the text was not seen.
 #[must_use]
 pub fn on_topic(flat: &Flat, topic: Topic) -> String {
     let mut bases = Vec::new();
@@ -85,14 +87,14 @@ pub fn on_topic(flat: &Flat, topic: Topic) -> String {
     bases.extend(read.iter().map(|row| of(&flat.sources, &row.basis)));
     let mut parts: Vec<String> = bases.into_iter().max_by_key(|basis| basis.rank()).map(brief).into_iter().collect();
     if !unread.is_empty() {
-        parts.push("a limit not read".to_owned());
+        parts.push("a limit: text not seen".to_owned());
     }
     let silences: BTreeSet<String> = flat
         .silences
         .iter()
         .filter(|silence| silence.topic == topic)
         .map(|silence| match silence.unread {
-            true => "unread".to_owned(),
+            true => NOT_SEEN.to_owned(),
             false => format!("silent ({})", brief(of(&flat.sources, &silence.basis))),
         })
         .collect();
@@ -166,7 +168,7 @@ fn rests(flat: &Flat) -> BTreeMap<Rests, (i64, i64)> {
                 .map(|row| Rests {
                     allowed: allowance(&row.limit),
                     number: match row.limit {
-                        Allowance::NotRead => NOT_READ.to_owned(),
+                        Allowance::NotRead => NOT_SEEN.to_owned(),
                         _ => brief(of(&flat.sources, &row.basis)),
                     },
                     clause: clause.clone(),

@@ -42,7 +42,7 @@ pub struct Row {
     /// Parts that decide, drafts left out: dates in force, coverage, the count and its excuses, rows of limits, lines of
     /// clauses, relabellings, topics without a clause.
     pub lines: usize,
-    /// The same by what they rest on at their weakest: `law, read` and how many; `not read` of a text that was not seen.
+    /// The same by what they rest on at their weakest: `law, read` and how many; `not read` where the text was not seen.
     pub lines_by_basis: BTreeMap<String, usize>,
     /// The last day on which one of its sources was read.
     pub last_read: Option<String>,
@@ -221,7 +221,7 @@ pub struct LimitShown {
     pub allows: String,
     /// What else the row turns on besides the model year, in words.
     pub besides: Vec<String>,
-    /// Whether it was not read.
+    /// Whether its text was not seen.
     pub is_unread: bool,
     /// Runs of model years that the row holds for, within [`YEARS`]: first, last, and whether it may turn on other facts.
     pub years: Vec<(i64, i64, bool)>,
@@ -302,14 +302,14 @@ fn besides(flat: &Flat, condition: &Condition<usize>) -> Vec<String> {
 #[must_use]
 pub fn allowance(allowance: &Allowance) -> String {
     match allowance {
-        Allowance::AtMost { count: 0, .. } => "none".to_owned(),
-        Allowance::AtMost { count, only: None } => format!("at most {count}"),
+        Allowance::AtMost { count: 0, .. } => "none incomplete".to_owned(),
+        Allowance::AtMost { count, only: None } => format!("at most {count} incomplete"),
         Allowance::AtMost { count, only: Some(only) } => {
             let names: Vec<&str> = only.iter().map(|monitor| monitor.name()).collect();
-            format!("at most {count}, only {}", names.join(", "))
+            format!("at most {count} incomplete, only {}", names.join(", "))
         }
         Allowance::AtLeastComplete(count) => format!("at least {count} complete"),
-        Allowance::NotRead => "not read".to_owned(),
+        Allowance::NotRead => "text not seen".to_owned(),
     }
 }
 

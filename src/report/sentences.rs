@@ -2,8 +2,8 @@
 
 use crate::model::Monitor;
 use crate::model::table::FACTS;
-use crate::source::{Source, Span};
-use crate::syntax::ast::{BulletKind, Condition, File, GivesWayTo, Item, Join, Kind, Line, PropertyKind};
+use crate::source::{Source, Span, Spanned};
+use crate::syntax::ast::{BulletKind, Condition, File, GivesWayTo, Item, Join, Kind, Line, PropertyKind, Test};
 
 /// A clause of a file in sentences.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -94,8 +94,6 @@ fn aloud(test: &str) -> String {
         ("not hybrid", "it is no hybrid"),
         ("plug-in", "it is a plug-in"),
         ("not plug-in", "it is no plug-in"),
-        ("over the limit", "it is over the limit"),
-        ("within the limit", "it is within the limit"),
         ("listed in", "it is listed in"),
         ("not listed in", "it is not listed in"),
         ("visit is retest", "the visit is a retest"),
@@ -150,12 +148,18 @@ fn aloud(test: &str) -> String {
 
 /// A condition on one line: its tests as they are read aloud, a group with what joins it.
 fn words(condition: &Condition, source: &Source) -> String {
-    let joined = |spans: &mut dyn Iterator<Item = Span>| {
-        let texts = spans.map(|span| aloud(&source.slice(span).split_whitespace().collect::<Vec<_>>().join(" ")));
-        texts.collect::<Vec<_>>().join(" and ")
+    let said = |test: &Spanned<Test>| match &test.node {
+        // Older files have other words for it.
+        Test::Limit { within, id } => {
+            let not = if *within { "not " } else { "" };
+            let limit = id.as_ref().map(|id| format!(" by limit {}", id.node)).unwrap_or_default();
+            format!("{not}too many monitors are incomplete{limit}")
+        }
+        _ => aloud(&source.slice(test.span).split_whitespace().collect::<Vec<_>>().join(" ")),
     };
+    let joined = |tests: &[Spanned<Test>]| tests.iter().map(said).collect::<Vec<_>>().join(" and ");
     let mut parts = Vec::new();
-    let tests = joined(&mut condition.tests.iter().map(|test| test.span));
+    let tests = joined(&condition.tests);
     if !tests.is_empty() {
         parts.push(tests);
     }
@@ -166,8 +170,7 @@ fn words(condition: &Condition, source: &Source) -> String {
             Join::None => "none of these holds",
             Join::NotAll => "not all of these hold",
         };
-        let bullets =
-            group.bullets.iter().map(|bullet| format!("({})", joined(&mut bullet.iter().map(|test| test.span))));
+        let bullets = group.bullets.iter().map(|bullet| format!("({})", joined(bullet)));
         parts.push(format!("{join}: {}", bullets.collect::<Vec<_>>().join(", ")));
     }
     parts.join(" and ")

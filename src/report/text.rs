@@ -260,7 +260,7 @@ fn follows(out: &mut String, ruling: &Ruling) {
     heading(out, "What follows");
     for consequence in open {
         let perhaps = if consequence.state == Standing::NotKnown { "perhaps: " } else { "" };
-        let kind = consequence.kind.word();
+        let kind = consequence.kind.spoken();
         bullet(out, &format!("{kind}: {perhaps}{} [{}]", consequence.text, consequence.basis.words()));
     }
     if ruling.due.due != Due::NotSaid {

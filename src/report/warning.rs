@@ -91,9 +91,9 @@ pub fn example_words(flat: &Flat, example: &Example) -> Vec<String> {
         words.push("any vehicle".to_owned());
     }
     words.extend(example.readings.iter().map(|(question, reading)| format!("`{question}` read as `{reading}`")));
-    words.extend(example.limits.iter().map(|(row, number)| format!("the unread number of {row} being {number}")));
+    words.extend(example.limits.iter().map(|(row, number)| format!("the number of {row}, whose text was not seen, being {number}")));
     words.extend(example.groups.iter().map(|(group, is)| {
-        format!("the unread codes of `{group}` {}", if *is { "belonging to it" } else { "not belonging to it" })
+        format!("the codes of `{group}` whose text was not seen {}", if *is { "belonging to it" } else { "not belonging to it" })
     }));
     words
 }
@@ -176,19 +176,19 @@ impl Shares {
         })
     }
 
-    /// A warning where many cases stay open because text was not read.
+    /// A warning where many cases stay open because a text was not seen.
     #[must_use]
     pub fn diagnostics(&self, program: &Program, file: &File) -> Vec<Diagnostic> {
         let mut found = Vec::new();
         if self.undecided_unread * 4 > self.cases {
             let message = format!(
-                "{} of {} worked cases are undecided because something was not read",
+                "{} of {} worked cases are undecided because a text was not seen",
                 self.undecided_unread, self.cases
             );
             found.push(
                 Diagnostic::warning("check/cases-unread", head(file), message)
                     .about(&program.id)
-                    .help("read the rows and lists marked `not read`, or acknowledge this with the reason"),
+                    .help("find the text of the rows and lists marked `text not seen`, or acknowledge this with the reason"),
             );
         }
         found

@@ -179,11 +179,11 @@ pub(super) fn cause(flat: &Flat, given: &Given, cause: &Cause) -> String {
         }
         Cause::LimitNotRead { limit, .. } => {
             let id = flat.limits.get(*limit).map_or("", |limit| limit.id.as_str());
-            format!("the limit `{id}` was not read")
+            format!("the text of the limit `{id}` was not seen")
         }
         Cause::GroupNotRead(place) => {
             let id = flat.groups.get(*place).map_or("", |(id, _)| id.as_str());
-            format!("a part of the code group `{id}` was not read")
+            format!("the text of a part of the code group `{id}` was not seen")
         }
     }
 }

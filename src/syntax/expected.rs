@@ -31,6 +31,15 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::escape
         | Rule::code_place
         | Rule::line_begins => Say::Nothing,
+        // Older words are read, and offered to nobody.
+        Rule::kw_not_read
+        | Rule::kw_unread_on
+        | Rule::kw_silent_on
+        | Rule::kw_partly
+        | Rule::kw_under
+        | Rule::kw_in
+        | Rule::kw_over_the_limit
+        | Rule::kw_within_the_limit => Say::Nothing,
         Rule::dash | Rule::inner_dash | Rule::group_bullet | Rule::inner_bullet => {
             Say::Thing("a bullet on a line of its own")
         }
@@ -113,6 +122,7 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::result
         | Rule::becomes
         | Rule::consequence
+        | Rule::note
         | Rule::not_expressible
         | Rule::advice
         | Rule::ordinary
@@ -124,19 +134,19 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::counts_not_continuous
         | Rule::counts_supported => Say::Thing("which monitors count"),
         Rule::excused_earlier | Rule::excused_by_table => Say::Thing("which monitors are excused"),
-        Rule::codes_unread | Rule::all_unread | Rule::allows_unread => Say::Word("not read"),
+        Rule::codes_unread | Rule::all_unread | Rule::allows_unread => Say::Word("text not seen"),
         Rule::yes_or_no => Say::Word("yes or no"),
         Rule::number_range => Say::Thing("a range of numbers"),
         Rule::bullet => Say::OwnLine("a bullet"),
         Rule::area_row => Say::Thing("a name of an area in double quotes"),
         Rule::area_also => Say::Word("also"),
-        Rule::area_partly => Say::Word("partly"),
+        Rule::area_partly => Say::Word("overlaps"),
         Rule::reading => Say::Thing("a reading"),
         Rule::row => Say::Thing("a row"),
         Rule::row_excuses => Say::Word("excuses"),
         Rule::row_codes => Say::Word("codes"),
         Rule::allowance => Say::Thing("what is allowed"),
-        Rule::allows_none => Say::Word("none"),
+        Rule::allows_none => Say::Word("none incomplete"),
         Rule::allows_at_least => Say::Word("at least"),
         Rule::allows_at_most => Say::Word("at most"),
         Rule::pieces_alone
@@ -203,6 +213,7 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::pair
         | Rule::codes_test
         | Rule::limit_test
+        | Rule::older_limit_test
         | Rule::listed
         | Rule::phrase
         | Rule::monitor_test
@@ -248,7 +259,7 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_plus => Say::Word("plus"),
         Rule::kw_areas => Say::Word("areas"),
         Rule::kw_also => Say::Word("also"),
-        Rule::kw_partly => Say::Word("partly"),
+        Rule::kw_overlaps => Say::Word("overlaps"),
         Rule::kw_adopted_only => Say::Word("adopted only"),
         Rule::kw_covers => Say::Word("covers"),
         Rule::kw_leaves_out => Say::Word("leaves out"),
@@ -256,8 +267,9 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_sends_to => Say::Word("sends to"),
         Rule::kw_sends => Say::Word("sends"),
         Rule::kw_period => Say::Word("period"),
-        Rule::kw_in => Say::Word("in"),
+        Rule::kw_during => Say::Word("during"),
         Rule::kw_change => Say::Word("change"),
+        Rule::kw_not_in_this_file => Say::Word("not in this file"),
         Rule::kw_reviewed => Say::Word("reviewed"),
         Rule::kw_against => Say::Word("against"),
         Rule::kw_every_other_clause => Say::Word("every other clause"),
@@ -277,9 +289,9 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_on => Say::Word("on"),
         Rule::kw_finding => Say::Word("finding"),
         Rule::kw_code_group => Say::Word("code group"),
-        Rule::kw_not_read => Say::Word("not read"),
-        Rule::kw_silent_on => Say::Word("silent on"),
-        Rule::kw_unread_on => Say::Word("unread on"),
+        Rule::kw_text_not_seen => Say::Word("text not seen"),
+        Rule::kw_text_not_seen_on => Say::Word("text not seen on"),
+        Rule::kw_text_silent_on => Say::Word("text silent on"),
         Rule::kw_adopts => Say::Word("adopts"),
         Rule::kw_as_amended => Say::Word("as amended"),
         Rule::kw_as_it_stood_on => Say::Word("as it stood on"),
@@ -295,6 +307,7 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_outcome => Say::Word("outcome"),
         Rule::kw_becomes => Say::Word("becomes"),
         Rule::kw_consequence => Say::Word("consequence"),
+        Rule::kw_note => Say::Word("note"),
         Rule::kw_after => Say::Word("after"),
         Rule::kw_by => Say::Word("by"),
         Rule::kw_alone => Say::Word("alone"),
@@ -319,13 +332,16 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_from => Say::Word("from"),
         Rule::kw_published => Say::Word("published"),
         Rule::kw_draft => Say::Word("draft"),
-        Rule::kw_under => Say::Word("under"),
+        Rule::kw_only_if => Say::Word("only if"),
+        Rule::kw_is_read_as => Say::Word("is read as"),
+        Rule::kw_is_chosen_as => Say::Word("is chosen as"),
         Rule::kw_authority => Say::Word("authority"),
         Rule::kw_language => Say::Word("language"),
         Rule::kw_standing => Say::Word("standing"),
         Rule::kw_concerns => Say::Word("concerns"),
         Rule::kw_gives_way_to => Say::Word("gives way to"),
         Rule::kw_any => Say::Word("any"),
+        Rule::kw_left_open => Say::Word("left open"),
         Rule::kw_taken => Say::Word("taken"),
         Rule::kw_chosen => Say::Word("chosen"),
         Rule::kw_with => Say::Word("with"),
@@ -374,8 +390,9 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_monitor_that_lit => Say::Word("monitor that lit the lamp earlier"),
         Rule::kw_monitor_incomplete_earlier => Say::Word("monitor incomplete earlier"),
         Rule::kw_on_the_list_of => Say::Word("on the list of"),
-        Rule::kw_over_the_limit => Say::Word("over the limit"),
-        Rule::kw_within_the_limit => Say::Word("within the limit"),
+        Rule::kw_too_many => Say::Word("too many monitors are incomplete"),
+        Rule::kw_not_too_many => Say::Word("not too many monitors are incomplete"),
+        Rule::kw_by_limit => Say::Word("by limit"),
         Rule::kw_listed_in => Say::Word("listed in"),
         Rule::kw_on_this_vehicle => Say::Word("on this vehicle"),
         Rule::kw_incomplete => Say::Word("incomplete"),

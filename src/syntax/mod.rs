@@ -24,7 +24,7 @@ pub mod words;
 pub use decode::{NotText, decode_text};
 pub use format::{WIDTH, format};
 pub use parse::{Parsed, parse, parse_without_cases};
-pub use upgrade::upgrade;
+pub use upgrade::{Otherwise, edited, otherwise, upgrade};
 
 #[cfg(test)]
 mod tests;

@@ -63,6 +63,7 @@ fn parse_items(source: &Source, is_wanted: &dyn Fn(&str) -> bool) -> Parsed {
             Err(_) => {}
         }
     }
+    build::options(&mut items);
     limit_errors(&mut found);
     diagnostics.extend(found);
     diagnostics.sort_by_key(|diagnostic| diagnostic.labels.first().map(|label| label.span));

@@ -8,7 +8,7 @@ use super::limits;
 use super::message;
 use super::stop::first_word;
 use super::view::View;
-use super::words::{ITEMS, Keyword, PROPERTIES, begins_with, is_name_character};
+use super::words::{ITEMS, Keyword, OLDER, PROPERTIES, begins_with, is_name_character};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::source::Span;
 use pest::Parser;
@@ -19,18 +19,22 @@ use std::ops::Range;
 const TRIED_BYTES: usize = 1024;
 
 /// What people begin a property with, and what it is called here.
-const OTHER_PROPERTIES: [(&str, &str); 10] = [
-    ("until", "through"),
-    ("till", "through"),
-    ("to", "through"),
-    ("ending", "through"),
-    ("since", "from"),
-    ("effective", "from"),
-    ("starting", "from"),
-    ("beginning", "from"),
+const OTHER_PROPERTIES: [(&str, &str); 11] = [
+    ("until", "in force through"),
+    ("till", "in force through"),
+    ("to", "in force through"),
+    ("ending", "in force through"),
+    ("since", "in force from"),
+    ("effective", "in force from"),
+    ("starting", "in force from"),
+    ("beginning", "in force from"),
+    ("if", "only if"),
     ("see", "per"),
     ("cite", "per"),
 ];
+
+/// The older words that begin an item.
+const OLDER_ITEMS: [&str; 2] = ["unread on", "silent on"];
 
 /// Lines of an item that are read together.
 struct Piece {
@@ -71,7 +75,10 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
             Diagnostic::error("syntax/margin", span, format!("`{}` does not stand at the margin", known.word));
         return (line.indent > 0).then(|| indented.help("begin an item at the left margin"));
     }
-    if PROPERTIES.iter().any(|known| begins_with(text, known.word)) || text.starts_with('"') {
+    if line.indent == 0 && OLDER_ITEMS.iter().any(|older| begins_with(text, older)) {
+        return None;
+    }
+    if starts_with_property(text) || text.starts_with('"') {
         let error =
             Diagnostic::error("syntax/margin", span, format!("the property `{word}` stands at the left margin"));
         return Some(error.help("indent a property by two spaces under its item"));
@@ -152,9 +159,14 @@ fn has_open_group(text: &str) -> bool {
     lines.any(|line| ["any of", "all of", "none of"].iter().any(|join| line.ends_with(join)))
 }
 
+fn starts_with_property(text: &str) -> bool {
+    let mut known = PROPERTIES.iter().map(|known| known.word).chain(OLDER.iter().map(|(older, _)| *older));
+    known.any(|word| begins_with(text, word))
+}
+
 /// Whether a text begins with the words of a property, or as a line of a clause does.
 fn starts_property(text: &str) -> bool {
-    PROPERTIES.iter().any(|known| begins_with(text, known.word)) || text.starts_with('"') || starts_line(text)
+    starts_with_property(text) || text.starts_with('"') || starts_line(text)
 }
 
 /// `OUTCOME where`, `requires`, `CLAUSE gives way to`, `reading ID`.
@@ -228,7 +240,7 @@ fn unknown_property(piece: &Piece, text: &str, view: &View<'_>) -> Diagnostic {
     };
     Diagnostic::error("syntax/unknown-property", span, message).help(match near(text, PROPERTIES) {
         Some(keyword) => format!("did you mean `{keyword}`?"),
-        None => "properties begin with a keyword such as `per`, `from` or `under`; a line of a clause is an outcome, \
+        None => "properties begin with a keyword such as `per`, `in force from` or `only if`; a line of a clause is an outcome, \
                  `where` and a condition"
             .to_owned(),
     })

@@ -98,6 +98,10 @@ const COMPARED: &[(&str, &str)] = &[
     ("between", "is"),
 ];
 
+/// More monitors incomplete than a limit allows, and no more than that.
+const TOO_MANY: &str = "too many monitors are incomplete";
+const NOT_TOO_MANY: &str = "not too many monitors are incomplete";
+
 /// Tests as the trade says them, of several words, with what is written instead.
 const PHRASES: &[(&str, &str)] = &[
     ("no communication", "communication is none"),
@@ -106,6 +110,17 @@ const PHRASES: &[(&str, &str)] = &[
     ("VIN not match", "VIN does not match"),
     ("VIN is not matching", "VIN does not match"),
     ("VIN mismatch", "VIN does not match"),
+    ("too many incomplete", TOO_MANY),
+    ("too many monitors incomplete", TOO_MANY),
+    ("too many counted monitors are incomplete", TOO_MANY),
+    ("over limit", TOO_MANY),
+    ("above the limit", TOO_MANY),
+    ("exceeds the limit", TOO_MANY),
+    ("not over the limit", NOT_TOO_MANY),
+    ("under the limit", NOT_TOO_MANY),
+    ("below the limit", NOT_TOO_MANY),
+    ("all complete", "none incomplete"),
+    ("all ready", "none incomplete"),
 ];
 
 /// The message about such a way of saying it; `None` where the place is none of them.
@@ -117,6 +132,8 @@ pub(super) fn early(stop: &Stop<'_>) -> Option<Diagnostic> {
         years,
         bare_year,
         topic,
+        not_seen,
+        incomplete,
         symbol,
         slashes,
         code_range,
@@ -282,6 +299,26 @@ fn phrase(stop: &Stop<'_>) -> Option<Diagnostic> {
     let span = stop.span_at(begins + at, said.len());
     let error = Diagnostic::error("syntax/other-words", span, format!("`{said}` is not how it is said here"));
     Some(error.help(format!("write `{written}`")).fix(span, written))
+}
+
+/// `every vehicle: unknown`
+fn not_seen(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let is_row = stop.expects(Rule::kw_text_not_seen) || stop.expects(Rule::allows_unread);
+    let said = ["not seen", "not known", "unread", "unseen", "unknown"];
+    let said = said.iter().find(|said| words::begins_with(stop.after(), said)).filter(|_| is_row)?;
+    let help = "where the law has a number and its text was not seen, write `text not seen`";
+    Some(told(stop, said.len(), help.to_owned(), Some("text not seen".to_owned())))
+}
+
+/// `at most 1 monitor`
+fn incomplete(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let said = ["not ready", "unready", "monitors", "monitor"];
+    let said = said.iter().find(|said| words::begins_with(stop.after(), said))?;
+    let is_row = stop.expects(Rule::kw_incomplete) && stop.previous().bytes().all(|byte| byte.is_ascii_digit());
+    is_row.then(|| {
+        let help = format!("a row says how many may be incomplete: write `{} incomplete`", stop.previous());
+        told(stop, said.len(), help, Some("incomplete".to_owned()))
+    })
 }
 
 /// `any stored code P0420`

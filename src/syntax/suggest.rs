@@ -11,8 +11,8 @@ use crate::source::Span;
 /// Tests without a fact, which a slip may be near to as well.
 const TESTS: &[&str] = &[
     "every vehicle",
-    "over the limit",
-    "within the limit",
+    "too many monitors are incomplete",
+    "not too many monitors are incomplete",
     "listed in",
     "not listed in",
     "no more counted monitors are incomplete than earlier",

@@ -169,8 +169,15 @@ fn keywords_have_examples_that_parse() {
     };
     // `replaces` stands before items. A message and `CLAUSE gives way to` begin with no keyword of their own, a line
     // only where it is `requires`; `follows from` is another word for `per`.
+    // Dates in force are said in three ways beside `from` and `through`, and `left open` beside `taken`; `in` is of those.
     assert_eq!(words::ITEMS.len(), alternatives("head") + 1);
-    assert_eq!(words::PROPERTIES.len(), alternatives("property") - 2 + 1);
+    assert_eq!(words::PROPERTIES.len(), alternatives("property") - 2 + 1 + 3);
+    // What is older has words today.
+    for (older, today) in words::OLDER {
+        let known = words::ITEMS.iter().chain(words::PROPERTIES);
+        assert!(known.clone().any(|keyword| keyword.word == *today), "{today}");
+        assert!(!known.clone().any(|keyword| keyword.word == *older), "{older}");
+    }
 }
 
 #[test]

@@ -1,3 +1,5 @@
+//! Older files in the words of today.
+//!
 //! A file of version 1 of the language as one of version 2, as far as that is mechanical: the number, and the comment at
 //! the head that says when every line was held against what, which version 2 has a property for. In a file of either
 //! version what has a shorter form gets it: all the declared areas in one test, and the facts of a sound car.
@@ -20,18 +22,77 @@ pub fn upgrade(parsed: &Parsed, source: &Source) -> Option<String> {
     if !parsed.diagnostics.is_empty() {
         return None;
     }
-    let mut edits = edits(&parsed.file, source.text());
+    edited(source.text(), &edits(&parsed.file, source.text()))
+}
+
+/// A text with edits made, in the order of their places; `None` where they overlap.
+#[must_use]
+pub fn edited(text: &str, edits: &[(Span, String)]) -> Option<String> {
+    let mut edits: Vec<&(Span, String)> = edits.iter().collect();
     edits.sort();
-    let text = source.text();
     let mut out = String::with_capacity(text.len());
     let mut at = 0;
     for (span, new) in edits {
         out.push_str(text.get(at..byte(span.start))?);
-        out.push_str(&new);
+        out.push_str(new);
         at = byte(span.end);
     }
     out.push_str(text.get(at..)?);
     Some(out)
+}
+
+/// What may be said in other words where that changes no verdict.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Otherwise {
+    /// Its place.
+    pub span: Span,
+    /// How it is said, for a message.
+    pub said: &'static str,
+    /// Ways to say it, each as edits of the text.
+    pub ways: Vec<Vec<(Span, String)>>,
+}
+
+/// Rows that leave out as not subject, which `exempts` says where no row sends anybody elsewhere whom they leave out; and
+/// `strikes leaves out`, which strikes what may be said by `exempts` or `sends to` today.
+#[must_use]
+pub fn otherwise(file: &File, text: &str) -> Vec<Otherwise> {
+    let mut found = Vec::new();
+    for item in &file.items {
+        if let Kind::LeavesOut { condition, outcome, .. } = &item.kind
+            && outcome.node == "not-subject"
+        {
+            let ways = left_out(file, item.span, condition, outcome, "exempts", text).into_iter().collect();
+            found.push(Otherwise { span: item.span, said: "`leaves out … : not-subject`", ways });
+        }
+        for property in &item.properties {
+            if let PropertyKind::Strikes { what, .. } = &property.kind
+                && what.node == "leaves out"
+            {
+                let ways = ["exempts", "sends", "exempts\n  strikes sends"];
+                let ways = ways.map(|word| vec![(what.span, word.to_owned())]).to_vec();
+                found.push(Otherwise { span: property.span, said: "`strikes leaves out`", ways });
+            }
+        }
+    }
+    found
+}
+
+/// A row that leaves out, with other words before its condition and no outcome behind it; none where a comment stands there.
+fn left_out(
+    file: &File,
+    item: Span,
+    condition: &Condition,
+    outcome: &Word,
+    words: &str,
+    text: &str,
+) -> Option<Vec<(Span, String)>> {
+    let (head, tail) = (
+        Span { start: item.start, end: condition.span.start },
+        Span { start: condition.span.end, end: outcome.span.end },
+    );
+    let is_plain = text.get(byte(head.start)..byte(head.end))?.starts_with("leaves");
+    let edits = vec![(head, format!("{words} where ")), (tail, String::new())];
+    (is_plain && is_free(file, head) && is_free(file, tail)).then_some(edits)
 }
 
 fn edits(file: &File, text: &str) -> Vec<(Span, String)> {
@@ -68,8 +129,14 @@ fn shorter(file: &File, text: &str) -> Vec<(Span, String)> {
     let areas = areas(file);
     let mut conditions: Vec<&Condition> = Vec::new();
     for item in &file.items {
-        if let Kind::Ordinary(list) = &item.kind {
-            edits.extend(car(file, text, list));
+        match &item.kind {
+            Kind::Ordinary(list) => edits.extend(car(file, text, list)),
+            // The same word by word.
+            Kind::LeavesOut { condition, outcome, .. } if outcome.node != "not-subject" => {
+                let words = format!("sends to {}", outcome.node);
+                edits.extend(left_out(file, item.span, condition, outcome, &words, text).into_iter().flatten());
+            }
+            _ => {}
         }
         conditions.extend(of_item(&item.kind));
         let mut properties: Vec<&Property> = item.properties.iter().collect();

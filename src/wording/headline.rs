@@ -195,7 +195,7 @@ fn cannot_say(prospect: &Prospect) -> String {
             format!("Cannot be said without {} ({}): {}", unknown.name, unknown.observer.spoken(), unknown.question)
         }
         (None, Some(question)) => format!("Cannot be said: the text leaves a question open. {question}"),
-        (None, None) => "Cannot be said: it turns on a text that was not read.".to_owned(),
+        (None, None) => "Cannot be said: it turns on a text that was not seen.".to_owned(),
     }
 }
 

@@ -239,7 +239,7 @@ pub fn presumptions(lead: &str, those: &[&PresumptionShown], then: &str) -> Opti
     Some(format!("{lead}: {} [{}].{then}", joined(&names, "and"), basis.spoken()))
 }
 
-/// What is said of topics that were not read.
+/// What is said of topics whose text was not seen.
 #[must_use]
 pub fn unread(ruling: &Ruling) -> Option<String> {
     unread_topics(&ruling.so_far_as_read, "")

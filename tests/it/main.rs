@@ -61,6 +61,7 @@ mod house;
 mod kept_records;
 mod kernel;
 mod language_two;
+mod older_words;
 mod limits;
 mod lints_exact;
 #[cfg(all(feature = "lsp", feature = "cli"))]

@@ -80,7 +80,7 @@ const MEMORY: &str = "memory, from memory";
 // Two of five are more than a quarter.
 #[case::two_fifths_unread("fifths", UNREAD, "", &[SOUND, LIT, MISSING, ONE_INCOMPLETE, OTHER_INCOMPLETE],
     json!({"cases": 5, "undecided": 2, "undecided_unread": 2, "by_basis": {NONE: 1, LAW: 1, MEMORY: 1}, "weak": 1, "so_far_as_read": 0}),
-    Some("2 of 5 worked cases are undecided because something was not read"))]
+    Some("2 of 5 worked cases are undecided because a text was not seen"))]
 // Undecided because the lamp is not known: nothing unread has to do with it.
 #[case::undecided_by_a_fact("fact", ONE, "", &[SOUND, LAMP_NOT_KNOWN],
     json!({"cases": 2, "undecided": 1, "undecided_unread": 0, "by_basis": {NONE: 1}, "weak": 0, "so_far_as_read": 0}),

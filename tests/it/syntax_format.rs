@@ -11,7 +11,7 @@ fn parse(text: &str) -> (Source, Parsed) {
 }
 
 /// A tree written out without the places of its parts.
-fn without_places(tree: &impl Debug) -> String {
+pub(crate) fn without_places(tree: &impl Debug) -> String {
     let shown = format!("{tree:?}");
     let mut parts = shown.split("Span { start: ");
     let mut kept = parts.next().unwrap_or("").to_owned();

@@ -8,14 +8,15 @@ const NAMED = [
   "program", "source", "period", "change", "clause", "finding", "code group", "question", "option", "table", "fact", "result",
 ];
 const UNNAMED = [
-  "in force", "outcomes", "age", "areas", "covers", "leaves out", "exempts", "sends to", "due", "counts", "excuses", "silent on",
-  "unread on", "adopts", "presumes", "outcome", "consequence", "not expressible here", "advice on", "ordinary", "case",
+  "in force", "outcomes", "age", "areas", "covers", "leaves out", "exempts", "sends to", "due", "counts", "excuses",
+  "text silent on", "text not seen on", "silent on", "unread on", "adopts", "presumes", "outcome", "consequence", "note", "not expressible here", "advice on", "ordinary", "case",
   "acknowledges",
 ];
-// What begins a line of an item.
+// What begins a line of an item; `under` and `in` are words of older files, as `silent on` and `unread on` are above.
 const PROPERTIES = [
-  "per", "from", "through", "published", "in", "draft", "reviewed", "could turn", "every other clause", "under", "authority",
-  "language", "standing", "adopted only", "concerns", "where", "requires", "gives way to", "taken", "chosen", "with", "strikes",
+  "per", "in force from", "in force through", "in force during", "from", "through", "published", "in", "draft", "reviewed",
+  "could turn", "every other clause", "only if", "under", "authority",
+  "language", "standing", "adopted only", "concerns", "where", "requires", "gives way to", "taken", "left open", "chosen", "with", "strikes",
   "their", "rows from", "observed by", "asks", "takes", "first", "caution", "on", "known on", "take", "facts", "expect",
   "brings", "is due", "is not due", "follows from",
 ];

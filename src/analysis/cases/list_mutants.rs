@@ -93,7 +93,7 @@ pub(super) fn lists(flat: &Flat, all: &mut Vec<Mutant>) {
     for (place, (_, group)) in flat.groups.iter().enumerate() {
         for (ranges, unread) in [(&group.ranges, false), (&group.unread, true)] {
             for (said, new) in runs(ranges) {
-                let said = if unread { format!("not read, {said}") } else { said };
+                let said = if unread { format!("text not seen, {said}") } else { said };
                 add(all, flat, Site::Group(place), Change::CodesChanged, &said, |flat| {
                     if let Some((_, group)) = flat.groups.get_mut(place) {
                         *(if unread { &mut group.unread } else { &mut group.ranges }) = new;

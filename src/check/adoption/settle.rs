@@ -218,7 +218,7 @@ fn readings_gone(cx: &mut Context) {
         let span = cx.program.adopted.iter().find(|adopted| adopted.program == program);
         let span = span.or_else(|| cx.program.adopted.first()).map_or(Span::default(), |adopted| adopted.span);
         let message = format!(
-            "blocks of program `{program}` stand under `{} {}`, which is there no more",
+            "blocks of program `{program}` stand only if `{}` is read as `{}`, which is there no more",
             under.name, under.value
         );
         cx.error("check/reading-gone", span, message, "strike or replace those blocks too, or keep the reading");

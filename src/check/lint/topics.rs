@@ -20,7 +20,7 @@ pub(super) fn lint(program: &Program, file: &File, flats: &[(Epoch, Flat)], foun
         let message = format!("nothing is said on {word} on {}", epoch.from);
         let diagnostic = Diagnostic::warning("check/topic-open", place, message).about(*word);
         let help = format!(
-            "write a clause on it, or `silent on {word}` (the text was read and has none), or `unread on {word}` (the \
+            "write a clause on it, or `text silent on {word}` (the text was read and has none), or `text not seen on {word}` (the \
              text was not seen)"
         );
         let more = flats.iter().filter(|(_, flat)| !dealt(flat)).count();

@@ -189,9 +189,9 @@ pub enum Test {
         /// Table.
         on_the_list_of: Option<Word>,
     },
-    /// `over the limit [ID]`, `within the limit [ID]`
+    /// `too many monitors are incomplete [by limit ID]`, or `not too many …`
     Limit {
-        /// Whether within.
+        /// Whether not too many.
         within: bool,
         /// Its id, as the file writes it.
         id: Option<Word>,

@@ -3,6 +3,9 @@
 use super::{Assignment, Condition, Word};
 use crate::source::{Span, Spanned};
 
+/// The kind of consequence that files call a note.
+pub const NOTE: &str = "record";
+
 /// What an item is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Kind {
@@ -85,7 +88,7 @@ pub enum Kind {
         /// Its id, as the file writes it.
         id: Word,
     },
-    /// `change ID adopted "text"`
+    /// `change ID adopted, not in this file "text"`
     Change {
         /// Its id, as the file writes it.
         id: Word,
@@ -128,14 +131,14 @@ pub enum Kind {
         id: Word,
         /// Surely in.
         codes: Vec<CodePattern>,
-        /// In a text that was not read.
+        /// In a text that was not seen.
         unread: Vec<CodePattern>,
-        /// `not read` alone: the whole list was not seen.
+        /// `text not seen` alone: the whole list was not seen.
         all_unread: bool,
     },
-    /// `silent on TOPIC, …`
+    /// `text silent on TOPIC, …`
     Silent(Vec<Word>),
-    /// `unread on TOPIC, …`
+    /// `text not seen on TOPIC, …`
     Unread(Vec<Word>),
     /// `adopts P as amended` or `adopts P as it stood on D`
     Adopts {
@@ -195,7 +198,7 @@ pub enum Kind {
         /// For which vehicles.
         condition: Option<Condition>,
     },
-    /// `consequence KIND after OUTCOME [by CLAUSE [alone]] [where CONDITION] "text"`
+    /// `note after OUTCOME …`, or `consequence KIND after OUTCOME [by CLAUSE [alone]] [where CONDITION] "text"`
     Consequence {
         /// Kind.
         kind: Word,

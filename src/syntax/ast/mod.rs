@@ -54,9 +54,9 @@ pub enum PropertyKind {
     Standing(Word),
     /// `adopted only`
     AdoptedOnly,
-    /// `from 2012-07-01`
+    /// `in force from 2012-07-01`; `from` alone of a period or a change
     From(Word),
-    /// `through 2019-12-31`
+    /// `in force through 2019-12-31`
     Through(Word),
     /// `published 2011-08-10`
     Published(Word),
@@ -65,7 +65,7 @@ pub enum PropertyKind {
         /// The announced change that it is part of.
         of: Option<Word>,
     },
-    /// `in PERIOD`
+    /// `in force during PERIOD`
     InPeriod(Word),
     /// `reviewed 2026-11-25 against "…"`
     Reviewed {
@@ -85,12 +85,14 @@ pub enum PropertyKind {
     },
     /// `every other clause gives way to CLAUSE`, in a reading
     EveryOtherGivesWay(Word),
-    /// `under QUESTION READING`
-    Under {
+    /// `only if QUESTION is read as READING`, `only if OPTION is chosen as VALUE`
+    OnlyIf {
         /// Question or option.
         name: Word,
         /// Reading or value.
         value: Word,
+        /// Whether it is said of an option.
+        chosen: bool,
     },
     /// `per SOURCE "locator", secondary` (also `follows from`, the older word in a case)
     Per(Citation),
@@ -109,9 +111,9 @@ pub enum PropertyKind {
         /// To what.
         to: GivesWayTo,
     },
-    /// `taken READING`, `taken none`, with a reason
+    /// `taken READING`, or `left open`, with a reason
     Taken {
-        /// Reading; `none` for none.
+        /// Reading; `none` where it is left open.
         reading: Word,
         /// The reason, in words.
         why: Option<Word>,
@@ -127,7 +129,7 @@ pub enum PropertyKind {
     },
     /// `strikes clause ID` and its like
     Strikes {
-        /// `clause`, `limit`, `finding`, `code group`, `question`, `silent on`, `unread on`, `covers`, `leaves out`, …
+        /// `clause`, `limit`, `finding`, `code group`, `question`, `silent on`, `text not seen on`, `covers`, `leaves out`, …
         what: Word,
         /// Id or topic, where the kind has one.
         id: Option<Word>,
@@ -219,14 +221,14 @@ pub struct Bullet {
 pub enum BulletKind {
     /// A line of a clause with several.
     Line(Line),
-    /// A row of a limit: `model year 1996 through 2000: at most 2, only evaporative`
+    /// A row of a limit: `model year 1996 through 2000: at most 2 incomplete, only evaporative`
     LimitRow {
         /// Which vehicles.
         condition: Condition,
         /// The allowance.
         allowance: Allowance,
     },
-    /// Areas: `"Area A" also "Phoenix area" partly "Maricopa"`, or several names
+    /// Areas: `"Area A" also "Phoenix area" overlaps "Maricopa"`, or several names
     Areas {
         /// The names, each an area.
         names: Vec<Word>,
@@ -256,9 +258,9 @@ pub enum BulletKind {
 /// The allowance of a limit row.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Allowance {
-    /// `none`
+    /// `none incomplete`
     Nothing,
-    /// `at most N`, `at most N, only M, M`
+    /// `at most N incomplete`, `at most N incomplete, only M, M`
     AtMost {
         /// How many.
         count: Spanned<i64>,
@@ -267,7 +269,7 @@ pub enum Allowance {
     },
     /// `at least N complete`
     AtLeastComplete(Spanned<i64>),
-    /// `not read`
+    /// `text not seen`
     NotRead,
 }
 

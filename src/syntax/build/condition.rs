@@ -72,7 +72,8 @@ fn test(node: &Node<'_>) -> Option<Test> {
             on_the_list_of: node.word_of(Rule::table_ref),
         },
         Rule::limit_test => {
-            Test::Limit { within: node.has(Rule::kw_within_the_limit), id: node.word_of(Rule::limit_ref) }
+            let within = node.has(Rule::kw_not_too_many) || node.has(Rule::kw_within_the_limit);
+            Test::Limit { within, id: node.word_of(Rule::limit_ref) }
         }
         Rule::listed => Test::Listed { not, table: node.word_of(Rule::table_ref)? },
         Rule::phrase => Test::Phrase(node.phrase()),

@@ -1,7 +1,7 @@
 //! The first line of an item.
 
 use super::{condition, fact};
-use crate::syntax::ast::{CodePattern, Counted, Excused, FactKind, Interval, Kind, OutcomeDeclaration, Word};
+use crate::syntax::ast::{CodePattern, Counted, Excused, FactKind, Interval, Kind, NOTE, OutcomeDeclaration, Word};
 use crate::syntax::grammar::Rule;
 use crate::syntax::node::Node;
 
@@ -60,8 +60,8 @@ pub(super) fn kind(node: &Node<'_>) -> Option<Kind> {
             let mut outcomes = node.words_of(Rule::outcome).into_iter();
             Kind::Becomes { from: outcomes.next()?, to: outcomes.next()?, condition: where_()? }
         }
-        Rule::consequence => Kind::Consequence {
-            kind: node.word_of(Rule::consequence_kind)?,
+        Rule::consequence | Rule::note => Kind::Consequence {
+            kind: consequence(node)?,
             after: node.word_of(Rule::outcome)?,
             by: node.word_of(Rule::clause_ref),
             alone: node.child(Rule::kw_alone).map(|word| word.span()),
@@ -87,6 +87,14 @@ pub(super) fn kind(node: &Node<'_>) -> Option<Kind> {
         },
         _ => return None,
     })
+}
+
+/// The kind of a consequence; a note is one of kind `record`.
+pub(super) fn consequence(node: &Node<'_>) -> Option<Word> {
+    match node.child(Rule::kw_note) {
+        Some(word) => Some(Word::new(NOTE.to_owned(), word.span())),
+        None => node.word_of(Rule::consequence_kind),
+    }
 }
 
 fn source(node: &Node<'_>) -> Option<Kind> {

@@ -7,10 +7,11 @@ mod fact;
 mod item;
 mod property;
 
-use super::ast::{Item, Property, PropertyKind};
+use super::ast::{Item, Kind, Property, PropertyKind};
 use super::grammar::Rule;
 use super::layout::Chunk;
 use super::node::Node;
+use std::collections::BTreeSet;
 
 /// The item that an `item` pair says.
 pub(super) fn item(node: &Node<'_>, chunk: &Chunk) -> Option<Item> {
@@ -25,6 +26,34 @@ pub(super) fn item(node: &Node<'_>, chunk: &Chunk) -> Option<Item> {
     }
     let replaces = node.child(Rule::kw_replaces).map(|word| word.span());
     Some(Item { span: node.span(), replaces, kind, properties: pieces.properties })
+}
+
+/// Where the older word `under` stood, what is declared tells whether it is of an option: there a value is chosen, of a
+/// question a reading.
+pub(super) fn options(items: &mut [Item]) {
+    let options: BTreeSet<String> = items
+        .iter()
+        .filter_map(|item| match &item.kind {
+            Kind::Option { id, .. } => Some(id.node.clone()),
+            _ => None,
+        })
+        .collect();
+    let questions: BTreeSet<String> = items
+        .iter()
+        .filter_map(|item| match &item.kind {
+            Kind::Question { id, .. } => Some(id.node.clone()),
+            _ => None,
+        })
+        .collect();
+    let mut properties: Vec<&mut Property> = items.iter_mut().flat_map(|item| &mut item.properties).collect();
+    while let Some(property) = properties.pop() {
+        match &mut property.kind {
+            PropertyKind::OnlyIf { name, chosen, .. } if options.contains(&name.node) => *chosen = true,
+            PropertyKind::OnlyIf { name, chosen, .. } if questions.contains(&name.node) => *chosen = false,
+            PropertyKind::Bullet(bullet) => properties.extend(&mut bullet.properties),
+            _ => {}
+        }
+    }
 }
 
 struct Pieces<'c> {

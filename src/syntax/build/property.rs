@@ -10,6 +10,7 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
     let text = || node.text_of();
     let date = || node.word_of(Rule::date);
     let choice = || Some((node.word_of(Rule::choice)?, node.word_of(Rule::chosen_word)?));
+    let chosen = node.has(Rule::kw_is_chosen_as);
     Some(match node.rule() {
         Rule::per => PropertyKind::Per(citation(&node.child(Rule::citation)?)?),
         Rule::message => PropertyKind::Message(text()?),
@@ -31,7 +32,7 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
             }
         }
         Rule::every_other_gives_way => PropertyKind::EveryOtherGivesWay(node.word_of(Rule::clause_ref)?),
-        Rule::under => choice().map(|(name, value)| PropertyKind::Under { name, value })?,
+        Rule::under => choice().map(|(name, value)| PropertyKind::OnlyIf { name, value, chosen })?,
         Rule::authority => PropertyKind::Authority(text()?),
         Rule::language => PropertyKind::Language(node.number_of()?),
         Rule::standing => PropertyKind::Standing(node.word_of(Rule::standing_word)?),
@@ -42,7 +43,7 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
         Rule::other_gives_way => {
             PropertyKind::OtherGivesWay { from: node.word_of(Rule::way_giver)?, to: gives_way(node)? }
         }
-        Rule::taken => PropertyKind::Taken { reading: node.word_of(Rule::reading_ref)?, why: text() },
+        Rule::taken => PropertyKind::Taken { reading: taken(node)?, why: text() },
         Rule::chosen => PropertyKind::Chosen(node.word_of(Rule::chosen_word)?),
         Rule::with => choice().map(|(name, value)| PropertyKind::With { name, value })?,
         Rule::strikes => strikes(&node.children().find(|child| child.rule() != Rule::kw_strikes)?)?,
@@ -66,7 +67,7 @@ pub(super) fn kind(node: &Node<'_>) -> Option<PropertyKind> {
         Rule::expect => {
             PropertyKind::Expect { outcomes: node.words_of(Rule::outcome), by: node.word_of(Rule::clause_ref) }
         }
-        Rule::brings => PropertyKind::Brings { no: node.has(Rule::kw_no), kind: node.word_of(Rule::consequence_kind)? },
+        Rule::brings => PropertyKind::Brings { no: node.has(Rule::kw_no), kind: item::consequence(node)? },
         Rule::is_due => PropertyKind::IsDue { not: node.has(Rule::kw_is_not_due) },
         Rule::line => PropertyKind::Line(line(node)?),
         _ => return None,
@@ -114,9 +115,23 @@ fn gives_way(node: &Node<'_>) -> Option<GivesWayTo> {
     })
 }
 
+/// The reading that is taken; `none` where the question is left open.
+fn taken(node: &Node<'_>) -> Option<Word> {
+    match node.child(Rule::kw_left_open) {
+        Some(words) => Some(Word::new("none".to_owned(), words.span())),
+        None => node.word_of(Rule::reading_ref),
+    }
+}
+
 fn strikes(node: &Node<'_>) -> Option<PropertyKind> {
     let mut parts = node.children();
-    let what: Word = parts.next()?.word();
+    let said = parts.next()?;
+    let mut what: Word = said.word();
+    match said.rule() {
+        Rule::kw_unread_on => what.node = "text not seen on".to_owned(),
+        Rule::kw_silent_on => what.node = "text silent on".to_owned(),
+        _ => {}
+    }
     let id = parts.next().map(|part| part.word());
     Some(PropertyKind::Strikes { what, id })
 }

@@ -104,9 +104,8 @@ fn test(pieces: &mut Pieces, test: &Test, span: Span) {
             }
         }
         Test::Limit { within, id } => {
-            let which = if *within { "within the limit" } else { "over the limit" };
-            let id = id.as_ref().map(|id| format!(" {}", id.node)).unwrap_or_default();
-            pieces.at(&format!("{which}{id}"), span);
+            let id = id.as_ref().map(|id| format!(" by limit {}", id.node)).unwrap_or_default();
+            pieces.at(&format!("{}too many monitors are incomplete{id}", no(*within)), span);
         }
         Test::Listed { not, table } => pieces.at(&format!("{}listed in {}", no(*not), table.node), span),
         Test::Parity { of_test_year, even } => {

@@ -4,7 +4,9 @@ use super::condition::{bullets, condition, group_begins, unit_word};
 use super::fact;
 use super::piece::{Pieces, quoted};
 use crate::source::Span;
-use crate::syntax::ast::{CodePattern, Condition, Counted, Excused, FactKind, Item, Kind, OutcomeDeclaration, Word};
+use crate::syntax::ast::{
+    CodePattern, Condition, Counted, Excused, FactKind, Item, Kind, NOTE, OutcomeDeclaration, Word,
+};
 
 /// The first line of an item, without its properties.
 pub(super) fn head(item: &Item) -> Pieces {
@@ -88,7 +90,7 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
         }
         Kind::Period { id } => pieces.at(&format!("period {}", id.node), start.to(id.span)),
         Kind::Change { id, kind, text } => {
-            pieces.at(&format!("change {} {}", id.node, kind.node), start.to(kind.span));
+            pieces.at(&format!("change {} {}, not in this file", id.node, kind.node), start.to(kind.span));
             pieces.text(text);
         }
         Kind::Due { every, condition: which, why } => {
@@ -131,18 +133,18 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
                 pieces.mark(";");
             }
             if *all_unread {
-                pieces.words("not read");
+                pieces.words("text not seen");
             } else if !unread.is_empty() {
-                pieces.lead("not read");
+                pieces.lead("text not seen on");
                 code_list(pieces, unread);
             }
         }
         Kind::Silent(topics) => {
-            pieces.at("silent on", start);
+            pieces.at("text silent on", start);
             pieces.list(topics);
         }
         Kind::Unread(topics) => {
-            pieces.at("unread on", start);
+            pieces.at("text not seen on", start);
             pieces.list(topics);
         }
         Kind::Adopts { program, as_it_stood_on } => {
@@ -186,7 +188,8 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
             optional(pieces, whom.as_ref());
         }
         Kind::Consequence { kind, after, by, alone, condition: whom, text } => {
-            pieces.at(&format!("consequence {}", kind.node), start.to(kind.span));
+            let words = if kind.node == NOTE { "note".to_owned() } else { format!("consequence {}", kind.node) };
+            pieces.at(&words, start.to(kind.span));
             pieces.at(&format!("after {}", after.node), after.span);
             if let Some(by) = by {
                 pieces.at(&format!("by {}", by.node), by.span);

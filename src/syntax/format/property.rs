@@ -5,11 +5,15 @@ use super::fact;
 use super::item::{code_list, colon};
 use super::piece::{Pieces, quoted};
 use crate::source::Span;
-use crate::syntax::ast::{Allowance, BulletKind, Citation, GivesWayTo, Line, Property, PropertyKind, Word};
+use crate::syntax::ast::{Allowance, BulletKind, Citation, GivesWayTo, Line, NOTE, Property, PropertyKind, Word};
 
-/// The words of a property that is indented so far; of a bullet without the properties that follow it.
-pub(super) fn pieces(property: &Property, indent: usize) -> Pieces {
+/// The words of a property that is indented so far; of a bullet without the properties that follow it. Dates in force say
+/// so, save where it is said before them.
+pub(super) fn pieces(property: &Property, indent: usize, is_in_force: bool) -> Pieces {
     let mut pieces = Pieces::default();
+    if is_in_force && matches!(property.kind, PropertyKind::From(_) | PropertyKind::Through(_)) {
+        pieces.lead("in force");
+    }
     let start = Span { start: property.span.start, end: property.span.start };
     kind(&mut pieces, &property.kind, indent, start);
     pieces
@@ -25,7 +29,7 @@ fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, start: Span) {
         PropertyKind::Published(date) => named(pieces, "published", date),
         PropertyKind::Draft { of: None } => pieces.at("draft", start),
         PropertyKind::Draft { of: Some(change) } => named(pieces, "draft of", change),
-        PropertyKind::InPeriod(period) => named(pieces, "in", period),
+        PropertyKind::InPeriod(period) => named(pieces, "in force during", period),
         PropertyKind::Reviewed { on, against } => {
             named(pieces, "reviewed", on);
             labelled(pieces, "against", against);
@@ -41,7 +45,10 @@ fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, start: Span) {
             }
         }
         PropertyKind::EveryOtherGivesWay(clause) => named(pieces, "every other clause gives way to", clause),
-        PropertyKind::Under { name, value } => choice(pieces, "under", name, value),
+        PropertyKind::OnlyIf { name, value, chosen } => {
+            let said = if *chosen { "chosen" } else { "read" };
+            pieces.at(&format!("only if {} is {said} as {}", name.node, value.node), name.span);
+        }
         PropertyKind::Per(citation) => cited(pieces, citation),
         PropertyKind::AdoptedOnly => pieces.at("adopted only", start),
         PropertyKind::Concerns(which) => {
@@ -59,7 +66,10 @@ fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, start: Span) {
             gives_way(pieces, to);
         }
         PropertyKind::Taken { reading, why } => {
-            named(pieces, "taken", reading);
+            match reading.node.as_str() {
+                "none" => pieces.at("left open", reading.span),
+                _ => named(pieces, "taken", reading),
+            }
             why.iter().for_each(|why| pieces.text(why));
         }
         PropertyKind::Chosen(value) => named(pieces, "chosen", value),
@@ -99,7 +109,10 @@ fn kind(pieces: &mut Pieces, kind: &PropertyKind, indent: usize, start: Span) {
                 named(pieces, "by", by);
             }
         }
-        PropertyKind::Brings { no, kind } => named(pieces, if *no { "brings no" } else { "brings" }, kind),
+        PropertyKind::Brings { no, kind } => {
+            let word = if kind.node == NOTE { "note" } else { &kind.node };
+            pieces.at(&format!("{} {word}", if *no { "brings no" } else { "brings" }), kind.span);
+        }
         PropertyKind::IsDue { not } => pieces.at(if *not { "is not due" } else { "is due" }, start),
         PropertyKind::Line(of_clause) => line(pieces, of_clause, indent),
         PropertyKind::Bullet(bullet) => {
@@ -119,7 +132,7 @@ fn bullet_kind(pieces: &mut Pieces, kind: &BulletKind, indent: usize) {
         }
         BulletKind::Areas { names, also, partly } => {
             texts(pieces, names);
-            for (keyword, names) in [("also", also), ("partly", partly)] {
+            for (keyword, names) in [("also", also), ("overlaps", partly)] {
                 if !names.is_empty() {
                     pieces.lead(keyword);
                     texts(pieces, names);
@@ -174,13 +187,13 @@ fn line(pieces: &mut Pieces, line: &Line, indent: usize) {
 
 fn allow(pieces: &mut Pieces, allowance: &Allowance) {
     match allowance {
-        Allowance::Nothing => pieces.words("none"),
-        Allowance::NotRead => pieces.words("not read"),
+        Allowance::Nothing => pieces.words("none incomplete"),
+        Allowance::NotRead => pieces.words("text not seen"),
         Allowance::AtLeastComplete(count) => {
             pieces.at(&format!("at least {} complete", count.node), count.span);
         }
         Allowance::AtMost { count, only } => {
-            pieces.at(&format!("at most {}", count.node), count.span);
+            pieces.at(&format!("at most {} incomplete", count.node), count.span);
             if let Some(only) = only {
                 pieces.mark(",");
                 pieces.lead("only");
@@ -195,7 +208,7 @@ fn cited(pieces: &mut Pieces, citation: &Citation) {
     pieces.lead("per");
     let locator = citation.locator.as_ref().map(|text| format!(" {}", quoted(&text.node))).unwrap_or_default();
     pieces.at(&format!("{}{locator}", citation.source.node), citation.source.span);
-    let dates = [("from", &citation.from), ("through", &citation.through), ("in", &citation.period)];
+    let dates = [("from", &citation.from), ("through", &citation.through), ("during", &citation.period)];
     let dates: String =
         dates.iter().filter_map(|(word, date)| Some(format!(" {word} {}", date.as_ref()?.node))).collect();
     if let Some(seen) = &citation.seen {

@@ -33,8 +33,8 @@ counts supported monitors among catalyst, evaporative
   per text
 
 limit
-  - model year 2000 or earlier: at most 2
-  - model year 2001 or later: at most 1, only evaporative
+  - model year 2000 or earlier: at most 2 incomplete
+  - model year 2001 or later: at most 1 incomplete, only evaporative
   per text "(b)"
 
 finding tampered where sealed is broken
@@ -44,10 +44,10 @@ clause lamp on lamp
   gives way to readiness
   per text "𝄞 (a)", secondary
 clause readiness on readiness
-  fail where over the limit and not tampered
+  fail where too many monitors are incomplete and not tampered
   per text
 
-silent on identity, bulb-check, stored-codes, pending-codes, permanent-codes, connector,
+text silent on identity, bulb-check, stored-codes, pending-codes, permanent-codes, connector,
     communication, since-clearing, readiness-at-retest
   per text, by absence
 
@@ -180,7 +180,7 @@ fn how_much_a_clause_decides_stands_above_it_and_runs_its_cases() {
     let titles: Vec<&str> =
         lenses.as_array().unwrap().iter().map(|lens| lens["command"]["title"].as_str().unwrap()).collect();
     // By hand: of the covered vehicles, half command the lamp on; `lamp` gives way to `readiness`, so it decides half less
-    // those that are over the limit.
+    // those with too many incomplete.
     assert_eq!(titles.len(), 2);
     assert!(
         titles[0].starts_with("decides ") && titles[0].ends_with("of covered vehicles · 1 case · run"),
@@ -202,9 +202,9 @@ fn the_limit_in_force_stands_beside_its_test() {
     assert_eq!(hints.len(), 1);
     assert_eq!(
         hints[0]["label"],
-        "(model year 2000 or earlier: at most 2; model year 2001 or later: at most 1, only evaporative)"
+        "(model year 2000 or earlier: at most 2 incomplete; model year 2001 or later: at most 1 incomplete, only evaporative)"
     );
-    assert_eq!(hints[0]["position"], at(HEATH, "over the limit", "over the limit".len()));
+    assert_eq!(hints[0]["position"], at(HEATH, "too many monitors are incomplete", "too many monitors are incomplete".len()));
 }
 
 #[test]
@@ -223,14 +223,14 @@ fn what_can_be_typed_depends_on_the_place() {
     has(&typed("clause x on lamp\n  gives way to "), &["lamp", "readiness", "any"]);
     has(
         &typed("clause x on lamp\n  fail where "),
-        &["lamp commanded on", "catalyst is", "tampered", "over the limit", "sealed is"],
+        &["lamp commanded on", "catalyst is", "tampered", "too many monitors are incomplete", "sealed is"],
     );
     has(&typed("clause x on lamp\n  fail where lamp comm"), &["lamp commanded on"]);
     has(&typed("clause x on lamp\n  fail where fuel is "), &["gasoline", "diesel"]);
     has(&typed("clause x on lamp\n  fail where fuel is gasoline or d"), &["diesel"]);
     has(&typed("clause x on lamp\n  fail where sealed is "), &["whole", "broken"]);
     has(&typed("clause x on lamp\n  fail where catalyst is "), &["incomplete", "complete wherever supported"]);
-    has(&typed("limit x\n  - every vehicle: "), &["none", "at most", "not read"]);
+    has(&typed("limit x\n  - every vehicle: "), &["none incomplete", "at most", "text not seen"]);
     has(&typed("source r \"T\" "), &["law", "guidance"]);
     has(&typed("source r \"T\" law, "), &["read", "secondary", "older text"]);
     has(&typed("case \"x\"\n  "), &["on", "facts", "expect", "per"]);
@@ -294,7 +294,7 @@ fn names_lead_to_their_declarations_and_back_across_files() {
     let found = client.ask("textDocument/definition", here(at(HEATH, "gives way to readiness", 14))).unwrap();
     assert_eq!(cut(HEATH, &found[0]["range"]), "readiness");
     assert_eq!(found[0]["range"]["start"], at(HEATH, "clause readiness", 7));
-    let found = client.ask("textDocument/definition", here(at(HEATH, "over the limit", 6))).unwrap();
+    let found = client.ask("textDocument/definition", here(at(HEATH, "too many monitors are incomplete", 6))).unwrap();
     assert_eq!(cut(HEATH, &found[0]["range"]), "limit");
     // From an adopter into the file that it adopts, which is on the disk alone.
     client.tell("textDocument/didClose", json!({"textDocument": {"uri": URI}}));
@@ -402,7 +402,7 @@ fn formatting_gives_the_canonical_text_and_leaves_a_faulty_one() {
     let mut client = client();
     let options = json!({"textDocument": {"uri": URI}, "options": {"tabSize": 2, "insertSpaces": true}});
     let loose = HEATH.replace(
-        "  fail where over the limit and not tampered",
+        "  fail where too many monitors are incomplete and not tampered",
         "    fail   where over the limit\n        and not tampered",
     );
     client.open(URI, &loose);

@@ -29,9 +29,15 @@ const PIECES: [&str; 24] = [
     " is ",
     "per ",
     "under ",
+    "only if ",
+    "is read as ",
+    "in force from ",
+    "left open ",
     "and ",
     "area is \"",
     "over the limit",
+    "too many monitors are incomplete",
+    "text not seen",
     "\0",
 ];
 
