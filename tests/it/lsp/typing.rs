@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 const URI: &str = "file:///typed/us-typed.wherefore";
 
 /// Pieces that stress places and words: other scripts, marks of two UTF-16 units, all ends of lines, broken texts.
-const PIECES: [&str; 24] = [
+const PIECES: [&str; 30] = [
     "\n",
     "\r\n",
     "\r",
