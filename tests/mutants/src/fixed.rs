@@ -23,7 +23,7 @@ pub fn run(
     sources: &Sources,
     equivalent: &BTreeSet<String>,
     jobs: usize,
-    until: Option<Instant>,
+    most: Option<Duration>,
 ) -> Result<bool, String> {
     let began = Instant::now();
     let place = Place { root: place.root.clone(), work: place.work.join("fixed") };
@@ -56,7 +56,7 @@ pub fn run(
     println!("{} tests hold without a mutant ({} s)", all.len(), began.elapsed().as_secs());
     let left = Mutex::new((0usize, Vec::new()));
     let open: Vec<u32> = viable.into_iter().collect();
-    hunt::all(jobs, until, &open, |number| {
+    hunt::all(jobs, most, &open, |number| {
         let own = wanted.get(number).and_then(|test| known.get(test.as_str()));
         let mut found = match own {
             Some(test) => tried(&place, &binaries, &[test], *number)?,

@@ -137,19 +137,20 @@ impl<'a> Hunt<'a> {
     }
 }
 
-/// Tries mutants side by side, as many at once as `jobs` says, until `until`; tells each as it is known.
+/// Tries mutants side by side, as many at once as `jobs` says, and begins none after `most`.
 pub fn all<T: Sync>(
     jobs: usize,
-    until: Option<Instant>,
+    most: Option<Duration>,
     items: &[T],
     one: impl Fn(&T) -> std::result::Result<(), String> + Sync,
 ) -> std::result::Result<(), String> {
+    let began = Instant::now();
     let next = Mutex::new(0..items.len());
     let failed = Mutex::new(None);
     std::thread::scope(|scope| {
         for _ in 0..jobs {
             scope.spawn(|| {
-                while until.is_none_or(|until| Instant::now() < until) {
+                while most.is_none_or(|most| began.elapsed() < most) {
                     let Some(place) = next.lock().ok().and_then(|mut next| next.next()) else { break };
                     if let Err(error) = one(&items[place]) {
                         failed.lock().into_iter().for_each(|mut failed| *failed = Some(error.clone()));

@@ -33,7 +33,7 @@ Makes small changes of the code, each behind a switch, builds them all at once, 
   --all           all of them
   --module M      of one module
   --slowest SECS  tests that take longer alone are left out (60)
-  --minutes N     begins no other mutant after that
+  --minutes N     tries no other mutant after that; what is built and recorded before does not count
   --jobs N        processes at once (2)
   --again         tries those once more that nothing caught before
   --table         tells what is known, and tries nothing
@@ -51,7 +51,8 @@ struct Options {
     seed: u64,
     module: Option<String>,
     slowest: Duration,
-    until: Option<Instant>,
+    /// How long mutants are tried at the most, what is built aside.
+    most: Option<Duration>,
     jobs: usize,
     one: Option<String>,
     draw: Option<usize>,
@@ -64,7 +65,7 @@ fn options(mut arguments: impl Iterator<Item = String>) -> Result<Options, Strin
         seed: 1,
         module: None,
         slowest: Duration::from_secs(60),
-        until: None,
+        most: None,
         jobs: 2,
         one: None,
         draw: None,
@@ -80,7 +81,7 @@ fn options(mut arguments: impl Iterator<Item = String>) -> Result<Options, Strin
             "--all" => options.sample = usize::MAX,
             "--module" => options.module = Some(value()?),
             "--slowest" => options.slowest = Duration::from_secs(number(value()?)?),
-            "--minutes" => options.until = Some(Instant::now() + Duration::from_secs(60 * number(value()?)?)),
+            "--minutes" => options.most = Some(Duration::from_secs(60 * number(value()?)?)),
             "--jobs" | "-j" => options.jobs = size(number(value()?)?)?.max(1),
             "--one" => options.one = Some(value()?),
             "--draw" => options.draw = Some(size(number(value()?)?)?),
@@ -126,7 +127,7 @@ fn run() -> Result<bool, String> {
         return Err(format!("no mutant has these keys of equivalent.txt: {gone:#?}"));
     }
     if options.flags.contains("--fixed") {
-        return fixed::run(&place, &sources, &equivalent, options.jobs, options.until);
+        return fixed::run(&place, &sources, &equivalent, options.jobs, options.most);
     }
     whole(&place, &sources, &equivalent, &options)
 }
@@ -201,7 +202,7 @@ fn try_all(
     eprintln!("{} mutants drawn, {} to try", drawn.len(), open.len());
     let file = fs::File::options().append(true).create(true).open(&path).map_err(|error| error.to_string())?;
     let file = Mutex::new((file, 0usize));
-    hunt::all(options.jobs, options.until, &open, |number| {
+    hunt::all(options.jobs, options.most, &open, |number| {
         let mutant = &sources.mutants[*number as usize - 1];
         let result = hunt.one(*number, &mutant.file)?;
         let (ms, word) = (result.took.as_millis(), result.fate.word());
