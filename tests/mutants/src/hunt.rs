@@ -49,9 +49,10 @@ pub struct Result {
 pub struct Hunt<'a> {
     pub place: &'a Place,
     pub binaries: &'a [Binary],
-    /// The quickest first.
     pub tests: &'a [Test],
-    /// By mutant the tests that pass it and are used.
+    /// How long the tests may take together, by what was recorded, that are tried on one mutant.
+    pub patience: Duration,
+    /// By mutant the tests that pass it and are used, the most promising first.
     passing: BTreeMap<u32, Vec<usize>>,
     /// By what a mutant belongs to: tests that caught others of it, the last first.
     favourites: Mutex<BTreeMap<String, Vec<usize>>>,
@@ -61,14 +62,17 @@ pub struct Hunt<'a> {
 const FAVOURITES: usize = 4;
 
 impl<'a> Hunt<'a> {
-    pub fn new(place: &'a Place, binaries: &'a [Binary], tests: &'a [Test]) -> Self {
+    pub fn new(place: &'a Place, binaries: &'a [Binary], tests: &'a [Test], patience: Duration) -> Self {
         let mut passing: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
-        for (number, test) in tests.iter().enumerate().filter(|(_, test)| test.left_out.is_none()) {
+        let mut order: Vec<(usize, &Test)> = tests.iter().enumerate().collect();
+        // A quick test before a slow one, and one that is about little before one that passes everything.
+        order.sort_by_key(|(_, test)| (test.took.as_millis() + 20) * (test.touched.len() as u128 + 200));
+        for (number, test) in order.into_iter().filter(|(_, test)| test.left_out.is_none()) {
             for mutant in &test.touched {
                 passing.entry(*mutant).or_default().push(number);
             }
         }
-        Hunt { place, binaries, tests, passing, favourites: Mutex::default() }
+        Hunt { place, binaries, tests, patience, passing, favourites: Mutex::default() }
     }
 
     pub fn passing(&self, mutant: u32) -> &[usize] {
@@ -101,7 +105,9 @@ impl<'a> Hunt<'a> {
         if passing.is_empty() {
             return told(Fate::Untouched, String::new());
         }
+        let mut tried = 0;
         for batch in self.batches(passing, kin) {
+            tried += batch.len();
             if let Some((fate, test)) = self.batch(&batch, mutant)? {
                 if let Ok(mut favourites) = self.favourites.lock() {
                     let own = favourites.entry(kin.to_owned()).or_default();
@@ -112,7 +118,7 @@ impl<'a> Hunt<'a> {
                 return told(fate, format!("{} {}", self.binaries[found.binary].name, found.name));
             }
         }
-        told(Fate::Survived, String::new())
+        told(Fate::Survived, format!("{tried} of {} tests", passing.len()))
     }
 
     /// The tests in the order in which they are tried: favourites, then ever more at once.
@@ -123,7 +129,12 @@ impl<'a> Hunt<'a> {
             favourites.into_iter().filter(|test| passing.contains(test)).filter(is_quick).take(FAVOURITES).collect();
         let mut batches: Vec<Vec<usize>> = first.iter().map(|test| vec![*test]).collect();
         let (mut batch, mut sum, mut most) = (Vec::new(), Duration::ZERO, Duration::from_millis(500));
+        let mut all = Duration::ZERO;
         for test in passing.iter().copied().filter(|test| !first.contains(test)) {
+            all += self.tests[test].took;
+            if all > self.patience {
+                break;
+            }
             sum += self.tests[test].took;
             batch.push(test);
             if sum >= most {

@@ -33,6 +33,7 @@ Makes small changes of the code, each behind a switch, builds them all at once, 
   --all           all of them
   --module M      of one module
   --slowest SECS  tests that take longer alone are left out (60)
+  --patience SECS tests are tried on a mutant until they would take so long, each alone (no limit)
   --minutes N     tries no other mutant after that; what is built and recorded before does not count
   --jobs N        processes at once (2)
   --again         tries those once more that nothing caught before
@@ -51,6 +52,7 @@ struct Options {
     seed: u64,
     module: Option<String>,
     slowest: Duration,
+    patience: Duration,
     /// How long mutants are tried at the most, what is built aside.
     most: Option<Duration>,
     jobs: usize,
@@ -65,6 +67,7 @@ fn options(mut arguments: impl Iterator<Item = String>) -> Result<Options, Strin
         seed: 1,
         module: None,
         slowest: Duration::from_secs(60),
+        patience: Duration::MAX,
         most: None,
         jobs: 2,
         one: None,
@@ -81,6 +84,7 @@ fn options(mut arguments: impl Iterator<Item = String>) -> Result<Options, Strin
             "--all" => options.sample = usize::MAX,
             "--module" => options.module = Some(value()?),
             "--slowest" => options.slowest = Duration::from_secs(number(value()?)?),
+            "--patience" => options.patience = Duration::from_secs(number(value()?)?),
             "--minutes" => options.most = Some(Duration::from_secs(60 * number(value()?)?)),
             "--jobs" | "-j" => options.jobs = size(number(value()?)?)?.max(1),
             "--one" => options.one = Some(value()?),
@@ -184,7 +188,7 @@ fn try_all(
         println!("left out, {}: {} {}", test.left_out.unwrap_or(""), binaries[test.binary].name, test.name);
     }
     eprintln!("{} tests recorded ({} s)", tests.len(), began.elapsed().as_secs());
-    let hunt = Hunt::new(place, binaries, &tests);
+    let hunt = Hunt::new(place, binaries, &tests, options.patience);
     let path = place.work.join("results.txt");
     let before = lists::results(&path);
     let is_open = |number: &u32| {
