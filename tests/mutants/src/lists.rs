@@ -64,7 +64,7 @@ fn digest(seed: u64, text: &str) -> u64 {
 }
 
 /// A name for a set of mutants, by which what was recorded of it is found again.
-pub fn name_of(keys: &[&str]) -> String {
+pub fn name_of(keys: &[String]) -> String {
     format!("{} {:016x}", keys.len(), digest(0, &keys.join("\n")))
 }
 
@@ -94,7 +94,7 @@ pub fn table(
     equivalent: &BTreeSet<String>,
 ) -> String {
     let mut text = String::from(
-        "| module | mutants | they compile | tried | caught | by time | survived | no test passes them | of both, equivalent | caught of tried | without equivalent |\n\
+        "| module | mutants | built | tried | caught | by time | survived | no test passes them | of both, equivalent | caught of tried | without equivalent |\n\
          |---|---:|---:|---:|---:|---:|---:|---:|---:|---:|---:|\n",
     );
     let mut sums = [0usize; 8];

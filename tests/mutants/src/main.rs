@@ -31,6 +31,7 @@ Makes small changes of the code, each behind a switch, builds them all at once, 
   --sample N      of each module the first N in an order that the seed decides (60)
   --seed S        the seed (1)
   --all           all of them
+  --drawn-only    builds those drawn alone, which is quicker than all; what it records holds for them alone
   --module M      of one module
   --slowest SECS  tests that take longer alone are left out (60)
   --patience SECS tests are tried on a mutant until they would take so long, each alone (no limit)
@@ -89,7 +90,7 @@ fn options(mut arguments: impl Iterator<Item = String>) -> Result<Options, Strin
             "--jobs" | "-j" => options.jobs = size(number(value()?)?)?.max(1),
             "--one" => options.one = Some(value()?),
             "--draw" => options.draw = Some(size(number(value()?)?)?),
-            "--again" | "--list" | "--table" | "--fixed" => _ = options.flags.insert(option),
+            "--again" | "--drawn-only" | "--list" | "--table" | "--fixed" => _ = options.flags.insert(option),
             _ => return Err(format!("{option}\n\n{HELP}")),
         }
     }
@@ -139,7 +140,9 @@ fn run() -> Result<bool, String> {
 /// Builds all mutants, and tries those that are asked for.
 fn whole(place: &Place, sources: &Sources, equivalent: &BTreeSet<String>, options: &Options) -> Result<bool, String> {
     let began = Instant::now();
-    let wanted: BTreeSet<u32> = (1..).zip(&sources.mutants).map(|(number, _)| number).collect();
+    let all: BTreeSet<u32> = (1..).zip(&sources.mutants).map(|(number, _)| number).collect();
+    let draw = |from| lists::drawn(sources, from, options.seed, options.sample, options.module.as_deref());
+    let wanted = if options.flags.contains("--drawn-only") { draw(&all).into_iter().collect() } else { all };
     let (viable, binaries) = build::build(place, sources, &wanted)?;
     eprintln!("{} mutants, {} of them compile ({} s)", wanted.len(), viable.len(), began.elapsed().as_secs());
     let drawn = match &options.one {
@@ -147,7 +150,7 @@ fn whole(place: &Place, sources: &Sources, equivalent: &BTreeSet<String>, option
             let named = |number: &u32| sources.mutants[*number as usize - 1].key.contains(text);
             viable.iter().copied().filter(named).collect()
         }
-        None => lists::drawn(sources, &viable, options.seed, options.sample, options.module.as_deref()),
+        None => draw(&viable),
     };
     let path = place.work.join("results.txt");
     let mut results = lists::results(&path);
@@ -182,7 +185,9 @@ fn try_all(
     viable: &BTreeSet<u32>,
 ) -> Result<(), String> {
     let began = Instant::now();
-    let alive: Vec<&str> = viable.iter().map(|number| sources.mutants[*number as usize - 1].key.as_str()).collect();
+    // Numbers are recorded, so they are part of the name.
+    let named = |number: &u32| format!("{number} {}", sources.mutants[*number as usize - 1].key);
+    let alive: Vec<String> = viable.iter().map(named).collect();
     let tests = tests::record(place, binaries, &lists::name_of(&alive), options.slowest, options.jobs)?;
     for test in tests.iter().filter(|test| test.left_out.is_some()) {
         println!("left out, {}: {} {}", test.left_out.unwrap_or(""), binaries[test.binary].name, test.name);
