@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
+use std::time::Duration;
 
 /// How often the compiler is asked at the most.
 const MOST_TRIES: usize = 40;
@@ -24,6 +25,8 @@ pub struct Place {
     pub root: PathBuf,
     /// Where copy, builds and records lie.
     pub work: PathBuf,
+    /// Processor time that every test may take with a mutant on.
+    pub least: Duration,
 }
 
 impl Place {
@@ -49,7 +52,7 @@ pub fn build(place: &Place, sources: &Sources, wanted: &BTreeSet<u32>) -> Result
     for attempt in 1..=MOST_TRIES {
         let alive = |number: u32| wanted.contains(&number) && !unviable.contains(&number);
         copy::write(&place.copy(), sources, &alive)?;
-        let errors = match cargo(place, &["build", "--lib"])? {
+        let errors = match cargo(place, &["test", "--no-run", "--lib"])? {
             Ok(_) => break,
             Err(errors) => errors,
         };

@@ -26,7 +26,7 @@ pub fn run(
     most: Option<Duration>,
 ) -> Result<bool, String> {
     let began = Instant::now();
-    let place = Place { root: place.root.clone(), work: place.work.join("fixed") };
+    let place = Place { work: place.work.join("fixed"), ..place.clone() };
     fs::create_dir_all(&place.work).map_err(|error| error.to_string())?;
     let sample = lists::fixed(&place.root.join(SAMPLE))?;
     let numbers = lists::numbers(sources);

@@ -56,7 +56,7 @@ pub fn results(path: &Path) -> BTreeMap<String, (Fate, String)> {
 }
 
 /// A number of a text that is the same everywhere (FNV-1a, stirred at the end).
-fn digest(seed: u64, text: &str) -> u64 {
+pub fn digest(seed: u64, text: &str) -> u64 {
     let start = 0xcbf2_9ce4_8422_2325 ^ seed.wrapping_mul(0x9e37_79b9_7f4a_7c15);
     let sum = text.bytes().fold(start, |sum, byte| (sum ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
     let sum = (sum ^ (sum >> 33)).wrapping_mul(0xff51_afd7_ed55_8ccd);

@@ -11,6 +11,8 @@ mod mutant;
 mod tests;
 #[cfg(test)]
 mod trial;
+#[cfg(test)]
+mod trial_whole;
 
 use crate::build::Place;
 use crate::copy::Sources;
@@ -33,7 +35,8 @@ Makes small changes of the code, each behind a switch, builds them all at once, 
   --all           all of them
   --drawn-only    builds those drawn alone, which is quicker than all; what it records holds for them alone
   --module M      of one module
-  --slowest SECS  tests that take longer alone are left out (60)
+  --slowest SECS  tests that take longer alone are left out (60); all times of tests are processor time
+  --recording N   minutes for finding out which tests pass which switches; those that are not reached are not used (no limit)
   --patience SECS tests are tried on a mutant until they would take so long, each alone (no limit)
   --minutes N     tries no other mutant after that; what is built and recorded before does not count
   --jobs N        processes at once (2)
@@ -54,6 +57,7 @@ struct Options {
     module: Option<String>,
     slowest: Duration,
     patience: Duration,
+    recording: Option<Duration>,
     /// How long mutants are tried at the most, what is built aside.
     most: Option<Duration>,
     jobs: usize,
@@ -69,6 +73,7 @@ fn options(mut arguments: impl Iterator<Item = String>) -> Result<Options, Strin
         module: None,
         slowest: Duration::from_secs(60),
         patience: Duration::MAX,
+        recording: None,
         most: None,
         jobs: 2,
         one: None,
@@ -85,6 +90,7 @@ fn options(mut arguments: impl Iterator<Item = String>) -> Result<Options, Strin
             "--all" => options.sample = usize::MAX,
             "--module" => options.module = Some(value()?),
             "--slowest" => options.slowest = Duration::from_secs(number(value()?)?),
+            "--recording" => options.recording = Some(Duration::from_secs(60 * number(value()?)?)),
             "--patience" => options.patience = Duration::from_secs(number(value()?)?),
             "--minutes" => options.most = Some(Duration::from_secs(60 * number(value()?)?)),
             "--jobs" | "-j" => options.jobs = size(number(value()?)?)?.max(1),
@@ -116,7 +122,7 @@ fn run() -> Result<bool, String> {
     }
     let (Some(root), Some(work)) = (arguments.next(), arguments.next()) else { return Err(HELP.to_owned()) };
     let options = options(arguments)?;
-    let place = Place { root: PathBuf::from(root), work: PathBuf::from(work) };
+    let place = Place { root: PathBuf::from(root), work: PathBuf::from(work), least: Duration::from_secs(10) };
     fs::create_dir_all(&place.work).map_err(|error| error.to_string())?;
     let sources = copy::sources(&place.root)?;
     if options.flags.contains("--list") {
@@ -188,7 +194,8 @@ fn try_all(
     // Numbers are recorded, so they are part of the name.
     let named = |number: &u32| format!("{number} {}", sources.mutants[*number as usize - 1].key);
     let alive: Vec<String> = viable.iter().map(named).collect();
-    let tests = tests::record(place, binaries, &lists::name_of(&alive), options.slowest, options.jobs)?;
+    let tests =
+        tests::record(place, binaries, &lists::name_of(&alive), options.slowest, options.recording, options.jobs)?;
     for test in tests.iter().filter(|test| test.left_out.is_some()) {
         println!("left out, {}: {} {}", test.left_out.unwrap_or(""), binaries[test.binary].name, test.name);
     }

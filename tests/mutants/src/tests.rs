@@ -1,6 +1,7 @@
 //! The tests: what there is, how long each takes and which switches it passes, and running some of them with a mutant on.
 
 use crate::build::{Binary, Place};
+use crate::lists;
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::Read;
@@ -17,6 +18,7 @@ pub struct Test {
     /// Place of its binary among the binaries.
     pub binary: usize,
     pub name: String,
+    /// Processor time, which other work on the machine does not change.
     pub took: Duration,
     /// Why it is not used, if it is not.
     pub left_out: Option<&'static str>,
@@ -26,8 +28,8 @@ pub struct Test {
 
 impl Test {
     /// How long it may take with a mutant on.
-    pub fn limit(&self) -> Duration {
-        (self.took * 10).max(Duration::from_secs(10))
+    pub fn limit(&self, least: Duration) -> Duration {
+        (self.took * 10).max(least)
     }
 }
 
@@ -40,6 +42,15 @@ pub enum End {
     /// The one that took too long.
     TooLong(String),
 }
+
+/// What calculates nothing for so long waits for ever.
+const IDLE: Duration = Duration::from_secs(90);
+
+/// Nothing takes longer by the clock, however little of the machine it gets.
+const BY_THE_CLOCK: Duration = Duration::from_secs(900);
+
+/// How often is looked how long a test has calculated.
+const LOOK: Duration = Duration::from_millis(200);
 
 /// What one process of a test may have of memory, in kB.
 const MEMORY_KB: u32 = 6_000_000;
@@ -66,6 +77,48 @@ fn end(child: &mut Child) {
     let _ = child.wait();
 }
 
+/// Processor time that a process has taken, with all that it started; readable until it is waited for.
+fn calculated(child: &Child) -> Duration {
+    let group = child.id().to_string();
+    let mut ticks = 0u64;
+    for entry in fs::read_dir("/proc").into_iter().flatten().flatten() {
+        let stat = fs::read_to_string(entry.path().join("stat")).unwrap_or_default();
+        let fields: Vec<&str> = stat.rsplit_once(") ").map_or("", |(_, rest)| rest).split(' ').collect();
+        if fields.get(2) == Some(&group.as_str()) {
+            // utime, stime, and those of children that were waited for, in hundredths of a second.
+            ticks += fields.iter().skip(11).take(4).filter_map(|ticks| ticks.parse::<u64>().ok()).sum::<u64>();
+        }
+    }
+    Duration::from_millis(ticks * 10)
+}
+
+/// Looks whether a test goes on.
+#[derive(Debug)]
+struct Watch {
+    began: Instant,
+    /// Processor time at the beginning.
+    before: Duration,
+    /// When it last had taken more, and how much.
+    last: (Instant, Duration),
+}
+
+impl Watch {
+    fn new(child: &Child) -> Self {
+        let (now, taken) = (Instant::now(), calculated(child));
+        Watch { began: now, before: taken, last: (now, taken) }
+    }
+
+    /// Whether it has taken more than it may, or waits.
+    fn is_over(&mut self, child: &Child, limit: Duration) -> bool {
+        let (now, taken) = (Instant::now(), calculated(child));
+        if taken != self.last.1 {
+            self.last = (now, taken);
+        }
+        let waits = now - self.last.0 > IDLE || now - self.began > BY_THE_CLOCK;
+        waits || taken.saturating_sub(self.before) > limit
+    }
+}
+
 fn lines(child: &mut Child) -> Receiver<Vec<u8>> {
     let (send, receive) = channel();
     if let Some(mut out) = child.stdout.take() {
@@ -84,17 +137,17 @@ fn lines(child: &mut Child) -> Receiver<Vec<u8>> {
 /// Runs tests of one binary with a mutant on, until the first that fails or takes too long.
 pub fn run(place: &Place, binary: &Binary, tests: &[&Test], mutant: u32) -> Result<End, String> {
     let names: Vec<&str> = tests.iter().map(|test| test.name.as_str()).collect();
-    let limits: BTreeMap<&str, Duration> = tests.iter().map(|test| (test.name.as_str(), test.limit())).collect();
-    let longest = limits.values().max().copied().unwrap_or(Duration::from_secs(10));
+    let limits: BTreeMap<&str, Duration> =
+        tests.iter().map(|test| (test.name.as_str(), test.limit(place.least))).collect();
+    let longest = limits.values().max().copied().unwrap_or(place.least);
     let mut child = start(place, binary, &names, ("WHEREFORE_MUTANT", &mutant.to_string()))?;
     let receive = lines(&mut child);
     let mut text = String::new();
-    let mut since = Instant::now();
+    let mut watch = Watch::new(&child);
     loop {
         let current = text.lines().last().and_then(|line| line.strip_prefix("test ")).unwrap_or("");
         let current = current.split(" ... ").next().unwrap_or("").trim_end_matches(" - should panic").to_owned();
-        let limit = limits.get(current.as_str()).copied().unwrap_or(longest);
-        match receive.recv_timeout(limit.saturating_sub(since.elapsed())) {
+        match receive.recv_timeout(LOOK) {
             Ok(bytes) => {
                 text.push_str(&String::from_utf8_lossy(&bytes));
                 if let Some(failed) = text.lines().find(|line| line.starts_with("test ") && line.ends_with(" FAILED")) {
@@ -102,11 +155,14 @@ pub fn run(place: &Place, binary: &Binary, tests: &[&Test], mutant: u32) -> Resu
                     let name = failed.trim_start_matches("test ").split(" ... ").next().unwrap_or("");
                     return Ok(End::Failed(name.trim_end_matches(" - should panic").to_owned()));
                 }
-                since = Instant::now();
+                watch = Watch::new(&child);
             }
             Err(RecvTimeoutError::Timeout) => {
-                end(&mut child);
-                return Ok(End::TooLong(current));
+                let limit = limits.get(current.as_str()).copied().unwrap_or(longest);
+                if watch.is_over(&child, limit) {
+                    end(&mut child);
+                    return Ok(End::TooLong(current));
+                }
             }
             Err(RecvTimeoutError::Disconnected) => {
                 let status = child.wait().map_err(|error| error.to_string())?;
@@ -138,27 +194,29 @@ pub fn names(place: &Place, binary: &Binary) -> Result<Vec<String>, String> {
 fn record_one(place: &Place, binaries: &[Binary], binary: usize, name: &str, most: Duration) -> Result<Test, String> {
     let file = place.work.join(format!("touched-{binary}-{}", name.replace("::", "-")));
     let _ = fs::remove_file(&file);
-    let began = Instant::now();
     let mut child = start(place, &binaries[binary], &[name], ("WHEREFORE_MUTANTS_TOUCHED", &file.to_string_lossy()))?;
     let receive = lines(&mut child);
+    let mut watch = Watch::new(&child);
     let mut left_out = None;
-    loop {
-        match receive.recv_timeout(most.saturating_sub(began.elapsed())) {
+    let took = loop {
+        match receive.recv_timeout(LOOK) {
             Ok(_) => {}
+            Err(RecvTimeoutError::Timeout) if !watch.is_over(&child, most) => {}
             Err(RecvTimeoutError::Timeout) => {
                 end(&mut child);
                 left_out = Some("slow");
-                break;
+                break most;
             }
             Err(RecvTimeoutError::Disconnected) => {
+                // What it leaves to be read once it has ended its output.
+                let took = calculated(&child);
                 if !child.wait().map_err(|error| error.to_string())?.success() {
                     left_out = Some("fails in the copy");
                 }
-                break;
+                break took;
             }
         }
-    }
-    let took = began.elapsed();
+    };
     let bytes = fs::read(&file).unwrap_or_default();
     let _ = fs::remove_file(&file);
     let mut touched: Vec<u32> = bytes.as_chunks::<4>().0.iter().map(|bytes| u32::from_le_bytes(*bytes)).collect();
@@ -173,6 +231,7 @@ pub fn record(
     binaries: &[Binary],
     mutants: &str,
     most: Duration,
+    all_of_it: Option<Duration>,
     jobs: usize,
 ) -> Result<Vec<Test>, String> {
     let path = place.work.join("tests.txt");
@@ -192,14 +251,16 @@ pub fn record(
         }
     }
     eprintln!("{} tests recorded before, {} to record", tests.len(), open.len());
-    open.reverse();
+    // Where the time does not suffice, those that are recorded are of all kinds.
+    open.sort_by_key(|(_, name)| lists::digest(0, name));
+    let began = Instant::now();
     let queue = Mutex::new(open);
     let done = Mutex::new(tests);
     let failed = Mutex::new(None);
     std::thread::scope(|scope| {
         for _ in 0..jobs {
             scope.spawn(|| {
-                loop {
+                while all_of_it.is_none_or(|all| began.elapsed() < all) {
                     let Some((binary, name)) = queue.lock().ok().and_then(|mut queue| queue.pop()) else { break };
                     match record_one(place, binaries, binary, &name, most) {
                         Ok(test) => done.lock().into_iter().for_each(|mut done| done.push(test.clone())),
@@ -211,6 +272,10 @@ pub fn record(
     });
     if let Some(error) = failed.into_inner().ok().flatten() {
         return Err(error);
+    }
+    let left = queue.into_inner().map_or(0, |queue| queue.len());
+    if left > 0 {
+        println!("{left} tests are not recorded yet, and not used");
     }
     let mut tests = done.into_inner().map_err(|error| error.to_string())?;
     tests.sort_by(|one, other| (one.took, &one.name).cmp(&(other.took, &other.name)));
