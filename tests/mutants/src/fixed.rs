@@ -29,6 +29,9 @@ pub fn run(
     let place = Place { work: place.work.join("fixed"), ..place.clone() };
     fs::create_dir_all(&place.work).map_err(|error| error.to_string())?;
     let sample = lists::fixed(&place.root.join(SAMPLE))?;
+    if sample.is_empty() {
+        return Err(format!("{SAMPLE} names no mutant"));
+    }
     let numbers = lists::numbers(sources);
     let wanted: BTreeMap<u32, &String> =
         sample.iter().filter_map(|(key, test)| Some((*numbers.get(key.as_str())?, test))).collect();

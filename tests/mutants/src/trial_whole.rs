@@ -124,6 +124,7 @@ fn what_tests_notice_is_told_from_what_they_do_not() {
     let row = table.lines().find(|line| line.starts_with("| `evaluate`")).unwrap();
     assert!(row.starts_with(&format!("| `evaluate` | {} | {} | {} |", all.len(), viable.len(), viable.len())), "{row}");
 
+    assert!(fixed::run(&place, &sources, &BTreeSet::new(), 2, None).is_err(), "an empty sample shows nothing");
     // The fixed sample holds, and no more once a test has lost what it looked at.
     let drawn = lists::drawn(&sources, &viable, 1, usize::MAX, None);
     assert_eq!(drawn.len(), viable.len());
