@@ -25,9 +25,8 @@ const MOST_NAMED: usize = 3;
 const AIR: &str = "Carbon monoxide kills: run no engine in a closed space.";
 const HOT: &str = "Keep clear of hot and moving parts.";
 const TRAFFIC: &str = "Obey traffic law; let a passenger watch the reader.";
-const CLEARING: &str = "Clear codes only with a repair; clearing hides faults and resets all monitors.";
-const AGAIN: &str = "Read monitors and codes before the visit: go once enough are complete; one that runs may find a fault. Clear no codes and \
-                     leave the battery connected.";
+const CLEARING: &str = "Clear codes only with a repair, and leave the battery connected: else all monitors start again, and clearing hides faults.";
+const AGAIN: &str = "Then read again: go once they are complete; one that runs may find a fault.";
 /// The name under which it is explained how a plug-in stays ready.
 const PLUG_IN: &str = "plug-in-hybrid";
 const OFFICIAL: &str = "The official inspection decides.";
@@ -310,7 +309,7 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     }
     let mut list = steps(&plan.steps);
     if !least && !prospect.is_unread {
-        let checks = prospect.branches.first().map(checks::steps).unwrap_or_default();
+        let checks = prospect.branches.first().map(checks::steps_without_a_reader).unwrap_or_default();
         list.extend(checks.into_iter().map(|text| Step { text, how: Vec::new() }));
     }
     let choice = plan::choice_of_those_named(plan);
@@ -405,7 +404,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     };
     let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
     let (lead, then) = if is_spared {
-        ("Presumed, not checked", " If that is wrong, this check may not apply: ask the station.")
+        ("Presumed, not checked", " If wrong, ask whether this check applies.")
     } else {
         ("Presumed, not checked, and the answer turns on it", "")
     };

@@ -23,15 +23,24 @@ const ORDER: [Observer; 4] = [Observer::Look, Observer::Papers, Observer::Reader
 type ToDo = (Option<String>, Vec<String>, Vec<String>);
 
 /// What to find out, as steps: `make sure by a look that the connector is intact`.
+fn steps(shown: &BranchShown) -> Vec<String> {
+    told_by(shown, &ORDER)
+}
+
+/// The same beside drives, after which a reader is connected anyway.
 #[must_use]
-pub fn steps(shown: &BranchShown) -> Vec<String> {
+pub fn steps_without_a_reader(shown: &BranchShown) -> Vec<String> {
+    told_by(shown, &[Observer::Look, Observer::Papers])
+}
+
+fn told_by(shown: &BranchShown, observers: &[Observer]) -> Vec<String> {
     let by = |observer: Observer| {
         let clauses: Vec<String> =
             shown.provisos.iter().filter(|one| one.observer == observer).map(|one| one.clause.clone()).collect();
         let told = alike_once(&clauses).replacen(LAMP, "the malfunction lamp (check-engine light)", 1);
         (!clauses.is_empty()).then(|| format!("{} that {told}", observer.step()))
     };
-    ORDER.into_iter().filter_map(by).collect()
+    observers.iter().copied().filter_map(by).collect()
 }
 
 /// What to do where nothing has to change; nothing for any other answer.

@@ -153,12 +153,10 @@ pub(crate) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
         .fold((0i64, 0i64), |(least, most), (from, to)| (least.saturating_add(*from), most.saturating_add(*to)));
     let more = if known.len() < drives.len() { ", more for monitors without advice" } else { "" };
     let repaired = plan.steps.iter().any(|step| step.is_repair()).then_some("the repair");
-    let night = drives.iter().any(|monitor| wants_a_night(*monitor)).then_some("a night of standing cold");
+    let night = drives.iter().any(|monitor| wants_a_night(*monitor)).then_some("a cold night");
     let beside: Vec<String> = repaired.into_iter().chain(night).map(str::to_owned).collect();
-    let beside = if beside.is_empty() { String::new() } else { format!(", besides {}", joined(&beside, "and")) };
-    Some(format!(
-        "Usually {least} to {most} minutes of driving in all{beside}{more} (by practice; it can take longer)."
-    ))
+    let beside = if beside.is_empty() { String::new() } else { format!(" besides {}", joined(&beside, "and")) };
+    Some(format!("{least} to {most} minutes of driving{beside}{more}, by practice; it can be more."))
 }
 
 /// The monitors that want the engine cold, or the vehicle to stand for a night.
