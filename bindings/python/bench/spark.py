@@ -121,9 +121,9 @@ def main(folder):
     ours = f"select {names}, {', '.join(marks)} from '{written}/*.parquet' where set_aside is null"
     theirs = f"select {names}, {', '.join(f'{mark} = $$yes$$ as {mark}' for mark in marks)} from '{out}'"
     for one, other in [(ours, theirs), (theirs, ours)]:
-        (left,) = base.sql(f"select count(*) from (({one}) except all ({other}))").fetchone()
+        (left,) = base.sql(f"select count(*) from (({one}) except all ({other}))").fetchall()[0]
         assert left == 0, f"{left} records differ"
-    (aside,) = base.sql(f"select count(*) from '{written}/*.parquet' where set_aside is not null").fetchone()
+    (aside,) = base.sql(f"select count(*) from '{written}/*.parquet' where set_aside is not null").fetchall()[0]
     assert aside == want["set_aside"]
     print(f"equal to the last record: {want['judged']} judged, {aside} set aside, {want['differ']} differ from what was recorded")
     spark.stop()
