@@ -404,7 +404,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     };
     let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
     let (lead, then) = if is_spared {
-        ("Presumed, not checked", " If wrong, ask whether this check applies.")
+        ("Presumed, not checked", " If not, this check may not apply.")
     } else {
         ("Presumed, not checked, and the answer turns on it", "")
     };

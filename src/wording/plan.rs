@@ -156,7 +156,7 @@ pub(crate) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
     let night = drives.iter().any(|monitor| wants_a_night(*monitor)).then_some("a cold night");
     let beside: Vec<String> = repaired.into_iter().chain(night).map(str::to_owned).collect();
     let beside = if beside.is_empty() { String::new() } else { format!(" besides {}", joined(&beside, "and")) };
-    Some(format!("{least} to {most} minutes of driving{beside}{more}, by practice; it can be more."))
+    Some(format!("{least} to {most} minutes of driving{beside}{more} (practice; it can be more)."))
 }
 
 /// The monitors that want the engine cold, or the vehicle to stand for a night.
