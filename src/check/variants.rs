@@ -46,7 +46,9 @@ fn message(cx: &Context, later: &Block, earlier: &Block) -> Diagnostic {
     let place = |block: &Block| cx.is_own(&block.origin).then_some(block.origin.span);
     let adopted = cx.program.adopted.first().map_or(Span::default(), |adopted| adopted.span);
     let help = match (place(later), place(earlier)) {
-        (Some(_), Some(_)) => "part them by `in force from` and `in force through`, by `only if`, or by the date `published`",
+        (Some(_), Some(_)) => {
+            "part them by `in force from` and `in force through`, by `only if`, or by the date `published`"
+        }
         (None, None) => "strike one of them under `adopts`",
         _ => "write `replaces` before this one, or strike the adopted one",
     };

@@ -45,7 +45,10 @@ const STEPS: [(&str, &[&str]); 8] = [
         "Write a clause for every other thing that the text decides on",
         &["check/clause", "check/unknown", "check/unused", "check/duplicate", "check/absence", "analysis/version"],
     ),
-    ("Say of every other topic whether the text is silent on it or was not seen", &["check/topic-open", "analysis/gap"]),
+    (
+        "Say of every other topic whether the text is silent on it or was not seen",
+        &["check/topic-open", "analysis/gap"],
+    ),
     (
         "Describe an ordinary vehicle, and write worked cases",
         &["check/ordinary", "check/case", "check/no-case", "check/cases", "case/"],

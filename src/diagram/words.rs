@@ -64,7 +64,10 @@ pub fn describe(space: &Space, place: usize, classes: &BTreeSet<usize>) -> Strin
         Var::Listed => listed(space, &inside, &outside),
         Var::UnreadCodes(group) => {
             let belongs = inside.iter().any(|class| class.sample == Sample::Truth(true));
-            format!("the codes of {group} whose text was not seen {}", if belongs { "belong to it" } else { "do not belong to it" })
+            format!(
+                "the codes of {group} whose text was not seen {}",
+                if belongs { "belong to it" } else { "do not belong to it" }
+            )
         }
         Var::Present(fact) => {
             let there = inside.iter().any(|class| class.sample == Sample::Truth(true));
@@ -77,7 +80,10 @@ pub fn describe(space: &Space, place: usize, classes: &BTreeSet<usize>) -> Strin
             format!("{} {} such as {code}", if held { "a" } else { "no" }, spec(*fact).name)
         }
         Var::UnreadLimit { row, .. } => {
-            format!("the number of {row}, whose text was not seen, is {}", or_list(&places(&inside, |place| place.to_string())))
+            format!(
+                "the number of {row}, whose text was not seen, is {}",
+                or_list(&places(&inside, |place| place.to_string()))
+            )
         }
         Var::Member(fact, monitor) => {
             let member = inside.iter().any(|class| class.sample == Sample::Truth(true));

@@ -173,7 +173,10 @@ fn named(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
     if let Some((_, sort)) = sorts.iter().find(|(words, _)| last(words)) {
         return Some(declared(doc, *sort));
     }
-    if last("in force during") || stem == "in" && item != "in force" || stem.starts_with("per ") && (last("in") || last("during")) {
+    if last("in force during")
+        || stem == "in" && item != "in force"
+        || stem.starts_with("per ") && (last("in") || last("during"))
+    {
         return Some(declared(doc, Sort::Period));
     }
     if last("among") {

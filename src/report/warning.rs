@@ -91,9 +91,17 @@ pub fn example_words(flat: &Flat, example: &Example) -> Vec<String> {
         words.push("any vehicle".to_owned());
     }
     words.extend(example.readings.iter().map(|(question, reading)| format!("`{question}` read as `{reading}`")));
-    words.extend(example.limits.iter().map(|(row, number)| format!("the number of {row}, whose text was not seen, being {number}")));
+    words.extend(
+        example
+            .limits
+            .iter()
+            .map(|(row, number)| format!("the number of {row}, whose text was not seen, being {number}")),
+    );
     words.extend(example.groups.iter().map(|(group, is)| {
-        format!("the codes of `{group}` whose text was not seen {}", if *is { "belonging to it" } else { "not belonging to it" })
+        format!(
+            "the codes of `{group}` whose text was not seen {}",
+            if *is { "belonging to it" } else { "not belonging to it" }
+        )
     }));
     words
 }
@@ -185,11 +193,9 @@ impl Shares {
                 "{} of {} worked cases are undecided because a text was not seen",
                 self.undecided_unread, self.cases
             );
-            found.push(
-                Diagnostic::warning("check/cases-unread", head(file), message)
-                    .about(&program.id)
-                    .help("find the text of the rows and lists marked `text not seen`, or acknowledge this with the reason"),
-            );
+            found.push(Diagnostic::warning("check/cases-unread", head(file), message).about(&program.id).help(
+                "find the text of the rows and lists marked `text not seen`, or acknowledge this with the reason",
+            ));
         }
         found
     }

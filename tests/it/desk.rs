@@ -211,7 +211,8 @@ fn the_tree_sitter_grammar_has_every_keyword() {
         [list("NAMED"), list("UNNAMED"), vec!["limit".to_owned(), "replaces".to_owned()]].concat();
     let mut known: Vec<String> = words::ITEMS.iter().map(|keyword| keyword.word.to_owned()).collect();
     // Older files are coloured too.
-    known.extend(words::OLDER.iter().map(|(older, _)| *older).filter(|older| older.ends_with(" on")).map(str::to_owned));
+    known
+        .extend(words::OLDER.iter().map(|(older, _)| *older).filter(|older| older.ends_with(" on")).map(str::to_owned));
     items.sort();
     known.sort();
     assert_eq!(items, known);

@@ -61,11 +61,11 @@ mod house;
 mod kept_records;
 mod kernel;
 mod language_two;
-mod older_words;
 mod limits;
 mod lints_exact;
 #[cfg(all(feature = "lsp", feature = "cli"))]
 mod lsp;
+mod older_words;
 mod papers;
 mod parts;
 mod practice;

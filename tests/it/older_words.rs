@@ -202,10 +202,7 @@ fn the_examples_of_the_reference_in_older_words_are_the_same_tree() {
 #[case("covers where hybrid\n  per r1 \"a\" in p\n", "covers where hybrid per r1 \"a\" during p\n")]
 #[case("in force\n  from 2012-07-01\n", "in force from 2012-07-01\n")]
 #[case("period a from 2012-07-01 through 2013-06-30\n", "period a from 2012-07-01 through 2013-06-30\n")]
-#[case(
-    "change a adopted \"b\"\n  from 2012-07-01\n",
-    "change a adopted, not in this file \"b\"\n  from 2012-07-01\n"
-)]
+#[case("change a adopted \"b\"\n  from 2012-07-01\n", "change a adopted, not in this file \"b\"\n  from 2012-07-01\n")]
 #[case("consequence record after fail \"b\"\n", "note after fail \"b\"\n")]
 #[case("areas\n  - \"a\" partly \"b\"\n", "areas\n  - \"a\" overlaps \"b\"\n")]
 #[case("adopts a as amended\n  strikes unread on lamp\n", "adopts a as amended\n  strikes text not seen on lamp\n")]
@@ -255,7 +252,11 @@ const SENT: &str = "leaves out where gross weight above 8500 lb: tailpipe \"too 
 
 #[rstest]
 #[case::nobody_is_sent("", "leaves out where hybrid: not-subject \"why\"\n  per ex\n", true)]
-#[case::no_one_vehicle_is_both(SENT, "leaves out where gross weight at most 6000 lb: not-subject \"why\"\n  per ex\n", true)]
+#[case::no_one_vehicle_is_both(
+    SENT,
+    "leaves out where gross weight at most 6000 lb: not-subject \"why\"\n  per ex\n",
+    true
+)]
 #[case::a_heavy_hybrid_is_both(SENT, "leaves out where hybrid: not-subject \"why\"\n  per ex\n", false)]
 #[case::they_are_on_some_days(
     SENT,
@@ -330,15 +331,11 @@ fn rows_are_looked_at_one_by_one() {
     "strikes exempts\n  strikes sends"
 )]
 fn what_is_struck_is_said_in_the_words_of_today(#[case] rows: &str, #[case] said: &str) {
-    let adopted = format!(
-        "{HEAD}{rows}clause one on lamp\n  fail where lamp commanded on\n  \"Not so.\"\n  per ex\n"
-    );
+    let adopted = format!("{HEAD}{rows}clause one on lamp\n  fail where lamp commanded on\n  \"Not so.\"\n  per ex\n");
     let adopter = "program adopter \"Adopter\"\n  authority \"A\"\n  language 2\n\nin force from 2002-01-01 per ex\n\n\
                    outcomes pass, tailpipe (other-test), reject, fail\n\nadopts example as amended\n  strikes leaves out\n";
-    let files = One(vec![
-        ("example.wherefore".to_owned(), adopted),
-        ("adopter.wherefore".to_owned(), adopter.to_owned()),
-    ]);
+    let files =
+        One(vec![("example.wherefore".to_owned(), adopted), ("adopter.wherefore".to_owned(), adopter.to_owned())]);
     let found = upgraded("adopter.wherefore", adopter, &files).unwrap();
     assert!(found.text.contains(&format!("adopts example as amended\n  {said}\n")), "{}\n{:?}", found.text, found.left);
     let of = |text: &str| {
@@ -402,5 +399,8 @@ fn a_record_in_older_words_of_a_text_not_seen_replays() {
     assert_eq!(replayed(&line(today, today)).differences, []);
     assert_eq!(replayed(&line(today, "the limit `standard` was not read")).differences, []);
     let other = replayed(&line(today, "the limit `other` was not read"));
-    assert!(other.differences.iter().all(|one| one.field.contains("why")) && !other.differences.is_empty(), "{other:?}");
+    assert!(
+        other.differences.iter().all(|one| one.field.contains("why")) && !other.differences.is_empty(),
+        "{other:?}"
+    );
 }

@@ -58,7 +58,8 @@ fn strike_one(cx: &mut Context, adopted: &mut Loaded, strikes: Spanned<Word>, id
         cx.unknown("check/unknown-word", "kind of thing to strike:", &what, known);
         return;
     };
-    let fits = if adopted.blocks.iter().any(|block| fits(&block.item)) { fits } else { otherwise(kind).unwrap_or(fits) };
+    let fits =
+        if adopted.blocks.iter().any(|block| fits(&block.item)) { fits } else { otherwise(kind).unwrap_or(fits) };
     let (gone, kept): (Vec<Block>, Vec<Block>) = adopted.blocks.drain(..).partition(|block| fits(&block.item));
     adopted.blocks = kept;
     if gone.is_empty() {

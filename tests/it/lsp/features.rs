@@ -204,7 +204,10 @@ fn the_limit_in_force_stands_beside_its_test() {
         hints[0]["label"],
         "(model year 2000 or earlier: at most 2 incomplete; model year 2001 or later: at most 1 incomplete, only evaporative)"
     );
-    assert_eq!(hints[0]["position"], at(HEATH, "too many monitors are incomplete", "too many monitors are incomplete".len()));
+    assert_eq!(
+        hints[0]["position"],
+        at(HEATH, "too many monitors are incomplete", "too many monitors are incomplete".len())
+    );
 }
 
 #[test]
