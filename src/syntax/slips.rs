@@ -114,7 +114,6 @@ const PHRASES: &[(&str, &str)] = &[
     ("too many monitors incomplete", TOO_MANY),
     ("too many counted monitors are incomplete", TOO_MANY),
     ("over limit", TOO_MANY),
-    ("above the limit", TOO_MANY),
     ("exceeds the limit", TOO_MANY),
     ("not over the limit", NOT_TOO_MANY),
     ("under the limit", NOT_TOO_MANY),
