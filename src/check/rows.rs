@@ -27,7 +27,8 @@ impl Context {
             }
         }
         if !bullets {
-            let help = "add rows under it: `- every vehicle: none incomplete`, `- model year 2001 or later: at most 1 incomplete`";
+            let help = "add rows under it: `- every vehicle: none incomplete`, `- model year 2001 or later: at most 1 \
+                        incomplete`";
             self.error("check/nothing-listed", item.span, "the limit has no row", help);
         }
         self.at_most(item.span, rows.len(), LIMIT_ROWS, "rows of one limit");

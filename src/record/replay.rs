@@ -297,8 +297,15 @@ fn compare(path: &str, then: &Value, now: &Value, replayed: &mut Replayed) {
             }
         }
         _ if then == now => {}
+        _ if in_words_of_today(then).is_some_and(|then| now.as_str() == Some(&then)) => {}
         _ => replayed.say(path, &format!("recorded {}, now {}", shown(then), shown(now))),
     }
+}
+
+/// What earlier builds of this version wrote of a text that nobody saw: `the limit X was not read`.
+fn in_words_of_today(then: &Value) -> Option<String> {
+    let what = then.as_str()?.strip_suffix(" was not read")?;
+    Some(format!("the text of {what} was not seen"))
 }
 
 /// The class that a recorded result was told as.

@@ -114,7 +114,6 @@ const PHRASES: &[(&str, &str)] = &[
     ("too many monitors incomplete", TOO_MANY),
     ("too many counted monitors are incomplete", TOO_MANY),
     ("over limit", TOO_MANY),
-    ("above the limit", TOO_MANY),
     ("exceeds the limit", TOO_MANY),
     ("not over the limit", NOT_TOO_MANY),
     ("under the limit", NOT_TOO_MANY),
@@ -304,10 +303,15 @@ fn phrase(stop: &Stop<'_>) -> Option<Diagnostic> {
 /// `every vehicle: unknown`
 fn not_seen(stop: &Stop<'_>) -> Option<Diagnostic> {
     let is_row = stop.expects(Rule::kw_text_not_seen) || stop.expects(Rule::allows_unread);
+    let is_of_codes = stop.expects(Rule::kw_text_not_seen_on) || stop.expects(Rule::codes_unread);
     let said = ["not seen", "not known", "unread", "unseen", "unknown"];
-    let said = said.iter().find(|said| words::begins_with(stop.after(), said)).filter(|_| is_row)?;
-    let help = "where the law has a number and its text was not seen, write `text not seen`";
-    Some(told(stop, said.len(), help.to_owned(), Some("text not seen".to_owned())))
+    let said = said.iter().find(|said| words::begins_with(stop.after(), said)).filter(|_| is_row || is_of_codes)?;
+    let (what, written) = match is_of_codes {
+        true => ("codes", "text not seen on"),
+        false => ("a number", "text not seen"),
+    };
+    let help = format!("where the law has {what} and its text was not seen, write `{written}`");
+    Some(told(stop, said.len(), help, Some(written.to_owned())))
 }
 
 /// `at most 1 monitor`

@@ -10,6 +10,7 @@ use std::path::Path;
 use wherefore::internals::catalog::{BuiltIn, Catalog, Files, Over};
 use wherefore::internals::desk::{Upgraded, upgraded};
 use wherefore::internals::program::{Selection, dump, epochs, select};
+use wherefore::internals::record::{Record, Request, digest, json_value, replay::Stored};
 use wherefore::internals::source::Source;
 use wherefore::internals::syntax;
 
@@ -365,4 +366,41 @@ fn kept_files_mean_what_they_meant() {
         files += 1;
     }
     assert!(files >= 6, "{files}");
+}
+
+/// A record of an earlier build under this version's number tells in older words of a limit that nobody saw: it is the same.
+/// The other words of the line are compared.
+#[test]
+fn a_record_in_older_words_of_a_text_not_seen_replays() {
+    let body = "limit\n  - every vehicle: text not seen\n  per ex\nclause one on readiness\n  \
+                reject where too many monitors are incomplete\n  \"Not so.\"\n  per ex\n";
+    let text = format!("{HEAD}{body}");
+    let program = read("example", &text, &()).1.program.unwrap();
+    let texts = [("example.wherefore".to_owned(), text)].into();
+    let document = serde_json::json!({
+        "format": "wherefore-snapshot/1",
+        "vehicle": {"model_year": 2010, "fuel": "gasoline"},
+        "visit": {"date": "2021-01-01"},
+        "monitors": {"catalyst": "incomplete", "evaporative": "complete"},
+    });
+    let document = wherefore::internals::document::read(document.to_string().as_bytes()).unwrap();
+    let line = |old: &str, new: &str| {
+        let record = Record::of(&program, &texts, &document, &Request::default()).unwrap();
+        let mut text = json_value(&record).to_string();
+        assert!(text.contains(old), "{text}");
+        text = text.replace(old, new);
+        let mut value: serde_json::Value = serde_json::from_str(&text).unwrap();
+        value["digest"].as_object_mut().unwrap().remove("record");
+        value["digest"]["record"] = serde_json::Value::from(digest::of(value.to_string().as_bytes()));
+        value.to_string()
+    };
+    let today = "the text of the limit `standard` was not seen";
+    let replayed = |line: &str| Stored::read(line).unwrap().replay(&program, &texts).unwrap();
+    assert_eq!(replayed(&line(today, today)).differences, []);
+    assert_eq!(replayed(&line(today, "the limit `standard` was not read")).differences, []);
+    let other = replayed(&line(today, "the limit `other` was not read"));
+    assert!(
+        other.differences.iter().all(|one| one.field.contains("why")) && !other.differences.is_empty(),
+        "{other:?}"
+    );
 }
