@@ -7,7 +7,7 @@ use crate::model::{Fact, Facts, Snapshot, Value};
 use crate::program::block::{Case, ConsequenceKind};
 use crate::program::{Class, Under};
 use crate::source::Span;
-use crate::syntax::ast::{File, Item, Kind, PropertyKind, Word};
+use crate::syntax::ast::{Assignment, AssignmentKind, File, Item, Kind, PropertyKind, Word};
 use std::collections::BTreeMap;
 
 pub(super) fn check(cx: &mut Context, file: &File) {
@@ -40,16 +40,35 @@ fn ordinary(cx: &mut Context, file: &File) -> Option<Snapshot> {
             continue;
         }
         let snapshot = cx.snapshot(list, None);
-        can_exist(cx, &snapshot, item.span);
+        can_exist(cx, &snapshot, item.span, EITHER);
         found = Some((item.span, snapshot));
     }
     found.map(|(_, snapshot)| snapshot)
 }
 
-fn can_exist(cx: &mut Context, snapshot: &Snapshot, span: Span) {
+/// What to do where a vehicle's own facts contradict each other.
+const EITHER: &str = "set one of the two otherwise, or as `not known`";
+
+fn can_exist(cx: &mut Context, snapshot: &Snapshot, span: Span, help: &str) {
     if let Err(contradiction) = Facts::of(snapshot) {
         let message = format!("no such vehicle can exist: {contradiction}");
-        cx.error("check/cannot-exist", span, message, "set one of the two otherwise, or as `not known`");
+        cx.error("check/cannot-exist", span, message, help);
+    }
+}
+
+/// What to do where the facts of a case contradict each other: its own, or those that `otherwise ordinary` fills in.
+fn instead(cx: &mut Context, list: &[Assignment]) -> &'static str {
+    let is_own = |one: &&Assignment| one.kind != AssignmentKind::OtherwiseOrdinary;
+    let own: Vec<Assignment> = list.iter().filter(is_own).cloned().collect();
+    // What is wrong with them was reported when the case was read.
+    let told = cx.diagnostics.len();
+    let alone = cx.snapshot(&own, Some(&None));
+    cx.diagnostics.truncate(told);
+    match own.len() < list.len() && Facts::of(&alone).is_ok() {
+        true => {
+            "leave out `otherwise ordinary`: the ordinary vehicle has what this one cannot have; say what else it needs"
+        }
+        false => EITHER,
     }
 }
 
@@ -76,7 +95,8 @@ fn case(cx: &mut Context, item: &Item, title: &Word, ordinary: &Option<Snapshot>
             PropertyKind::Take { name, value } => case.takes.extend(take(cx, name, value)),
             PropertyKind::Facts(list) => {
                 case.facts = cx.snapshot(list, Some(ordinary));
-                facts = Some(property.span);
+                let help = if Facts::of(&case.facts).is_err() { instead(cx, list) } else { EITHER };
+                facts = Some((property.span, help));
             }
             PropertyKind::Expect { outcomes, by } => {
                 expected = true;
@@ -104,7 +124,7 @@ fn case(cx: &mut Context, item: &Item, title: &Word, ordinary: &Option<Snapshot>
             let message = format!("{what} has no facts");
             cx.error("check/case-incomplete", title.span, message, "add `facts …; otherwise ordinary`");
         }
-        Some(span) => can_exist(cx, &case.facts, span),
+        Some((span, help)) => can_exist(cx, &case.facts, span, help),
     }
     if !expected {
         let message = format!("{what} expects nothing");

@@ -39,7 +39,9 @@ impl Context {
     }
 
     fn tests(&mut self, tests: &[Spanned<Test>], place: Place) -> Vec<Condition<String>> {
-        tests.iter().filter_map(|test| self.test(test, place)).collect()
+        let before = std::iter::once(None).chain(tests.iter().map(Some));
+        let test = |(before, test)| (!self.state_behind_state(before, test)).then(|| self.test(test, place)).flatten();
+        before.zip(tests).filter_map(test).collect()
     }
 }
 

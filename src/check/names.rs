@@ -151,6 +151,7 @@ pub(super) fn how_declared(kind: &DeclaredType, name: &str) -> String {
             let amount = format!("{least} {}", unit.word());
             format!("say `{name} at least {}`", amount.trim_end())
         }
+        DeclaredType::YesNo => format!("say `{name} is yes` or `{name} is no`"),
         words => {
             let words = words.words();
             format!("say `{name} is {}`; its words: {}", words.first().unwrap_or(&""), words.join(", "))

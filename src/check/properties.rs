@@ -23,6 +23,10 @@ pub(super) struct Common {
 /// What is no item, and has citations that may have dates of their own.
 const LINES: [&str; 2] = ["a line of a clause", "a row of a limit"];
 
+/// How rows are written that did not stand all the time.
+const TWO_LIMITS: &str = "a row has no dates of its own: write two `limit` blocks of the same name, each with all its rows, one with \
+                          `through DATE` under it and the other with `from DATE`";
+
 /// Names of the properties that any deciding item may carry.
 pub(super) const DECIDING: &[&str] = &["per", "from", "through", "in", "published", "draft", "only if"];
 
@@ -89,7 +93,10 @@ impl Context {
             let (name, home, may_repeat) = about(&property.kind);
             if !allowed.iter().any(|names| names.contains(&name)) {
                 let message = format!("`{}` does not belong to {owner}", shown(name));
-                let help = format!("it belongs to {home}");
+                let help = match (owner, name) {
+                    ("a row of a limit", "from" | "through" | "in") => TWO_LIMITS.to_owned(),
+                    _ => format!("it belongs to {home}"),
+                };
                 self.error("check/property-misplaced", property.span, message, help);
                 continue;
             }

@@ -5,6 +5,7 @@ use super::conditions::Place;
 use super::context::Context;
 use super::monitors::Count;
 use super::names::{Subject, how_declared, how_tested, phrase};
+use crate::diagnostic::Diagnostic;
 use crate::model::{Fact, FactType, spec};
 use crate::program::block::DeclaredType;
 use crate::program::{Condition, Dated, FactRef, How, Quantifier, Test};
@@ -12,6 +13,9 @@ use crate::source::{Span, Spanned};
 use crate::syntax::ast::{self, Bounds, HowMany, Word};
 
 type Tested = Option<Condition<String>>;
+
+/// Words for the states of monitors, which are no names of tests.
+const STATES: [&str; 4] = ["incomplete", "complete", "supported", "unsupported"];
 
 fn test(test: Test<String>) -> Tested {
     Some(Condition::Test(test))
@@ -77,7 +81,7 @@ impl Context {
             ast::Test::Finding { not, name } => {
                 let known = self.names.findings.clone();
                 if !known.contains(&name.node) {
-                    self.unknown_test(name);
+                    self.unknown_test(name, *not, asked.span);
                     return None;
                 }
                 let finding = Condition::Test(Test::Finding(name.node.clone()));
@@ -86,16 +90,56 @@ impl Context {
         }
     }
 
-    /// A lone name may be meant as a finding or as a yes/no fact of the file.
-    fn unknown_test(&mut self, name: &Word) {
+    /// A lone name may be meant as a finding, as a yes/no fact of the file, or as the state of a monitor.
+    fn unknown_test(&mut self, name: &Word, not: bool, asked: Span) {
         if let Some(kind) = self.names.facts.get(&name.node) {
             let message = format!("`{}` is a fact, and is compared with a word or a number", name.node);
             let help = how_declared(kind, &name.node);
+            let error = Diagnostic::error("check/unknown-finding", name.span, message).help(help);
+            let answer = if not { "no" } else { "yes" };
+            self.report(match kind {
+                DeclaredType::YesNo => error.fix(asked, format!("{} is {answer}", name.node)),
+                _ => error,
+            });
+            return;
+        }
+        if STATES.contains(&name.node.as_str()) {
+            let message = format!("`{}` is a state, and no monitor stands before it", name.node);
+            let help = "say it of a monitor, `catalyst is incomplete`, or of those that count, `any counted monitor is incomplete`";
             self.error("check/unknown-finding", name.span, message, help);
             return;
         }
         let known = self.names.findings.clone();
         self.unknown("check/unknown-finding", "finding", name, known.iter().map(String::as_str));
+    }
+
+    /// `catalyst is supported and incomplete`: the second state is read as a test of its own. Whether that is so.
+    pub(super) fn state_behind_state(
+        &mut self,
+        before: Option<&Spanned<ast::Test>>,
+        asked: &Spanned<ast::Test>,
+    ) -> bool {
+        let ast::Test::Finding { not, name } = &asked.node else { return false };
+        let Some(ast::Test::Monitor { monitor, state }) = before.map(|before| &before.node) else { return false };
+        if !STATES.contains(&name.node.as_str()) || self.names.findings.contains(&name.node) {
+            return false;
+        }
+        let message = format!("`{}` is a state, and no monitor stands before it", name.node);
+        let error = Diagnostic::error("check/unknown-finding", name.span, message);
+        let is_incomplete = name.node == "incomplete" && state.node == ast::State::Supported;
+        self.report(if *not {
+            error.help(format!("say of which monitor, and which state: `{} is unsupported`", monitor.node))
+        } else if is_incomplete {
+            let help = format!("write `{} is incomplete`: only a supported monitor is incomplete", monitor.node);
+            error.help(help).fix(state.span.to(name.span), "incomplete")
+        } else {
+            let written = match name.node.as_str() {
+                "complete" => format!("{} is supported and complete", monitor.node),
+                state => format!("{} is {state}", monitor.node),
+            };
+            error.help(format!("say it of the monitor: `{written}`")).fix(name.span, written)
+        });
+        true
     }
 
     fn describes_vehicles(&mut self, asked: &Spanned<ast::Test>) -> Option<()> {
@@ -135,7 +179,7 @@ impl Context {
     }
 
     fn is(&mut self, subject: &Word, not: bool, values: &[Word]) -> Tested {
-        let state = |word: &Word| matches!(word.node.as_str(), "incomplete" | "complete" | "supported" | "unsupported");
+        let state = |word: &Word| STATES.contains(&word.node.as_str());
         let fact = self.names.facts.contains_key(&subject.node) || super::names::fact_named(&subject.node).is_some();
         if values.iter().any(state) && !fact {
             self.monitor(subject);

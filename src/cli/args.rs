@@ -295,6 +295,9 @@ pub(super) struct Cases {
     /// The worked cases that the file lacks, as text to paste; what follows is for the writer to take from the law.
     #[arg(long, conflicts_with_all = ["as_of", "exercise", "format"])]
     pub(super) missing: bool,
+    /// Of the missing cases so many, those that catch most slips first.
+    #[arg(long, value_name = "N", requires = "missing", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(super) most: Option<u64>,
     /// A worksheet of so many vehicles with an answer key; with `--format json` a quiz.
     #[arg(long, value_name = "N")]
     pub(super) exercise: Option<usize>,

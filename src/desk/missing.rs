@@ -15,12 +15,27 @@ use std::collections::{BTreeMap, BTreeSet};
 pub struct Missing {
     /// The cases as text of a program file, an outcome missing in each.
     pub cases: Vec<String>,
+    /// How many slips each of them catches that none before it does.
+    pub catches: Vec<usize>,
     /// Changes of one place that change the answer on some vehicle.
     pub changes: usize,
     /// Of these, how many the file's cases catch, each by the law of its own day.
     pub caught: usize,
     /// How many more the missing cases would catch.
     pub would_catch: usize,
+}
+
+impl Missing {
+    /// The cases that catch most, so many of them, the first of them first; of those that catch as many, in their order.
+    #[must_use]
+    pub fn most(mut self, many: usize) -> Missing {
+        let mut all: Vec<(usize, String)> = self.catches.into_iter().zip(self.cases).collect();
+        all.sort_by_key(|(catches, _)| std::cmp::Reverse(*catches));
+        all.truncate(many);
+        (self.catches, self.cases) = all.into_iter().unzip();
+        self.would_catch = self.catches.iter().sum();
+        self
+    }
 }
 
 /// The cases that are missing from a program. A worked case of any day counts for every slip that it catches on that day,
@@ -51,6 +66,7 @@ pub fn missing(program: &Program) -> Result<Missing, Error> {
             };
             vectors.remove(at);
             found.would_catch += done.len();
+            found.catches.push(done.len());
             let what = done
                 .iter()
                 .filter_map(|place| left.get(*place))

@@ -29,10 +29,15 @@ pub(super) fn of(doc: &Document, diagnostic: &Diagnostic) -> Vec<Remedy> {
         | "check/unused-table"
         | "check/acknowledges-nothing"
         | "check/becomes-itself" => item_at(doc, place).map(|item| take_out(doc, item.span)).into_iter().collect(),
-        "check/property-misplaced"
-        | "check/property-repeated"
-        | "check/strikes-nothing"
-        | "check/gives-way-to-itself" => property_at(doc, place).map(|span| take_out(doc, span)).into_iter().collect(),
+        // The date and the law of a thing are never taken out because they stand in the wrong place.
+        "check/property-misplaced" => property_at(doc, place)
+            .filter(|property| !is_law(&property.kind))
+            .map(|property| take_out(doc, property.span))
+            .into_iter()
+            .collect(),
+        "check/property-repeated" | "check/strikes-nothing" | "check/gives-way-to-itself" => {
+            property_at(doc, place).map(|property| take_out(doc, property.span)).into_iter().collect()
+        }
         "check/listed-twice" | "check/set-twice" => listed(doc, place).into_iter().collect(),
         "check/replaces-nothing" => {
             let item = item_at(doc, place).map(|item| bytes(item.span).0);
@@ -67,6 +72,8 @@ pub(super) fn of(doc: &Document, diagnostic: &Diagnostic) -> Vec<Remedy> {
         "check/taken-missing" => end_of_item(doc, place, "Add `left open`, with the reason", "\n  left open \"\""),
         "check/chosen-missing" => end_of_item(doc, place, "Add `chosen`", "\n  chosen "),
         "check/clause-without-line" => end_of_item(doc, place, "Add a line", "\n  fail where "),
+        // A name that a fact has, or the state of a monitor, is no finding that was left out.
+        "check/unknown-finding" if diagnostic.fix.is_some() || is_taken(diagnostic) => Vec::new(),
         "check/unknown-finding" => vec![new_item(doc, &format!("finding {said}"), " where ")],
         "check/unknown-table" => vec![new_item(doc, &format!("table {said}"), "\n  - ")],
         "check/unknown-code-group" => vec![new_item(doc, &format!("code group {said}:"), " ")],
@@ -90,11 +97,7 @@ pub(super) fn of(doc: &Document, diagnostic: &Diagnostic) -> Vec<Remedy> {
         }
         "check/nothing-listed" => end_of_item(doc, place, "Add a bullet", "\n  - "),
         "check/too-few-readings" => end_of_item(doc, place, "Add a reading", "\n  - reading "),
-        "syntax/state" => {
-            let states =
-                ["incomplete", "supported and complete", "complete wherever supported", "supported", "unsupported"];
-            states.map(|state| write(state.to_owned())).to_vec()
-        }
+        "syntax/state" => states(doc, place),
         "syntax/character" => vec![("Take out the character".to_owned(), place, String::new())],
         "syntax/missing-colon" => {
             let before = doc.text.get(..bytes(place).0).unwrap_or("").trim_end().len();
@@ -126,13 +129,48 @@ fn item_at(doc: &Document, place: Span) -> Option<&Item> {
         .max_by_key(|item| item.span.start)
 }
 
+/// Whether a property says when something is law, or what it rests on.
+fn is_law(kind: &PropertyKind) -> bool {
+    matches!(
+        kind,
+        PropertyKind::From(_)
+            | PropertyKind::Through(_)
+            | PropertyKind::InPeriod(_)
+            | PropertyKind::Published(_)
+            | PropertyKind::Per(_)
+    )
+}
+
+/// Whether the name of a test is that of a fact, or of the state of a monitor.
+fn is_taken(diagnostic: &Diagnostic) -> bool {
+    ["is a fact", "is a state"].iter().any(|what| diagnostic.message.contains(what))
+}
+
+/// The states that a monitor can be in, in place of what was written, all of it: `not complete`, `ready`.
+fn states(doc: &Document, place: Span) -> Vec<Remedy> {
+    let (start, end) = bytes(place);
+    let rest = doc.text.get(end..).and_then(|rest| rest.lines().next()).unwrap_or("");
+    let next = rest.trim_start().split(|mark: char| !mark.is_alphanumeric()).next().unwrap_or("");
+    let is_negated = doc.slice(place) == "not" && !next.is_empty();
+    let all = match (is_negated, next) {
+        (true, "complete" | "ready") => &["incomplete"][..],
+        (true, "incomplete") => &["supported and complete", "complete wherever supported"],
+        (true, "supported") => &["unsupported"],
+        (true, "unsupported") => &["supported"],
+        _ => &["incomplete", "supported and complete", "complete wherever supported", "supported", "unsupported"],
+    };
+    let behind = rest.len() - rest.trim_start().len() + next.len();
+    let span = Span::new(start, if is_negated { end + behind } else { end });
+    all.iter().map(|state| (format!("Write `{state}`"), span, (*state).to_owned())).collect()
+}
+
 /// The innermost property that holds a place.
-fn property_at(doc: &Document, place: Span) -> Option<Span> {
+fn property_at(doc: &Document, place: Span) -> Option<&Property> {
     let mut open: Vec<&Property> = item_at(doc, place)?.properties.iter().collect();
-    let mut found: Option<Span> = None;
+    let mut found: Option<&Property> = None;
     while let Some(property) = open.pop() {
         if property.span.start <= place.start && place.start < property.span.end {
-            found = Some(property.span);
+            found = Some(property);
         }
         if let PropertyKind::Bullet(bullet) = &property.kind {
             open.extend(&bullet.properties);
@@ -154,7 +192,9 @@ fn take_out(doc: &Document, span: Span) -> Remedy {
         (true, Some(at)) if rest.get(..at).is_some_and(|rest| rest.trim().is_empty()) => (line, end + at + 1),
         _ => (start, end),
     };
-    (format!("Take out `{shown}`"), Span::new(start, end), String::new())
+    let lines = doc.slice(Span::new(start, end)).trim_end().lines().filter(|line| !line.trim().is_empty()).count();
+    let all = if lines > 1 { format!(", all of its {lines} lines") } else { String::new() };
+    (format!("Take out `{shown}`{all}"), Span::new(start, end), String::new())
 }
 
 /// Takes one thing out of a list, with the mark between it and its neighbour.

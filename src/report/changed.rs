@@ -6,6 +6,7 @@ use super::warning::percent;
 use crate::analysis::compare;
 use crate::model::Date;
 use crate::program::declared::Question;
+use crate::program::dump::dump;
 use crate::program::{Epoch, Flat, Program, Selection, Under, epochs, select};
 use crate::wording::wrap::joined;
 
@@ -50,7 +51,7 @@ fn differences(one: &Flat, other: &Flat, later: &str) -> Result<Vec<String>, Str
 }
 
 /// What changed at each border of the versions of a program, in force on both sides; the same vehicles on the new day under
-/// the old law and under the new one.
+/// the old law and under the new one. A border at which only the year turns is none of the law.
 #[must_use]
 pub fn versions(program: &Program) -> Vec<Changed> {
     let all = epochs(program);
@@ -60,6 +61,10 @@ pub fn versions(program: &Program) -> Vec<Changed> {
         let old = Selection { as_of: before.through, ..visit.clone() };
         let (Ok(old), Ok(new)) = (select(program, &old), select(program, &visit)) else { continue };
         if !old.in_force.is_yes() || !new.in_force.is_yes() {
+            continue;
+        }
+        // Ages and parities turn with the year, the law does not: the same vehicle on the same day is judged as before.
+        if dump(&old) == dump(&new) {
             continue;
         }
         let says = match differences(&old, &new, "becomes") {

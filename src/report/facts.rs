@@ -1,29 +1,22 @@
 //! The vocabulary for people and for tools: what `wherefore facts` prints, made from the table of facts.
 
 use crate::document::{allowed, other_unit_keys};
+use crate::model::table::FactSpec;
 use crate::model::{Constraint, Fact, FactType, Monitor, MonitorState, exclusions, spec, table};
-use crate::wording::wrap::wrapped;
+use crate::wording::wrap::{joined, wrapped};
 use serde::Serialize;
 use std::fmt::Write;
 
 /// The vocabulary as text, eighty columns.
 #[must_use]
 pub fn text() -> String {
-    let mut out =
-        String::from("Facts of a snapshot: the key in the document, the words in program files, the values.\n");
+    let mut out = String::from(
+        "Facts of a snapshot: the key in the document, the words in program files, the values in snapshots.\n",
+    );
     for row in table::FACTS {
         let _ = write!(out, "\n{}\n", row.key);
-        let words = match row.kind {
-            FactType::YesNo { yes, no } => format!("{yes}; {no}"),
-            FactType::Words(_)
-            | FactType::Number { .. }
-            | FactType::Date
-            | FactType::Text
-            | FactType::Monitors
-            | FactType::Codes => row.name.to_owned(),
-        };
-        out.push_str(&wrapped("  in programs  ", None, &words));
-        out.push_str(&wrapped("  values       ", None, &allowed(row.fact)));
+        out.push_str(&wrapped("  in programs  ", None, &in_programs(row)));
+        out.push_str(&wrapped("  in snapshots ", None, &allowed(row.fact)));
         for (key, unit) in other_unit_keys(row.fact) {
             out.push_str(&wrapped("  or           ", None, &format!("{key}, in {}", unit.word())));
         }
@@ -46,6 +39,24 @@ pub fn text() -> String {
         out.push_str(&wrapped("  - ", None, reason));
     }
     out
+}
+
+/// How a program file tests a fact: its words, or a test with its unit.
+#[must_use]
+pub fn in_programs(row: &FactSpec) -> String {
+    let name = row.name;
+    match row.kind {
+        FactType::YesNo { yes, no } => format!("{yes}; {no}"),
+        FactType::Words(words) => {
+            let words: Vec<String> = words.iter().map(|word| (*word).to_owned()).collect();
+            format!("{name} is {}", joined(&words, "or"))
+        }
+        FactType::Number { unit, .. } => format!("{name} at least N {}", unit.word()).trim_end().to_owned(),
+        FactType::Date => format!("{name} 2006-01-01 or later"),
+        FactType::Text => format!("{name} is \"…\""),
+        FactType::Monitors => format!("any monitor {} is incomplete", name.replacen("lit", "that lit", 1)),
+        FactType::Codes => format!("any {name}; no {name}; any {name} among GROUP"),
+    }
 }
 
 #[derive(Serialize)]

@@ -13,6 +13,7 @@ mod message;
 mod node;
 mod parse;
 mod recover;
+mod said;
 mod scan;
 mod slips;
 mod stop;

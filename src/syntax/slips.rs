@@ -106,7 +106,18 @@ const NOT_TOO_MANY: &str = "not too many monitors are incomplete";
 const PHRASES: &[(&str, &str)] = &[
     ("no communication", "communication is none"),
     ("does not communicate", "communication is none"),
+    ("lamp is lit with the key on", "lamp lit with the key on"),
+    ("lamp is dark with the key on", "lamp dark with the key on"),
+    ("lamp is not lit with the key on", "lamp dark with the key on"),
+    ("lamp is lit with the engine running", "lamp lit with the engine running"),
+    ("lamp is dark with the engine running", "lamp dark with the engine running"),
+    ("lamp is not lit with the engine running", "lamp dark with the engine running"),
+    ("lamp is commanded on", "lamp commanded on"),
+    ("lamp is not commanded on", "lamp not commanded on"),
+    ("lamp is flashing", "lamp flashing"),
+    ("lamp is not flashing", "lamp not flashing"),
     ("VIN is in the data", "VIN in the data"),
+    ("VIN is not in the data", "VIN not in the data"),
     ("VIN not match", "VIN does not match"),
     ("VIN is not matching", "VIN does not match"),
     ("VIN mismatch", "VIN does not match"),
@@ -126,6 +137,9 @@ const PHRASES: &[(&str, &str)] = &[
 pub(super) fn early(stop: &Stop<'_>) -> Option<Diagnostic> {
     let slips = [
         phrase,
+        super::said::row,
+        super::said::only,
+        super::said::value,
         code_alone,
         area_list,
         years,
@@ -493,7 +507,10 @@ fn code_words(stop: &Stop<'_>) -> Option<Diagnostic> {
 
 /// `MIL on`, `GVWR`
 pub(super) fn trade(stop: &Stop<'_>) -> Option<Diagnostic> {
-    // A word that could stand there is left to the check, which knows what is declared.
+    // A word that could stand there is left to the check, which knows what is declared; behind `clause` stands a name.
+    if stop.before().ends_with("clause") {
+        return None;
+    }
     let (said, written) = words::trade(stop.after())?;
     let help = format!("write `{written}`");
     Some(told(stop, said, help, Some(written.to_owned())))

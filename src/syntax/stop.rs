@@ -17,6 +17,8 @@ pub(super) struct Stop<'t> {
     pub(super) at: usize,
     /// What it would have taken.
     pub(super) expected: Vec<Rule>,
+    /// The first line of the item that the piece belongs to.
+    pub(super) head: &'t str,
 }
 
 impl<'t> Stop<'t> {
@@ -31,7 +33,9 @@ impl<'t> Stop<'t> {
             ErrorVariant::ParsingError { positives, .. } => positives.clone(),
             ErrorVariant::CustomError { .. } => Vec::new(),
         };
-        Stop { piece, base: bytes.start, at, expected }
+        let item = view.clean.get(view.chunk.bytes()).unwrap_or("");
+        let head = item.lines().next().unwrap_or("").trim_end();
+        Stop { piece, base: bytes.start, at, expected, head }
     }
 
     pub(super) fn before(&self) -> &'t str {

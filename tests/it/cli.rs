@@ -100,6 +100,18 @@ fn golden_of(#[case] name: &str, #[case] arguments: &[&str], #[case] code: i32) 
     assert_eq!(exit(&output), code);
 }
 
+/// The name of a state, or one that is near to it, leads to its program; what is near to nothing is only told.
+#[rstest]
+#[case::slip("texass", "did you mean `us-tx`?")]
+#[case::of_the_union("us-texas", "did you mean `us-tx`?")]
+#[case::several("utahh", "did you mean `utah`?")]
+#[case::nothing("atlantis", "`wherefore programs` lists them")]
+fn programs_that_are_not_there(#[case] name: &str, #[case] told: &str) {
+    let output = run(&["judge", "--program", name, "tests/cli/cars/pass.json"]);
+    let error = String::from_utf8(output.stderr).unwrap();
+    assert!(error.contains(&format!("there is no program `{name}`")) && error.contains(told), "{error}");
+}
+
 /// Data on standard output, everything else on standard error: nothing that could not be used leaves data behind.
 #[rstest]
 #[case::faulty(&["judge", "--rules", RULES, "tests/cli/cars/faulty.json"])]

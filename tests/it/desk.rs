@@ -147,6 +147,15 @@ fn missing_cases_catch_what_no_case_catches() {
         let parsed = entry(&format!("{HEATH}\n{case}"));
         assert!(parsed.is_faulty(), "a case without an outcome passes: {case}");
     }
+    // Asked for fewer, those that catch most are told, and what they alone would catch.
+    let (most, many) = (*before.catches.iter().max().unwrap(), before.catches.iter().sum::<usize>());
+    assert_eq!((before.catches.len(), many), (before.cases.len(), before.would_catch));
+    let one = before.clone().most(1);
+    assert_eq!((one.cases.len(), one.would_catch, one.changes), (1, most, before.changes));
+    assert!(one.cases[0].starts_with(&format!("# catches {most} ")), "{}", one.cases[0]);
+    let two = before.clone().most(2);
+    assert!(two.catches[0] >= two.catches[1] && two.catches.iter().sum::<usize>() == two.would_catch);
+    assert_eq!(before.clone().most(usize::MAX).would_catch, before.would_catch);
     let whole = completed(HEATH, &before);
     let after = desk::missing(&program(&whole)).unwrap();
     assert_eq!(after.cases, Vec::<String>::new());

@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use wherefore::internals::catalog::{BuiltIn, Catalog, Files};
 use wherefore::internals::desk;
 use wherefore::internals::diagnostic::Severity;
-use wherefore::internals::report::explain::{KINDS, Known, explain};
+use wherefore::internals::report::explain::{KINDS, Known, explain, explained, grouped};
+use wherefore::internals::report::facts::text;
 
 const BASE: &str = include_str!("../../src/report/explain/messages/base.wherefore");
 
@@ -178,4 +179,48 @@ fn messages_are_found_by_name() {
     assert!(found("check/bare-compleet").unwrap_err().contains("did you mean `check/bare-complete`?"));
     assert!(found("bare-compleet").unwrap_err().contains("did you mean `bare-complete`?"));
     assert!(found("P0420").unwrap_err().contains("is a trouble code"));
+}
+
+/// A name that several kinds have is told of all of them; a name of several words is one name, and what nothing is called is
+/// told once.
+#[test]
+fn names_of_several_kinds_and_words() {
+    let kinds = |name: &str| -> Vec<(String, &str)> {
+        explained(name, Known::default()).unwrap().into_iter().map(|it| (it.name, it.kind)).collect()
+    };
+    let owned = |all: &[(&str, &'static str)]| -> Vec<(String, &'static str)> {
+        all.iter().map(|(name, kind)| ((*name).to_owned(), *kind)).collect()
+    };
+    assert_eq!(kinds("fuel"), owned(&[("vehicle.fuel", "fact"), ("fuel-system", "monitor")]));
+    assert_eq!(kinds("communication"), owned(&[("communication", "topic"), ("communication", "fact")]));
+    assert_eq!(kinds("evap"), owned(&[("evaporative", "monitor")]));
+    let groups = |words: &str| {
+        let words: Vec<String> = words.split(' ').map(str::to_owned).collect();
+        grouped(&words, Known::default())
+    };
+    assert_eq!(groups("earlier failure code"), ["earlier failure code"]);
+    assert_eq!(groups("fuel communication model year"), ["fuel", "communication", "model year"]);
+    assert_eq!(groups("fuel nothing of this sort P0420 P0430"), ["fuel", "nothing of this sort", "P0420", "P0430"]);
+    assert_eq!(kinds("earlier failure code"), owned(&[("visit.earlier_failure_codes", "fact")]));
+    let near = explained("earlier failur code", Known::default()).unwrap_err().to_string();
+    assert!(near.contains("did you mean `earlier failure code`?"), "{near}");
+}
+
+/// The words of a program stand beside those of a snapshot, and what a writer has to know of them.
+#[test]
+fn the_words_of_facts_are_told() {
+    let more = |name: &str, lead: &str| {
+        let found = explain(name, Known::default()).unwrap();
+        found.more.into_iter().find(|(known, _)| *known == lead).map(|(_, text)| text).unwrap_or_default()
+    };
+    assert_eq!(more("visit.kind", "in programs"), "visit is initial or retest");
+    assert_eq!(more("vehicle.gross_weight_lb", "in programs"), "gross weight at least N lb");
+    let communication = &explained("communication", Known::default()).unwrap()[1];
+    let told: Vec<&str> = communication.more.iter().map(|(_, text)| text.as_str()).collect();
+    assert!(told.contains(&"communication is none, established or unsupported-protocol"), "{told:?}");
+    assert!(told.iter().any(|text| text.contains("`communication is none or unsupported-protocol`")), "{told:?}");
+    assert!(more("particulate-filter", "in programs").contains("`hd-particulate-filter`"));
+    assert!(more("catalyst", "in programs").contains("`nmhc-catalyst`"));
+    let facts = text();
+    assert!(facts.contains("  in programs  communication is none, established or unsupported-protocol\n"), "{facts}");
 }

@@ -24,13 +24,13 @@ impl Files for One {
     }
 }
 
-struct Try<'t> {
+pub struct Try<'t> {
     place: &'t str,
-    written: &'t str,
+    pub written: &'t str,
     wanted: &'t str,
 }
 
-fn tries() -> Vec<Try<'static>> {
+pub fn tries() -> Vec<Try<'static>> {
     let lines = TRIES.lines().filter(|line| !line.starts_with('#') && !line.is_empty());
     let read = |line: &'static str| {
         let (place, rest) = line.split_once(" | ").unwrap();
@@ -40,12 +40,17 @@ fn tries() -> Vec<Try<'static>> {
     lines.map(read).collect()
 }
 
-fn text(one: &Try<'_>) -> String {
+pub fn text(one: &Try<'_>) -> String {
     let written = one.written;
     let item = match one.place {
         "where" => format!("clause tried on lamp\n  fail where {written}\n  per text\n"),
         "item" => format!("{written}\n  per text\n"),
         "property" => format!("clause tried on lamp\n  fail where lamp commanded on\n  per text\n  {written}\n"),
+        "dated" => format!("limit tried\n  - every vehicle: at most 1\n    {written}\n  per text\n"),
+        "table" => format!("table tried\n  - {written}\n  per text\n"),
+        "fact" => format!(
+            "fact proved: yes or no\n  asks \"Proved?\"\n  observed by papers\nclause tried on lamp\n  fail where {written}\n  per text\n"
+        ),
         "row" => format!("limit tried\n  - {written}\n  per text\n"),
         "codes" => format!("code group tried: {written}\n  per text\n"),
         "facts" => format!(

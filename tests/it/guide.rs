@@ -23,6 +23,21 @@ fn blocks() -> (String, String) {
     (program, vehicle)
 }
 
+/// The examples of the section on what trips up a first file.
+fn examples() -> String {
+    let section = GUIDE.split("## What trips up a first file").nth(1).unwrap().split("\n## ").next().unwrap();
+    let mut inside = false;
+    let mut text = String::new();
+    for line in section.lines() {
+        match line.trim() {
+            "```" => inside = !inside,
+            _ if inside => text.push_str(&format!("{}\n", line.strip_prefix("  ").unwrap_or(line))),
+            _ => {}
+        }
+    }
+    text
+}
+
 fn run(folder: &Path, arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_wherefore")).args(arguments).current_dir(folder).output().unwrap()
 }
@@ -77,4 +92,25 @@ fn the_check_names_what_the_guide_says() {
     let out = text(&checked.stdout);
     assert_eq!(out.matches("check/no-case-reaches").count(), 3, "{out}");
     assert_eq!(out.matches("analysis/").count(), 2, "{out}");
+}
+
+/// Two versions of one limit as the guide writes them: no error, and each stands on its own days.
+#[test]
+fn what_the_guide_says_of_first_files_can_be_written() {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("guide-first");
+    std::fs::create_dir_all(&folder).unwrap();
+    let example = examples();
+    assert_eq!(example.matches("limit light").count(), 2, "{example}");
+    let clause =
+        "clause light on readiness\n  reject where over the limit light\n  \"Drive on.\"\n  per r1 \"(c)(2)\"\n";
+    let case = |day: &str, outcome: &str| {
+        format!(
+            "case \"catalyst on {day}\" on {day}\n  facts incomplete: catalyst; otherwise ordinary\n  expect {outcome} per r1 \"(c)(2)\"\n"
+        )
+    };
+    let cases = case("2024-06-30", "pass") + &case("2024-07-01", "reject by light");
+    std::fs::write(folder.join("my-place.wherefore"), blocks().0 + &example + clause + &cases).unwrap();
+    let checked = run(&folder, &["check", "my-place.wherefore"]);
+    let printed = text(&checked.stdout) + &text(&checked.stderr);
+    assert!(printed.contains("0 errors") && printed.contains(" 0 failed"), "{printed}");
 }

@@ -194,6 +194,30 @@ fn a_row_that_reaches_somebody_is_no_finding(#[case] body: String) {
     assert_eq!(nobody.collect::<Vec<_>>(), Vec::<&String>::new());
 }
 
+/// Rows about vehicles that are not covered: the message says that they are not subject, and what to widen. Of a row that no
+/// vehicle can meet it says neither.
+#[rstest]
+#[case::sent(
+    "leaves out where model year 1990 or earlier: tailpipe \"old\"\n  per r \"(3)\"\n",
+    "by this file they are not subject, and are not sent to `tailpipe`",
+    "widen `covers` to them"
+)]
+#[case::exempt(
+    "leaves out where model year 1990 or earlier: not-subject \"old\"\n  per r \"(3)\"\n",
+    "`covers` does not name these vehicles",
+    "with this row or without it"
+)]
+#[case::contradiction(
+    "leaves out where fuel is electric and hybrid: tailpipe \"old\"\n  per r \"(3)\"\n",
+    "no covered vehicle is left out by \"old\"",
+    "check what the row tests"
+)]
+fn rows_about_vehicles_that_are_not_covered(#[case] row: &str, #[case] message: &str, #[case] help: &str) {
+    let (findings, _) = found(&(FROM_1996.to_owned() + row + &plain()), "");
+    let finding = findings.iter().find(|it| it.code == "analysis/leaves-out-nobody").unwrap();
+    assert!(finding.message.ends_with(message) && finding.help.contains(help), "{}\n{}", finding.message, finding.help);
+}
+
 // Why nothing is reached, and which vehicles come nearest: issue 3, point 6. Counts by hand as above.
 #[rstest]
 #[case::not_covered(FROM_1996.to_owned() + &clause("a", "fail where connector is missing", "  concerns model year 1995 or earlier\n"),

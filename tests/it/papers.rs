@@ -1,12 +1,14 @@
 //! A program as a document to sign, as a page and as Markdown, and two versions side by side. What they must hold is taken
 //! from the program itself, through other functions than those that draw it.
 
+use crate::check::read;
 use rstest::rstest;
 use std::path::PathBuf;
 use std::process::Command;
 use wherefore::internals::analysis;
 use wherefore::internals::catalog::{BuiltIn, Catalog};
 use wherefore::internals::model::Date;
+use wherefore::internals::program::dump::dump;
 use wherefore::internals::program::{Item, Program, Selection, epochs, select};
 use wherefore::internals::report::changed;
 
@@ -94,6 +96,9 @@ fn versions_are_told_as_compare_finds_them() {
             let visit = Selection::on(version.from);
             let old = select(&program, &Selection { as_of: before.through, ..visit.clone() }).unwrap();
             let comparison = analysis::compare(&old, &select(&program, &visit).unwrap()).unwrap();
+            // Where only the year turns, and with it ages, no law changes, and nothing is told.
+            let (law_before, law_after) = (dump(&old), dump(&select(&program, &visit).unwrap()));
+            assert_ne!(law_before, law_after, "{id} {}", version.from);
             if comparison.is_equal() {
                 assert_eq!(version.says, ["The text changes, and no outcome does."], "{id} {}", version.from);
                 continue;
@@ -106,6 +111,29 @@ fn versions_are_told_as_compare_finds_them() {
         }
     }
     assert!(changes > 3, "{changes}");
+}
+
+/// A file with a window of ages has another flat program each 1 January, and one law: the document names no such day, but
+/// the one on which the law changes, even where that is a 1 January.
+#[test]
+fn a_turn_of_the_year_is_no_change_of_the_law() {
+    let aged = format!(
+        "{HEATH}\nage is test year less model year\n  per text\nexempts where age at most 3 \"new\"\n  per text\n"
+    );
+    let told = |text: &str| {
+        let (_, checked) = read("heath", text, &());
+        let program = checked.program.unwrap();
+        let days: Vec<String> = changed::versions(&program).iter().map(|it| it.from.to_string()).collect();
+        (days, epochs(&program).len())
+    };
+    let (plain, before) = told(&HEATH.replace("language 1", "language 2"));
+    let (days, after) = told(&aged.replace("language 1", "language 2"));
+    assert!(after > before + 5, "{before} {after}");
+    assert_eq!(days, plain);
+    let changed = aged.replace("language 1", "language 2")
+        + "clause late on other\n  fail where hybrid\n  from 2030-01-01\n  \"No.\"\n  per text\n";
+    let (days, _) = told(&changed);
+    assert!(days.contains(&"2030-01-01".to_owned()) && days.len() == plain.len() + 1, "{days:?}");
 }
 
 fn written(name: &str, text: &str) -> PathBuf {

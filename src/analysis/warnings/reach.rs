@@ -27,14 +27,37 @@ pub(super) fn rows<'f>(flat: &'f Flat, code: &str) -> Box<dyn Iterator<Item = &'
 const HELP: &str =
     "check what the row tests against what is covered; if the law prints it all the same, acknowledge this";
 
+/// What to do about a row that would send vehicles elsewhere which are not covered.
+const NOT_COVERED: &str = "if the law sends these vehicles to that test, widen `covers` to them, or the file says that no test is \
+                           asked of them; acknowledge this only if the law prints a row that reaches nobody";
+
+/// What to do about a row that takes out vehicles which are not covered.
+const NOT_NAMED: &str = "nothing is asked of them, with this row or without it: if the law covers them but for this row, widen \
+                         `covers`; if it prints the row all the same, acknowledge this";
+
 impl Study<'_> {
     /// Rows of left-out vehicles, and excuses, that reach no vehicle.
     pub(super) fn rows_for_nobody(&mut self) -> Result<(), TooLarge> {
         let flat = self.flat;
         for (row, taken) in flat.left_out.iter().zip(self.nodes.left_out.clone()) {
             if self.both(taken, self.compiled.exist)? == Node::FALSE {
-                let message = format!("no covered vehicle is left out by \"{}\"", row.why);
-                self.reaches_nobody(&row.condition, LEAVES_OUT, &row.why, message, &row.origin)?;
+                // Of a row that no vehicle can meet, more is told below its example.
+                let are_there = self.condition(&row.condition)? != Node::FALSE;
+                let outcome = row.outcome.and_then(|place| flat.outcomes.get(place));
+                let (what, help) = match (are_there, outcome) {
+                    (false, _) => (String::new(), HELP),
+                    (true, None) => (": `covers` does not name these vehicles".to_owned(), NOT_NAMED),
+                    (true, Some(outcome)) => (
+                        format!(
+                            ": `covers` does not name these vehicles, so by this file they are not subject, and are not sent to \
+                             `{}`",
+                            outcome.name
+                        ),
+                        NOT_COVERED,
+                    ),
+                };
+                let message = format!("no covered vehicle is left out by \"{}\"{what}", row.why);
+                self.reaches_nobody(&row.condition, LEAVES_OUT, &row.why, message, (&row.origin, help))?;
             }
         }
         for excuse in &flat.excuses {
@@ -52,7 +75,7 @@ impl Study<'_> {
                     }
                 };
                 let message = format!("no vehicle that the program deals with is excused {which} by this row");
-                self.reaches_nobody(&excuse.condition, EXCUSES, &which, message, &excuse.origin)?;
+                self.reaches_nobody(&excuse.condition, EXCUSES, &which, message, (&excuse.origin, HELP))?;
             }
         }
         Ok(())
@@ -70,7 +93,7 @@ impl Study<'_> {
             let meeting = self.condition(&rule.condition)?;
             if self.but_not(meeting, asked_nothing)? == Node::FALSE {
                 let message = "no vehicle of which a test is asked is due by this row".to_owned();
-                self.reaches_nobody(&rule.condition, DUE, "due", message, &rule.origin)?;
+                self.reaches_nobody(&rule.condition, DUE, "due", message, (&rule.origin, HELP))?;
             }
         }
         Ok(())
@@ -82,13 +105,10 @@ impl Study<'_> {
         code: &'static str,
         subject: &str,
         message: String,
-        origin: &Origin,
+        (origin, help): (&Origin, &'static str),
     ) -> Result<(), TooLarge> {
         let near = self.nearest_of(condition)?;
-        self.found_near(
-            near,
-            Say { code, subject: subject.to_owned(), message, help: HELP, origin: Some(origin.clone()) },
-        );
+        self.found_near(near, Say { code, subject: subject.to_owned(), message, help, origin: Some(origin.clone()) });
         Ok(())
     }
 }

@@ -67,7 +67,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
     let asked = by_name(&id, &catalog)?;
     let program = &*asked.program;
     if args.missing {
-        return missing(program);
+        return missing(program, args.most.and_then(|many| usize::try_from(many).ok()));
     }
     let Some(text) = &args.as_of else {
         if args.exercise.is_some() {
@@ -114,13 +114,28 @@ fn worksheet(args: &Cases, program: &Program, sheet: &Sheet<'_>, many: usize) ->
     Ok(worst(program, sheet))
 }
 
+/// More missing cases than these are many to write at once.
+const MANY: usize = 20;
+
 /// The cases that the file lacks, and what they would catch.
-fn missing(program: &Program) -> Result<Exit, String> {
+fn missing(program: &Program, most: Option<usize>) -> Result<Exit, String> {
+    let progress = Progress::of("looking for missing cases", None);
     let found = desk::missing(program).map_err(|error| format!("{}: {error}", program.id))?;
+    drop(progress);
+    let all = found.cases.len();
+    let found = match most {
+        Some(many) => found.most(many),
+        None => found,
+    };
+    let fewer = match (all - found.cases.len(), most) {
+        (0, None) if all > MANY => format!(" `--most {MANY}` writes the {MANY} that catch most."),
+        (0, _) => String::new(),
+        (left, _) => format!(" These catch most; {left} more are left out."),
+    };
     let head = format!(
         "{}: of {} slips of one place that would change an answer, the worked cases would catch {}, each by the law of its \
          day; the {} below would catch {} more. Give each a title, the outcome that follows from the law, and where it \
-         follows from.",
+         follows from.{fewer}",
         program.id,
         found.changes,
         found.caught,

@@ -4,7 +4,7 @@
 use crate::catalog::{BuiltIn, Catalog};
 use crate::cli::args::{Explain, RulingFormat};
 use crate::cli::{Exit, print};
-use crate::report::explain::{ANY, Known, explain, list, text};
+use crate::report::explain::{ANY, Known, explained, grouped, list, text};
 
 pub(crate) fn run(args: &Explain) -> Exit {
     if args.names.is_empty() {
@@ -21,14 +21,16 @@ pub(crate) fn run(args: &Explain) -> Exit {
     let program = catalog.find(ANY).ok().and_then(|entry| entry.program.clone());
     let known = program.as_ref().map_or(Known::default(), |it| Known { advice: &it.advice, sources: &it.sources });
     let (mut exit, mut page) = (Exit::Good, String::new());
-    for (place, name) in args.names.iter().enumerate() {
-        match explain(name, known) {
-            Ok(explained) => {
-                let text = || format!("{}{}", if place == 0 { "" } else { "\n" }, text(&explained));
-                match args.format {
-                    RulingFormat::Json => print::data(&(serde_json::to_string(&explained).unwrap_or_default() + "\n")),
-                    RulingFormat::Text => print::data(&text()),
-                    RulingFormat::Html => page.push_str(&text()),
+    for (place, name) in grouped(&args.names, known).iter().enumerate() {
+        match explained(name, known) {
+            Ok(all) => {
+                for (nth, one) in all.iter().enumerate() {
+                    let text = || format!("{}{}", if place + nth == 0 { "" } else { "\n" }, text(one));
+                    match args.format {
+                        RulingFormat::Json => print::data(&(serde_json::to_string(one).unwrap_or_default() + "\n")),
+                        RulingFormat::Text => print::data(&text()),
+                        RulingFormat::Html => page.push_str(&text()),
+                    }
                 }
             }
             Err(fault) => {

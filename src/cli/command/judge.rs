@@ -12,6 +12,7 @@ use crate::cli::rules::Disk;
 use crate::cli::{Exit, draw, files, print, threads};
 use crate::diagnostic::{Severity, nearest};
 use crate::document::{self, Document, Node};
+use crate::model::county::State;
 use crate::model::{Date, Fact, Value};
 use crate::program::block::Standing;
 use crate::program::{Class, Flat, Program, Under};
@@ -279,6 +280,22 @@ pub(super) fn usable(id: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
     }
 }
 
+/// The id of the one program of a state whose name is near to what was asked for, or the state's name where it has several.
+fn of_state(id: &str, known: &[String]) -> Option<String> {
+    let wanted = id.strip_prefix("us-").unwrap_or(id).replace('-', " ").to_lowercase();
+    let names: Vec<String> = State::all().iter().map(|state| state.name.to_lowercase()).collect();
+    let near = nearest(&wanted, names.iter().map(String::as_str))?;
+    let state = State::all().iter().find(|state| state.name.to_lowercase() == near)?;
+    let begins = format!("us-{}", state.code.to_lowercase());
+    let is_of_it = |id: &&String| id.strip_prefix(&begins).is_some_and(|rest| rest.is_empty() || rest.starts_with('-'));
+    let ids: Vec<&String> = known.iter().filter(is_of_it).collect();
+    match ids.as_slice() {
+        [] => None,
+        [only] => Some((*only).clone()),
+        _ => Some(near.to_owned()),
+    }
+}
+
 /// Why there is no program of an id, with the nearest there is.
 pub(super) fn missing(error: &CatalogError) -> String {
     let CatalogError::Missing { id, known } = error else {
@@ -291,7 +308,7 @@ pub(super) fn missing(error: &CatalogError) -> String {
             "there is no program `{id}`; name each by itself: --program ID --program ID, where a command takes several"
         );
     }
-    match nearest(id, known.iter().map(String::as_str)) {
+    match nearest(id, known.iter().map(String::as_str)).map(str::to_owned).or_else(|| of_state(id, known)) {
         Some(near) => format!("there is no program `{id}`; did you mean `{near}`?"),
         None => format!("there is no program `{id}`; `wherefore programs` lists them"),
     }

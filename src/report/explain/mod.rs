@@ -34,6 +34,9 @@ pub struct Explained {
     pub practice: bool,
 }
 
+/// The most words that a name has: `distance since the previous test`.
+const WORDS_OF_A_NAME: usize = 6;
+
 /// A program whose advice is the one that all share.
 pub const ANY: &str = "us-model";
 
@@ -89,25 +92,74 @@ fn is_trouble_code(text: &str) -> bool {
     first && second && text.len() >= 5 && letters.by_ref().take(3).all(|it| it.is_ascii_hexdigit())
 }
 
-/// Explains a name.
+/// Explains a name; of one that several kinds of names have, all that it names, first what is called so word for word.
 ///
 /// # Errors
 /// Where there is no such name, or it is a trouble code.
-pub fn explain(name: &str, known: Known<'_>) -> Result<Explained, NotExplained> {
+pub fn explained(name: &str, known: Known<'_>) -> Result<Vec<Explained>, NotExplained> {
     let name = name.trim();
     if is_trouble_code(name) {
         return Err(NotExplained::TroubleCode(name.to_uppercase()));
     }
     let lower = name.to_lowercase();
-    let found = KINDS.iter().find_map(|kind| (kind.explain)(name, known).or_else(|| (kind.explain)(&lower, known)));
-    found.ok_or_else(|| {
-        let names: Vec<String> = KINDS.iter().flat_map(|kind| (kind.names)()).collect();
-        // A message is known by what stands behind the area of its code, too.
-        let short = |name: &'_ str| name.split_once('/').map(|(_, slug)| slug.to_owned());
-        let shorts: Vec<String> = names.iter().filter_map(|name| short(name)).collect();
-        let near = nearest(&lower, names.iter().chain(&shorts).map(String::as_str)).map(str::to_owned);
-        NotExplained::Unknown { name: name.to_owned(), near }
-    })
+    let by_kind = |kind: &Kind| (kind.explain)(name, known).or_else(|| (kind.explain)(&lower, known));
+    let mut found: Vec<Explained> = KINDS.iter().filter_map(by_kind).collect();
+    // What a name is short for comes behind what has the name.
+    found.sort_by_key(|it| it.kind == monitors::KIND.word && it.name != lower);
+    if !found.is_empty() {
+        return Ok(found);
+    }
+    let names: Vec<String> = KINDS.iter().flat_map(|kind| (kind.names)()).collect();
+    // A message is known by what stands behind the area of its code, too, and a fact by its name in program files.
+    let short = |name: &'_ str| name.split_once('/').map(|(_, slug)| slug.to_owned());
+    let shorts: Vec<String> =
+        names.iter().filter_map(|name| short(name)).chain(facts::spoken().map(str::to_owned)).collect();
+    let near = nearest(&lower, names.iter().chain(&shorts).map(String::as_str));
+    Err(NotExplained::Unknown { name: name.to_owned(), near: near.map(str::to_owned) })
+}
+
+/// The first thing that a name names, as [`explained`] has it.
+///
+/// # Errors
+/// Where there is no such name, or it is a trouble code.
+pub fn explain(name: &str, known: Known<'_>) -> Result<Explained, NotExplained> {
+    let unknown = || NotExplained::Unknown { name: name.to_owned(), near: None };
+    explained(name, known)?.into_iter().next().ok_or_else(unknown)
+}
+
+/// Words as they were typed, put together to names: `earlier failure code` is one, `fuel communication` are two. Words that
+/// belong to no name stay together, so that they are told of once.
+#[must_use]
+pub fn grouped(words: &[String], known: Known<'_>) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    let (mut at, mut is_open) = (0, false);
+    while let Some(rest) = words.get(at..).filter(|rest| !rest.is_empty()) {
+        let longest = (1..=rest.len().min(WORDS_OF_A_NAME)).rev().find_map(|many| {
+            let name = rest.get(..many)?.join(" ");
+            let is_name = match explained(&name, known) {
+                Ok(_) => true,
+                Err(NotExplained::TroubleCode(_)) => many == 1,
+                Err(NotExplained::Unknown { .. }) => false,
+            };
+            is_name.then_some((many, name))
+        });
+        match (longest, names.last_mut()) {
+            (Some((many, name)), _) => {
+                names.push(name);
+                (at, is_open) = (at + many, false);
+            }
+            (None, Some(last)) if is_open => {
+                last.push(' ');
+                last.extend(rest.first().map(String::as_str));
+                at += 1;
+            }
+            (None, _) => {
+                names.extend(rest.first().cloned());
+                (at, is_open) = (at + 1, true);
+            }
+        }
+    }
+    names
 }
 
 /// An explanation as text of eighty columns.

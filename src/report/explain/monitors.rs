@@ -144,6 +144,22 @@ fn told(monitor: Monitor) -> Option<Told> {
     TOLD.iter().find(|(known, _)| *known == plain).map(|(_, told)| *told)
 }
 
+/// What else a law may mean by the name: monitors of heavy vehicles and of diesels have names of their own.
+fn others(monitor: Monitor) -> Option<String> {
+    let name = monitor.name();
+    let diesel = (name == "catalyst").then_some(" No diesel has it: there it is `nmhc-catalyst`.").unwrap_or_default();
+    if name.starts_with("hd-") {
+        return Some(format!(
+            "a law's word for it may mean that of light vehicles, which has another name, as well.{diesel}"
+        ));
+    }
+    let heavy = Monitor::named(&format!("hd-{name}"))?;
+    Some(format!(
+        "on heavy vehicles that speak J1939 it is `{}`: a law that names the monitor means both.{diesel}",
+        heavy.name()
+    ))
+}
+
 fn explain(name: &str, known: Known<'_>) -> Option<Explained> {
     let monitor = Monitor::named(name).or_else(|| alias::monitor(name))?;
     let (watches, needs, why) = told(monitor)?;
@@ -155,6 +171,7 @@ fn explain(name: &str, known: Known<'_>) -> Option<Explained> {
         more.push(("usually", format!("{}{first}.", advice.text)));
         more.extend(advice.minutes.map(|range| ("how long", format!("{} once that holds.", minutes(range)))));
     }
+    more.extend(others(monitor).map(|text| ("in programs", text)));
     more.push(("incomplete", format!("on a sound vehicle: {why}. It does not say that anything is broken.")));
     more.extend(advice.filter(|it| !it.cautions.is_empty()).map(|it| ("caution", it.cautions.join(" "))));
     Some(Explained {

@@ -4,6 +4,7 @@
 mod adopted;
 mod client;
 mod features;
+mod harmless;
 mod process;
 mod remedies;
 mod typing;

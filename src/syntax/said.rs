@@ -1,0 +1,75 @@
+//! What people leave out or say in words of their own: the end of a row, a value of several words.
+
+use super::grammar::Rule;
+use super::stop::Stop;
+use super::words::is_name_character;
+use crate::diagnostic::Diagnostic;
+use crate::model::FactType;
+use crate::model::table::FACTS;
+use crate::source::Span;
+
+/// Words that go on behind the values of a fact.
+const BEHIND: [&str; 4] = ["and", "or", "where", "not"];
+
+/// `- make is "Brand" and model year 1996`: a row that ends before it says what for.
+pub(super) fn row(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let is_row = stop.found().is_empty() && stop.expects(Rule::colon);
+    let told = |message: &str, help: &str| Diagnostic::error("syntax/ends-early", stop.span(), message).help(help);
+    if is_row && stop.head.starts_with("table ") {
+        let help = "end the row with `: excuses MONITOR`, `: codes CODE` or both; vehicles that a text only names are a \
+                    `finding` with `any of` and a bullet for each";
+        return Some(told("a row of a table must excuse monitors or give codes", help));
+    }
+    (is_row && stop.head.starts_with("limit")).then(|| {
+        told("a row of a limit must say what it allows", "end the row with `: at most 1`, `: none` or `: not read`")
+    })
+}
+
+/// `at most 1 only evaporative`: without its comma what the law restricts would be taken out with the word.
+pub(super) fn only(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let before = stop.before();
+    let is_only =
+        stop.found() == "only" && stop.expects(Rule::comma) && before.ends_with(|it: char| it.is_ascii_digit());
+    is_only.then(|| {
+        let end = stop.previous_span().end;
+        let error = Diagnostic::error("syntax/other-words", stop.span(), "a comma is missing before `only`");
+        error.help("write `at most 1, only MONITOR, …`").fix(Span { start: end, end }, ",")
+    })
+}
+
+/// `connector is out of reach`: a value in words of one's own, where the fact has its words.
+pub(super) fn value(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let found = stop.found();
+    if !found.starts_with(char::is_alphabetic) || BEHIND.contains(&found) || stop.begins_line() {
+        return None;
+    }
+    let before = stop.before();
+    let is = before.rfind(" is ")?;
+    let subject = before.get(..is)?;
+    let row = FACTS.iter().filter(|row| {
+        let rest = subject.strip_suffix(row.name);
+        rest.is_some_and(|rest| !rest.ends_with(is_name_character))
+    });
+    // `fuel in use` ends as no other name does; the longest is the one that is meant.
+    let row = row.max_by_key(|row| row.name.len())?;
+    let FactType::Words(words) = row.kind else { return None };
+    let values = before.get(is + " is ".len()..)?;
+    let is_list = values.chars().all(|mark| is_name_character(mark) || mark == ' ' || mark == ',');
+    let last = values.rsplit([',', ' ']).next().unwrap_or("");
+    if !is_list || last.is_empty() || words.contains(&last) || BEHIND.contains(&last) {
+        return None;
+    }
+    // The value goes on to the next that is listed, or to what joins another test.
+    let line = stop.after().lines().next().unwrap_or("");
+    let end = line.find([',', ';', ':', '"']).unwrap_or(line.len());
+    let end = [" or ", " and "].iter().filter_map(|word| line.find(word)).chain([end]).min()?;
+    let length = line.get(..end)?.trim_end().len();
+    let span = stop.previous_span().to(stop.span_of(length));
+    let said = format!("{last} {}", line.get(..length)?);
+    let error = Diagnostic::error("syntax/other-words", span, format!("`{said}` is no word of `{}`", row.name));
+    let joined = said.split_whitespace().collect::<Vec<_>>().join("-");
+    Some(match words.contains(&joined.as_str()) {
+        true => error.help(format!("did you mean `{joined}`?")),
+        false => error.help(format!("its words: {}", words.join(", "))),
+    })
+}
