@@ -169,7 +169,10 @@ fn next_tells_the_repair_though_a_look_is_missing() {
     let (exit, out, err) = told(&run(&["next", "--full", "--program", "us-il", "-"], &car));
     assert_eq!(exit, 1, "{out}{err}");
     let line = out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(line.contains("after repair of the fault (P0420)") && line.contains("under the dashboard is intact (look)"), "{out}");
+    assert!(
+        line.contains("after repair of the fault (P0420)") && line.contains("under the dashboard is intact (look)"),
+        "{out}"
+    );
     let (repair, drive) = (line.find(" 1. have a qualified person").unwrap(), line.find("2. drive until").unwrap());
     assert!(repair < drive, "repairs come first: {out}");
     assert!(
