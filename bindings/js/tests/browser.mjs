@@ -16,7 +16,7 @@ const server = createServer((asked, answer) => {
   return answer.setHeader("content-type", kinds[name.split(".").at(-1)]).end(readFileSync(new URL(name, folder)));
 });
 await new Promise((done) => server.listen(0, "127.0.0.1", done));
-const browser = await puppeteer.launch({ executablePath: process.env.WHEREFORE_CHROMIUM, args: ["--no-sandbox"] });
+const browser = await puppeteer.launch({ executablePath: process.env.WHEREFORE_CHROMIUM, args: ["--no-sandbox"], protocolTimeout: 3_600_000 });
 try {
   const page = await browser.newPage();
   await page.goto(`http://127.0.0.1:${server.address().port}/`);
