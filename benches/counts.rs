@@ -1,5 +1,7 @@
 //! Work in instructions: each piece of work by name, done once in a function that a profiler switches on and off. Times on
-//! shared machines lie; instructions of one compiler do not. `benches/counts/run` runs it and compares two commits.
+//! shared machines lie; instructions of one compiler do not. `benches/counts.sh` runs it and compares two commits.
+#![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a benchmark prints, and stops at the first wrong thing")]
+#![allow(missing_docs, reason = "a benchmark has no readers of its documentation")]
 
 use std::hint::black_box;
 use wherefore::internals::bulk::{Documents, Engine, Options, Room};
@@ -11,9 +13,9 @@ use wherefore::internals::{check, evaluate, source::Source, syntax};
 use wherefore::{Date, Monitor, MonitorState, Programs, Snapshot};
 
 const DAY: Date = Date::constant(2026, 11, 28);
-const VAN: &str = include_str!("../../../examples/larkspur/van-7.json");
-const TEXT: &str = include_str!("../../../policies/us/us-il.wherefore");
-const CAPTURE: &[u8] = include_bytes!("../../../tests/decode/obdb/capture.log");
+const VAN: &str = include_str!("../examples/larkspur/van-7.json");
+const TEXT: &str = include_str!("../policies/us/us-il.wherefore");
+const CAPTURE: &[u8] = include_bytes!("../tests/decode/obdb/capture.log");
 
 /// What is counted: what happens between the beginning and the end of this function.
 #[inline(never)]
