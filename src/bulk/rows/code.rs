@@ -1,106 +1,121 @@
-//! The graph laid out for rows: every conjunction has a bit, and what a value *rules out* is looked up for all of them at
-//! once, so that a test costs nothing of its own. Only conjunctions of which parts are conjunctions again take an operation
-//! each, level by level; what turns on texts that can be read in several ways comes last ([`super::slices`]).
+//! The graph laid out in words of 64 bits: which bits a value sets, and for each conjunction up to two masked comparisons.
+//! Words are filled in order, so that a conjunction finds its parts done.
 
 use super::atoms::OfCodes;
-use super::slices::Slices;
 
-/// Bits of conjunctions. In a run through them a bit is set where the conjunction is *amiss*: it does not hold.
-pub(super) type Words<const K: usize> = [u64; K];
+/// How many words there are.
+pub(super) const WORDS: usize = 32;
 
-/// What keeps conjunctions from surely holding, and what rules them out.
-pub(super) type Both<const K: usize> = [Words<K>; 2];
-
-/// The conjunctions that are amiss where an input holds, and where it fails.
+/// The bits of a row: the first word is monitors that are incomplete and, above them, complete; the second those that are
+/// unsupported.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct If<const K: usize> {
-    pub(super) holds: Words<K>,
-    pub(super) fails: Words<K>,
+pub(super) struct Words(pub(super) [u64; WORDS]);
+
+/// Some bits of a word, and what they must be.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Term {
+    pub(super) word: u8,
+    pub(super) mask: u64,
+    pub(super) want: u64,
 }
 
-/// Where the bit of a conjunction is, and whether its opposite is meant; or always, or never.
+/// A conjunction: the bit is set where both terms hold.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Gate {
+    pub(super) first: Term,
+    pub(super) second: Term,
+    pub(super) bit: u32,
+    /// The table of which it is a row, or [`NO_TABLE`].
+    pub(super) table: u8,
+    /// Whether it turns on how an open question is read.
+    pub(super) is_of_readings: bool,
+}
+
+pub(super) const NO_TABLE: u8 = u8::MAX;
+
+/// Conjunctions whose bits are in one word.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Run {
+    pub(super) out: u8,
+    /// Their bits.
+    pub(super) mask: u64,
+    pub(super) gates: Vec<Gate>,
+}
+
+impl Run {
+    pub(super) fn of(out: u8, gates: Vec<Gate>) -> Run {
+        let mask = gates.iter().fold(0, |mask, gate| mask | 1u64.wrapping_shl(gate.bit));
+        Run { out, mask, gates }
+    }
+}
+
+/// Where a bit is, and whether its opposite is meant; `None`: always, or never.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Place {
-    At(usize, u32, bool),
+    At(u8, u32, bool),
     Fixed(bool),
 }
 
-/// What a mask of words rules out, by the place of the word.
+/// What an unknown value sets: surely, perhaps.
+pub(super) type Both = [u64; 2];
+
+/// Bits that a mask of words sets, by the place of the word.
 #[derive(Debug, Clone)]
-pub(super) struct OfWords<const K: usize> {
+pub(super) struct OfWords {
     pub(super) place: usize,
-    pub(super) amiss: Box<[Words<K>; 64]>,
-    /// The mask of which nothing is known, and what it rules out.
-    pub(super) whole: u64,
-    pub(super) unknown: Both<K>,
+    pub(super) bits: Box<[u64; 64]>,
 }
 
-/// What a number rules out: by the number itself, or by the run of numbers and the parity.
+/// Bits that a number sets: by the number itself, or by the run of numbers and the parity.
 #[derive(Debug, Clone)]
-pub(super) struct OfNumber<const K: usize> {
+pub(super) struct OfNumber {
     pub(super) place: usize,
     pub(super) least: i64,
     /// By the number less the least.
-    pub(super) table: Vec<Words<K>>,
+    pub(super) table: Vec<u64>,
     /// Where each run but the first begins.
     pub(super) bounds: Vec<i64>,
     /// Even and odd numbers of each run.
-    pub(super) runs: Vec<[Words<K>; 2]>,
-    pub(super) absent: Words<K>,
-    pub(super) unknown: Both<K>,
+    pub(super) runs: Vec<[u64; 2]>,
+    pub(super) unknown: Both,
 }
 
-/// What a text rules out.
+/// Bits that a text sets.
 #[derive(Debug, Clone)]
-pub(super) struct OfText<const K: usize> {
+pub(super) struct OfText {
     pub(super) place: usize,
-    pub(super) amiss: Vec<Words<K>>,
-    pub(super) unknown: Both<K>,
+    pub(super) bits: Vec<u64>,
+    pub(super) unknown: Both,
 }
 
-/// What a conjunction asks of single monitors: of incomplete and, above them, complete ones; and of unsupported ones.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct OfMonitors<const K: usize> {
-    pub(super) mask: [u64; 2],
-    pub(super) want: [u64; 2],
-    pub(super) out: Words<K>,
+/// What fills a word.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Load {
+    pub(super) out: u8,
+    pub(super) words: Vec<OfWords>,
+    pub(super) numbers: Vec<OfNumber>,
+    pub(super) texts: Vec<OfText>,
+    pub(super) codes: Vec<(usize, OfCodes, u64)>,
+    /// Monitors, states, least, most, bit.
+    pub(super) counts: Vec<(u32, u64, i64, i64, u64)>,
+    /// Place of the set, states, bit.
+    pub(super) pairs: Vec<(usize, u64, u64)>,
 }
 
-/// How many monitors of a list are in states.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct OfCount<const K: usize> {
-    pub(super) set: u32,
-    pub(super) states: u64,
-    pub(super) range: [i64; 2],
-    pub(super) then: If<K>,
-}
-
-/// A conjunction of which parts are conjunctions.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Gate<const K: usize> {
-    /// The parts.
-    pub(super) mask: Words<K>,
-    /// Those of them that must not hold.
-    pub(super) no: Words<K>,
-    /// Its own bit.
-    pub(super) out: Words<K>,
-}
-
-/// Conjunctions of which none is a part of another.
-pub(super) type Level<const K: usize> = Box<[Gate<K>]>;
-
-/// What follows once it is known which monitors count, with as many words of bits as are ruled out by it.
+/// What follows once it is known which monitors count.
 #[derive(Debug, Clone)]
-pub(super) struct Count<const O: usize> {
+pub(super) struct Count {
+    pub(super) out: u8,
     pub(super) rules: Vec<(Place, u32, bool)>,
     pub(super) excuses: Vec<(Place, Excused)>,
-    /// For each mask of states what is amiss where so many are in one of them.
-    pub(super) tables: Vec<(u64, Box<[Words<O>; 33]>)>,
-    pub(super) only: Vec<(u32, If<O>)>,
-    /// A limit that was not read, unless it is looked at with the readings.
-    pub(super) not_read: Option<If<O>>,
-    /// Place of the earlier number, the range it is in.
-    pub(super) not_more: Vec<(usize, [i64; 2], If<O>)>,
+    /// For each mask of states the bits of how many are in one of them.
+    pub(super) tables: Vec<(u64, [u64; 33])>,
+    pub(super) only: Vec<(u32, u64)>,
+    pub(super) not_read: u64,
+    /// Place of the earlier number, the range it is in, bit.
+    pub(super) not_more: Vec<(usize, [i64; 2], u64)>,
+    /// Whether it turns on how an open question is read.
+    pub(super) is_of_readings: bool,
 }
 
 /// Monitors that an excuse names.
@@ -111,124 +126,29 @@ pub(super) enum Excused {
     Rows(Vec<(Place, u32)>),
 }
 
-/// A flat program laid out in so many words.
-#[derive(Debug, Clone)]
-pub(super) struct Code<const K: usize> {
-    /// Conjunctions that never hold.
-    pub(super) never: Words<K>,
-    pub(super) words: Vec<OfWords<K>>,
-    pub(super) numbers: Vec<OfNumber<K>>,
-    pub(super) texts: Vec<OfText<K>>,
-    pub(super) codes: Vec<(usize, OfCodes, If<K>)>,
-    pub(super) counts: Vec<OfCount<K>>,
-    /// Place of the set, states.
-    pub(super) pairs: Vec<(usize, u64, If<K>)>,
-    pub(super) monitors: Vec<OfMonitors<K>>,
-    /// What turns on how open questions are read, where that is not tried way by way.
-    pub(super) of_readings: Words<K>,
-    /// Rows of tables that a vehicle may be presumed not to be in.
-    pub(super) rows: Vec<(usize, Words<K>)>,
-    pub(super) before: Vec<Level<K>>,
-    /// The count, unless it turns on readings.
-    pub(super) count: Option<Count<K>>,
-    pub(super) after: Vec<Level<K>>,
-    pub(super) slices: Option<Slices>,
-    /// Where lines begin, and a bit for each of them.
-    pub(super) lines_at: u32,
-    pub(super) lines: u128,
-    pub(super) asked: Asked,
-}
-
-/// What a program asks of rows.
+/// The words of a flat program.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Asked {
-    /// Monitors.
+pub(super) struct Code {
+    pub(super) loads: Vec<Load>,
+    pub(super) before: Vec<Run>,
+    pub(super) count: Option<Count>,
+    pub(super) after: Vec<Run>,
+    pub(super) roots: Vec<Run>,
+    /// The conjunctions of these that turn on readings: before the count, after it, and the roots.
+    pub(super) again: [Vec<Run>; 3],
+    /// Word of readings, and for each open question the bits of each way of reading it; none: there is no question, or
+    /// there are too many ways, and each reading is perhaps so.
+    pub(super) readings: u8,
+    pub(super) questions: Vec<Vec<u64>>,
+    /// The bits of all readings of open questions.
+    pub(super) all_readings: u64,
+    /// What the roots turn on: for each bit of their words, coverage and what is not of lines first, the questions.
+    pub(super) turns_on: [Vec<u64>; 3],
+    /// Monitors that are asked.
     pub(super) monitors: u32,
-    /// Numbers and sets that the count looks at.
-    pub(super) counted: Vec<usize>,
-    /// Numbers of which only the run is asked: the place, where runs begin, and whether even and odd ones differ.
-    pub(super) numbers: Vec<(usize, Vec<i64>, bool)>,
-    /// The other values.
-    pub(super) raw: Vec<usize>,
-    /// Whether readings of open questions are asked for.
-    pub(super) readings: bool,
-    /// Whether a limit that was not read is asked for.
-    pub(super) not_read: bool,
-    /// How many conjunctions there are.
-    pub(super) conjunctions: usize,
-}
-
-/// A flat program laid out in as many words as it takes.
-#[derive(Debug, Clone)]
-pub(super) enum Coded {
-    One(Code<1>),
-    Two(Code<2>),
-    Many(Box<Code<16>>),
-}
-
-impl Coded {
-    pub(super) fn asked(&self) -> &Asked {
-        match self {
-            Coded::One(code) => &code.asked,
-            Coded::Two(code) => &code.asked,
-            Coded::Many(code) => &code.asked,
-        }
-    }
-
-    /// How many words.
-    pub(super) fn words(&self) -> usize {
-        match self {
-            Coded::One(_) => 1,
-            Coded::Two(_) => 2,
-            Coded::Many(_) => 16,
-        }
-    }
-}
-
-/// All bits where it holds, else none.
-#[inline(always)]
-pub(super) fn all_where(holds: bool) -> u64 {
-    0u64.wrapping_sub(u64::from(holds))
-}
-
-#[inline(always)]
-pub(super) fn join<const K: usize>(words: &mut Words<K>, more: &Words<K>) {
-    words.iter_mut().zip(more).for_each(|(word, more)| *word |= more);
-}
-
-#[inline(always)]
-pub(super) fn meet<const K: usize>(words: &mut Words<K>, other: &Words<K>) {
-    words.iter_mut().zip(other).for_each(|(word, other)| *word &= other);
-}
-
-/// Adds a bit.
-pub(super) fn put<const K: usize>(words: &mut Words<K>, (word, bit): (usize, u32)) {
-    if let Some(slot) = words.get_mut(word) {
-        *slot |= 1u64.wrapping_shl(bit);
-    }
-}
-
-impl<const K: usize> If<K> {
-    pub(super) const NONE: If<K> = If { holds: [0; K], fails: [0; K] };
-
-    /// What is amiss, where it is known whether the input holds.
-    #[inline(always)]
-    pub(super) fn add(&self, amiss: &mut Words<K>, holds: bool) {
-        let mask = all_where(holds);
-        for ((word, holds), fails) in amiss.iter_mut().zip(&self.holds).zip(&self.fails) {
-            *word |= holds & mask | fails & !mask;
-        }
-    }
-
-    /// The same of an input that surely and perhaps holds.
-    pub(super) fn both(&self, surely: bool, perhaps: bool) -> Both<K> {
-        let of = |is_held: bool, is_failed: bool| {
-            let mut amiss = [0; K];
-            for ((word, holds), fails) in amiss.iter_mut().zip(&self.holds).zip(&self.fails) {
-                *word = holds & all_where(is_held) | fails & all_where(is_failed);
-            }
-            amiss
-        };
-        [of(perhaps, !surely), of(surely, !perhaps)]
-    }
+    /// Words of the roots: coverage and what is not of lines, and lines.
+    pub(super) root: u8,
+    pub(super) lines: [u8; 2],
+    /// Values that are asked, numbers apart of which nothing but their run is asked.
+    pub(super) raw_places: Vec<usize>,
 }

@@ -295,18 +295,6 @@ impl Classes {
             .iter()
             .fold(u16::MAX, |left, (group, rest)| left & if supported & group == 0 { u16::MAX } else { *rest });
         let follows = tables.core.get(usize::from(self.core & left)).copied().unwrap_or_default();
-        // Most often no hub's side can be met together with what never goes with it: then nothing follows.
-        let reported = monitors.complete | monitors.incomplete;
-        let is_quiet = tables.hubs.iter().fold(true, |is_quiet, hub| {
-            let side = self.yes & hub.side.yes | self.no & hub.side.no;
-            let partners = self.yes & hub.partners.yes | self.no & hub.partners.no | reported & hub.monitors;
-            is_quiet & (side == 0 || partners == 0)
-        });
-        if is_quiet {
-            let is_contradicted = follows.core == 0 || follows.monitors & supported != 0;
-            let classes = Classes { core: follows.core, ..self };
-            return if is_contradicted { Err(NoVehicle) } else { Ok((classes, follows.monitors)) };
-        }
         let (mut yes, mut no, mut gone) = (self.yes, self.no, follows.monitors);
         // Without a branch, since vehicles differ; again only where a fact that several hubs look at has changed.
         let where_so = |holds: bool| 0u32.wrapping_sub(u32::from(holds));

@@ -1,293 +1,500 @@
-//! From the plan to bits: what each value rules out, and the operations of conjunctions of conjunctions.
+//! From the graph to words: which bit each part has, and what fills it.
 
-use super::atoms::{Asked as Question, Atom, span_of};
-use super::build::{Built, Refused};
-use super::code::{Asked, Code, Coded, Count, Excused, Gate, If, Level, OfCount, OfMonitors, Place, Words, put};
+use super::atoms::{Asked, Atom, span_of};
+use super::build::{Built, Counts, Excuses, Refused};
+use super::code::{Code, Count, Excused, Gate, Load, NO_TABLE, Place, Run, Term, WORDS};
+use super::gates::{Edge, Node};
 use super::layout::Layout;
-use super::plan::{Plan, Sliced, When, Which, is, word_of};
 use super::presume::possible_at;
-use super::slices::{Out, Part, Slice, Slices};
 use super::tables::load_value;
 use std::collections::{BTreeMap, BTreeSet};
 
-impl Coded {
+/// The most ways of reading that are tried one by one, as the interpreter has it.
+const MOST_WAYS: usize = 64;
+
+/// Where the next free bit is.
+#[derive(Debug, Clone, Copy)]
+struct Free {
+    word: u8,
+    bit: u32,
+}
+
+/// The bits of atoms.
+type Bits = Vec<Option<Free>>;
+
+/// What is needed: atoms, and the nodes that something beside a root needs.
+#[derive(Debug, Default)]
+struct Live {
+    atoms: BTreeSet<usize>,
+    nodes: BTreeSet<usize>,
+}
+
+/// Gives conjunctions their bits.
+struct Layer<'a> {
+    nodes: &'a [Node],
+    bits: Bits,
+    places: Vec<Place>,
+    free: Free,
+    runs: Vec<Run>,
+}
+
+impl Free {
+    /// So many bits of one word.
+    fn take(&mut self, many: u32) -> Free {
+        if self.bit + many > 64 {
+            *self = Free { word: self.word.saturating_add(1), bit: 0 };
+        }
+        let found = *self;
+        self.bit += many;
+        found
+    }
+
+    /// The beginning of a word that nothing is in.
+    fn turn(&mut self) {
+        if self.bit > 0 {
+            *self = Free { word: self.word.saturating_add(1), bit: 0 };
+        }
+    }
+}
+
+impl Code {
     /// Lays the graph out. `readings` says how many readings each question has.
     ///
     /// # Errors
     /// Where it takes too many words.
-    pub(super) fn of(built: &Built, layout: &Layout, readings: &[usize]) -> Result<Coded, Refused> {
-        let plan = Plan::of(built, layout, readings)?;
-        let bits = plan.bits();
-        let many = bits.iter().flatten().max().map_or(0, |last| last + 1);
-        Ok(match many {
-            0..=64 => Coded::One(plan.lay(&bits)),
-            65..=128 => Coded::Two(plan.lay(&bits)),
-            129..=1024 => Coded::Many(Box::new(plan.lay(&bits))),
-            _ => return Err(Refused("it takes too many bits")),
-        })
-    }
-}
-
-impl Plan<'_> {
-    fn lay<const K: usize>(&self, bits: &[Option<usize>]) -> Code<K> {
-        let bit = |conjunction: usize| bits.get(conjunction).copied().flatten();
-        let place = |when: &When| match when {
-            When::Fixed(holds) => Place::Fixed(*holds),
-            When::Of(conjunction, is_negated) => match bit(*conjunction).map(word_of) {
-                Some((word, bit)) => Place::At(word, bit, *is_negated),
-                None => Place::Fixed(!is_negated),
-            },
-        };
-        let first_line = self.roots.len();
-        let mut code = Code::<K>::empty(u32::try_from(first_line).unwrap_or(0), self.lines.len());
-        // What each input rules out.
-        let mut then: BTreeMap<usize, If<K>> = BTreeMap::new();
-        for (at, one) in self.list.iter().enumerate() {
-            let Some(bit) = bit(at).map(word_of) else { continue };
-            if one.is_never {
-                put(&mut code.never, bit);
-            }
-            for (input, is_negated) in self.plain(one).0 {
-                let then = then.entry(input).or_insert(If::NONE);
-                put(if is_negated { &mut then.holds } else { &mut then.fails }, bit);
-            }
-            if let Some(table) = one.table {
-                let mut row = [0; K];
-                put(&mut row, bit);
-                code.rows.push((table, row));
-            }
+    pub(super) fn of(built: &Built, layout: &Layout, readings: &[usize]) -> Result<Code, Refused> {
+        let live = live(built);
+        let mut code = Code::default();
+        let mut bits: Bits = vec![None; built.atoms.len()];
+        let asked: Vec<(usize, &Atom)> =
+            built.atoms.iter().enumerate().filter(|(at, _)| live.atoms.contains(at)).collect();
+        let mut free = Free { word: 2, bit: 0 };
+        let mut loads: BTreeMap<u8, Load> = BTreeMap::new();
+        code.lay_values(&asked, layout, &mut bits, &mut free, &mut loads);
+        code.loads = loads.into_iter().map(|(out, load)| Load { out, ..load }).collect();
+        let of_bits = code.lay_readings(&asked, readings, &mut bits, &mut free)?;
+        let count = code.lay_count(&asked, layout, &mut bits, &mut free)?;
+        free.turn();
+        let nodes = built.gates.nodes();
+        let places = vec![Place::Fixed(true); nodes.len()];
+        let mut layer = Layer { nodes, bits, places, free, runs: Vec::new() };
+        layer.inputs();
+        let counted = counted_nodes(built);
+        layer.gates(&live, |node| !counted.contains(&node));
+        code.before = layer.end();
+        if let Some(count) = count {
+            code.count = Some(code.lay_rules(count, built, &layer, &counted)?);
         }
-        self.lay_inputs(&mut code, &then, bits);
-        let (before, after) = self.lay_gates(bits);
-        (code.before, code.after) = (before, after);
-        let is_counted = |at: &usize| self.atom(*at).is_some_and(Atom::is_counted);
-        let count_turns = self.sliced.as_ref().is_some_and(|sliced| sliced.count_turns);
-        if self.atoms.iter().any(is_counted) && !count_turns {
-            let then = then.iter().filter(|(at, _)| is_counted(at)).map(|(at, then)| (*at, *then));
-            code.count = Some(self.lay_count(then, place));
-        }
-        code.slices = self.sliced.as_ref().map(|sliced| self.lay_slices(sliced, bits, place));
-        code.asked.conjunctions = self.list.len();
-        code.asked.raw.sort_unstable();
-        code.asked.raw.dedup();
-        code
+        layer.gates(&live, |node| counted.contains(&node));
+        code.lay_roots(&mut layer, built, &live)?;
+        code.mark_readings(&of_bits);
+        code.raw_places.sort_unstable();
+        code.raw_places.dedup();
+        let is_small = usize::from(layer.free.word) < WORDS;
+        if is_small { Ok(code) } else { Err(Refused("it takes too many bits")) }
     }
 
-    /// What values, lists and monitors rule out.
-    fn lay_inputs<const K: usize>(&self, code: &mut Code<K>, then: &BTreeMap<usize, If<K>>, bits: &[Option<usize>]) {
-        let mut by_place: BTreeMap<usize, Vec<(&Question, If<K>)>> = BTreeMap::new();
-        for at in &self.atoms {
-            let then = then.get(at).copied().unwrap_or(If::NONE);
-            match self.atom(*at) {
-                Some(Atom::Value(place, of)) => by_place.entry(*place).or_default().push((of, then)),
-                Some(Atom::Monitor(_, index)) => code.asked.monitors |= 1 << index,
-                Some(Atom::Codes(place, of)) => {
-                    code.codes.push((*place, *of, then));
-                    code.asked.raw.push(*place);
-                }
-                Some(Atom::CountOf(set, states, least, most)) => {
-                    let range = [least.unwrap_or(i64::MIN), most.unwrap_or(i64::MAX)];
-                    code.counts.push(OfCount { set: *set, states: *states, range, then });
-                    code.asked.monitors |= set;
-                }
-                Some(Atom::Pair(place, states)) => {
-                    code.pairs.push((*place, *states, then));
-                    code.asked.raw.push(*place);
-                    code.asked.monitors = u32::MAX;
-                }
-                Some(Atom::Reading(..)) => {
-                    code.asked.readings = true;
-                    if !self.is_sliced(*at) {
-                        code.of_readings.iter_mut().zip(then.holds).for_each(|(word, more)| *word |= more);
-                        code.of_readings.iter_mut().zip(then.fails).for_each(|(word, more)| *word |= more);
-                    }
-                }
-                Some(Atom::NotRead) => code.asked.not_read = true,
-                Some(Atom::NotMore(place)) => code.asked.counted.push(*place),
-                Some(Atom::Count(..) | Atom::Only(_)) | None => {}
-            }
-        }
-        for (place, asked) in &by_place {
-            if span_of(&possible_at(self.layout, *place)).is_none() {
-                code.asked.raw.push(*place);
-            }
-            load_value(code, self.layout, *place, asked);
-        }
-        self.rules.iter().for_each(|(_, monitors, _)| code.asked.monitors |= monitors);
-        for (_, which) in &self.excuses {
-            if let Which::Earlier(place) = which {
-                code.asked.counted.push(*place);
-            }
-        }
-        code.asked.raw.extend(&code.asked.counted);
-        for (at, one) in self.list.iter().enumerate() {
-            let mut of = OfMonitors { mask: [0; 2], want: [0; 2], out: [0; K] };
-            for (input, is_negated) in &one.inputs {
-                if let Some(Atom::Monitor(state, index)) = self.atom(*input) {
+    fn lay_values(
+        &mut self,
+        asked: &[(usize, &Atom)],
+        layout: &Layout,
+        bits: &mut Bits,
+        free: &mut Free,
+        loads: &mut BTreeMap<u8, Load>,
+    ) {
+        let mut by_place: BTreeMap<usize, Vec<(usize, &Asked)>> = BTreeMap::new();
+        for (at, atom) in asked {
+            match atom {
+                Atom::Monitor(state, index) => {
                     let (word, from) = if *state == 0 { (1, 0) } else { (0, if *state == 1 { 32 } else { 0 }) };
-                    let bit = 1u64.wrapping_shl(from + u32::from(*index));
-                    for (mask, want) in of.mask.iter_mut().zip(&mut of.want).skip(word).take(1) {
-                        *mask |= bit;
-                        *want |= if *is_negated { 0 } else { bit };
-                    }
+                    set(bits, *at, Free { word, bit: from + u32::from(*index) });
+                    self.monitors |= 1 << index;
                 }
-            }
-            if let Some(bit) = bits.get(at).copied().flatten().filter(|_| of.mask != [0; 2]) {
-                put(&mut of.out, word_of(bit));
-                code.monitors.push(of);
+                Atom::Value(place, of) => by_place.entry(*place).or_default().push((*at, of)),
+                _ => {}
             }
         }
-    }
-
-    /// Conjunctions with parts, level by level: those before the count and those after it.
-    fn lay_gates<const K: usize>(&self, bits: &[Option<usize>]) -> (Vec<Level<K>>, Vec<Level<K>>) {
-        let (mut levels, mut is_after): (Vec<usize>, Vec<bool>) = (Vec::new(), Vec::new());
-        let mut gates: [BTreeMap<usize, Vec<Gate<K>>>; 2] = [BTreeMap::new(), BTreeMap::new()];
-        for (at, one) in self.list.iter().enumerate() {
-            let (inputs, parts) = self.plain(one);
-            let parts: Vec<(usize, bool)> = parts.collect();
-            let level = parts.iter().filter_map(|(part, _)| levels.get(*part)).max().map_or(0, |level| level + 1);
-            let mut inputs = inputs.filter_map(|(input, _)| self.atom(input));
-            let after = inputs.any(Atom::is_counted) || parts.iter().any(|(part, _)| is(&is_after, *part));
-            levels.push(level);
-            is_after.push(after);
-            let Some(bit) = bits.get(at).copied().flatten().filter(|_| !parts.is_empty()) else { continue };
-            let mut gate = Gate { mask: [0; K], no: [0; K], out: [0; K] };
-            put(&mut gate.out, word_of(bit));
-            for (part, is_negated) in parts {
-                let Some(bit) = bits.get(part).copied().flatten() else { continue };
-                put(&mut gate.mask, word_of(bit));
-                if is_negated {
-                    put(&mut gate.no, word_of(bit));
-                }
+        // The bits of one value stand together.
+        for (place, all) in &by_place {
+            if span_of(&possible_at(layout, *place)).is_none() {
+                self.raw_places.push(*place);
             }
-            for gates in gates.iter_mut().skip(usize::from(after)).take(1) {
-                gates.entry(level).or_default().push(gate);
+            for part in all.chunks(64) {
+                let first = free.take(u32::try_from(part.len()).unwrap_or(64));
+                let mut here = Vec::new();
+                for (bit, (at, of)) in (first.bit..).zip(part) {
+                    set(bits, *at, Free { bit, ..first });
+                    here.push((1u64.wrapping_shl(bit), *of));
+                }
+                load_value(loads.entry(first.word).or_default(), layout, *place, &here);
             }
         }
-        let [before, after] = gates.map(|gates| gates.into_values().map(Vec::into_boxed_slice).collect());
-        (before, after)
-    }
-
-    fn lay_count<const O: usize>(
-        &self,
-        then: impl Iterator<Item = (usize, If<O>)>,
-        place: impl Fn(&When) -> Place,
-    ) -> Count<O> {
-        let mut count = Count {
-            rules: Vec::new(),
-            excuses: Vec::new(),
-            tables: Vec::new(),
-            only: Vec::new(),
-            not_read: None,
-            not_more: Vec::new(),
-        };
-        for (at, then) in then {
-            match self.atom(at) {
-                Some(Atom::Count(states, least, most)) => {
-                    let holds = |many: i64| Question::Number(*least, *most).of_number(many);
-                    let known = count.tables.iter().position(|(known, _)| known == states);
-                    let at = known.unwrap_or_else(|| {
-                        count.tables.push((*states, Box::new([[0; O]; 33])));
-                        count.tables.len() - 1
-                    });
-                    let slots: Option<&mut Box<[Words<O>; 33]>> = count.tables.get_mut(at).map(|(_, slots)| slots);
-                    let slots = slots.into_iter().flat_map(|slots| slots.iter_mut());
-                    slots.zip(0i64..).for_each(|(slot, many)| then.add(slot, holds(many)));
+        for (at, atom) in asked {
+            if !matches!(atom, Atom::Codes(..) | Atom::CountOf(..) | Atom::Pair(..)) {
+                continue;
+            }
+            let place = free.take(1);
+            set(bits, *at, place);
+            let bit = 1u64.wrapping_shl(place.bit);
+            let load = loads.entry(place.word).or_default();
+            match atom {
+                Atom::Codes(place, of) => {
+                    load.codes.push((*place, *of, bit));
+                    self.raw_places.push(*place);
                 }
-                Some(Atom::Only(monitors)) => count.only.push((*monitors, then)),
-                Some(Atom::NotRead) => count.not_read = Some(then),
-                Some(Atom::NotMore(place)) => {
-                    let span = span_of(&possible_at(self.layout, *place));
-                    let span = span.map_or([i64::MIN, i64::MAX], |span| [span.least, span.most]);
-                    count.not_more.push((*place, span, then));
+                Atom::CountOf(set, states, least, most) => {
+                    load.counts.push((*set, *states, least.unwrap_or(i64::MIN), most.unwrap_or(i64::MAX), bit));
+                    self.monitors |= set;
+                }
+                Atom::Pair(place, states) => {
+                    load.pairs.push((*place, *states, bit));
+                    self.raw_places.push(*place);
+                    self.monitors = u32::MAX;
                 }
                 _ => {}
             }
         }
-        count.rules = self.rules.iter().map(|(when, monitors, flagged)| (place(when), *monitors, *flagged)).collect();
-        let excuses = self.excuses.iter().map(|(when, which)| {
-            let which = match which {
-                Which::Monitors(monitors) => Excused::Monitors(*monitors),
-                Which::Earlier(place) => Excused::Earlier(*place),
-                Which::Rows(rows) => Excused::Rows(rows.iter().map(|(row, set)| (place(row), *set)).collect()),
-            };
-            (place(when), which)
-        });
-        count.excuses = excuses.collect();
-        count
     }
 
-    fn lay_slices(&self, sliced: &Sliced, bits: &[Option<usize>], place: impl Fn(&When) -> Place) -> Slices {
-        let slice = |at: &usize| {
-            let one = self.list.get(*at).cloned().unwrap_or_default();
-            let inputs =
-                one.inputs.iter().filter_map(|(input, is_negated)| Some((*sliced.slots.get(input)?, *is_negated)));
-            let parts = one.parts.iter();
-            let parts = parts.filter_map(|(part, is_negated)| Some((*sliced.of_conjunctions.get(part)?, *is_negated)));
-            let parts = inputs.chain(parts).map(|(slot, is_negated)| Part { slot, is_negated }).collect();
-            Slice { base: place(&When::Of(*at, false)), parts }
+    fn lay_rules(
+        &mut self,
+        mut count: Count,
+        built: &Built,
+        layer: &Layer<'_>,
+        counted: &BTreeSet<usize>,
+    ) -> Result<Count, Refused> {
+        let turns_on_itself = |edge: &Edge| counted.contains(&edge.node());
+        for Counts { when, monitors, is_flagged } in &built.counts {
+            if turns_on_itself(when) {
+                return Err(Refused("which monitors count turns on how many count"));
+            }
+            count.rules.push((layer.place(*when), *monitors, *is_flagged));
+            self.monitors |= monitors;
+        }
+        for excuses in &built.excuses {
+            let (when, what) = match excuses {
+                Excuses::Monitors(when, monitors) => (when, Excused::Monitors(*monitors)),
+                Excuses::Earlier(when, place) => {
+                    self.raw_places.push(*place);
+                    (when, Excused::Earlier(*place))
+                }
+                Excuses::Rows(when, rows) => {
+                    if rows.iter().any(|(row, _)| turns_on_itself(row)) {
+                        return Err(Refused("which monitors count turns on how many count"));
+                    }
+                    let rows = rows.iter().map(|(row, monitors)| (layer.place(*row), *monitors));
+                    (when, Excused::Rows(rows.collect()))
+                }
+            };
+            if turns_on_itself(when) {
+                return Err(Refused("which monitors count turns on how many count"));
+            }
+            count.excuses.push((layer.place(*when), what));
+        }
+        Ok(count)
+    }
+
+    /// The readings of open questions: for each of their bits the question, a bit each.
+    fn lay_readings(
+        &mut self,
+        asked: &[(usize, &Atom)],
+        readings: &[usize],
+        bits: &mut Bits,
+        free: &mut Free,
+    ) -> Result<Vec<u64>, Refused> {
+        let wanted: Vec<(usize, usize, usize)> = asked
+            .iter()
+            .filter_map(|(at, atom)| match atom {
+                Atom::Reading(question, reading) => Some((*at, *question, *reading)),
+                _ => None,
+            })
+            .collect();
+        if wanted.is_empty() {
+            return Ok(Vec::new());
+        }
+        if wanted.len() > 64 {
+            return Err(Refused("it has more than 64 readings"));
+        }
+        free.turn();
+        self.readings = free.word;
+        for (at, _, _) in &wanted {
+            let place = free.take(1);
+            set(bits, *at, place);
+            self.all_readings |= 1u64.wrapping_shl(place.bit);
+        }
+        let open: BTreeSet<usize> = wanted.iter().map(|(_, question, _)| *question).collect();
+        let many = |question: usize| readings.get(question).copied().unwrap_or(1).max(1);
+        let ways = open.iter().try_fold(1usize, |ways, question| ways.checked_mul(many(*question)));
+        let place = |question: usize| (0..).zip(&open).find(|(_, one)| **one == question).map_or(0, |(place, _)| place);
+        let of_bits = wanted.iter().map(|(_, question, _)| 1u64.wrapping_shl(place(*question))).collect();
+        if ways.is_none_or(|ways| ways > MOST_WAYS) {
+            return Ok(of_bits);
+        }
+        for question in &open {
+            let bits_of = |reading: usize| {
+                let here = (0u32..).zip(&wanted).filter(|(_, (_, of, is))| of == question && *is == reading);
+                here.fold(0, |read, (bit, _)| read | 1u64.wrapping_shl(bit))
+            };
+            self.questions.push((0..many(*question)).map(bits_of).collect());
+        }
+        Ok(of_bits)
+    }
+
+    fn lay_count(
+        &mut self,
+        asked: &[(usize, &Atom)],
+        layout: &Layout,
+        bits: &mut Bits,
+        free: &mut Free,
+    ) -> Result<Option<Count>, Refused> {
+        let wanted: Vec<&(usize, &Atom)> = asked.iter().filter(|(_, atom)| atom.is_counted()).collect();
+        if wanted.is_empty() {
+            return Ok(None);
+        }
+        if wanted.len() > 64 {
+            return Err(Refused("it asks too much of the counted monitors"));
+        }
+        free.turn();
+        let mut count = Count {
+            out: free.word,
+            rules: Vec::new(),
+            excuses: Vec::new(),
+            tables: Vec::new(),
+            only: Vec::new(),
+            not_read: 0,
+            not_more: Vec::new(),
+            is_of_readings: false,
         };
-        let out = |conjunction: &usize| {
-            let slot = *sliced.of_conjunctions.get(conjunction)?;
-            let (word, bit) = word_of(bits.get(*conjunction).copied().flatten()?);
-            Some(Out { slot, word, bit })
-        };
-        let counted: Vec<usize> = sliced.inputs.iter().copied().filter(|at| self.question(*at).is_none()).collect();
-        let count = sliced.count_turns.then(|| {
-            let then =
-                counted.iter().zip(0u32..).map(|(at, bit)| (*at, If { holds: [0], fails: [1u64.wrapping_shl(bit)] }));
-            let whens: BTreeSet<usize> = self.whens().collect();
-            (self.lay_count(then, &place), counted.len(), whens.iter().filter_map(out).collect())
-        });
-        Slices {
-            all: sliced.all,
-            readings: sliced.readings.iter().map(|(_, ways)| *ways).collect(),
-            has_limit: sliced.has_limit,
-            before: sliced.early.iter().map(slice).collect(),
-            count,
-            after: sliced.late.iter().map(slice).collect(),
-            outs: self.roots.iter().chain(&self.lines).filter_map(out).collect(),
-            slots: sliced.slots.len() + sliced.of_conjunctions.len(),
+        for (at, atom) in wanted {
+            let place = free.take(1);
+            set(bits, *at, place);
+            let bit = 1u64.wrapping_shl(place.bit);
+            match atom {
+                Atom::Count(states, least, most) => {
+                    let holds = |many: i64| Asked::Number(*least, *most).of_number(many);
+                    let found = count.tables.iter().position(|(known, _)| known == states);
+                    let at = found.unwrap_or_else(|| {
+                        count.tables.push((*states, [0; 33]));
+                        count.tables.len() - 1
+                    });
+                    let slots = count.tables.get_mut(at).into_iter().flat_map(|(_, slots)| slots);
+                    slots.zip(0i64..).filter(|(_, many)| holds(*many)).for_each(|(slot, _)| *slot |= bit);
+                }
+                Atom::Only(monitors) => count.only.push((*monitors, bit)),
+                Atom::NotRead => count.not_read |= bit,
+                Atom::NotMore(place) => {
+                    let span = span_of(&possible_at(layout, *place));
+                    let span = span.map_or([i64::MIN, i64::MAX], |span| [span.least, span.most]);
+                    count.not_more.push((*place, span, bit));
+                    self.raw_places.push(*place);
+                }
+                _ => {}
+            }
+        }
+        Ok(Some(count))
+    }
+
+    /// Roots: in their order, each a bit.
+    fn lay_roots(&mut self, layer: &mut Layer<'_>, built: &Built, live: &Live) -> Result<(), Refused> {
+        let roots = &built.roots;
+        let first: Vec<Edge> =
+            roots.covered.iter().chain(&roots.left_out).chain(&roots.becomes).chain(&roots.unread).copied().collect();
+        if first.len() > 64 {
+            return Err(Refused("it has too many rows of vehicles left out"));
+        }
+        let mut words = vec![first];
+        words.extend(roots.lines.chunks(64).map(<[Edge]>::to_vec));
+        // What a root needs beside itself comes before all of them.
+        let terms: Vec<Vec<Option<[Term; 2]>>> =
+            words.iter().map(|word| word.iter().map(|root| layer.root(*root, live)).collect()).collect();
+        self.after = layer.end();
+        let mut outs = Vec::new();
+        for word in terms {
+            let out = layer.free.word;
+            layer.free.word = out.saturating_add(1);
+            outs.push(out);
+            let gates = (0..).zip(word).filter_map(|(bit, terms)| {
+                let [first, second] = terms?;
+                Some(Gate { first, second, bit, table: NO_TABLE, is_of_readings: false })
+            });
+            self.roots.push(Run::of(out, gates.collect()));
+        }
+        // Without lines the word of lines is one that stays empty.
+        let empty = layer.free.word;
+        layer.free.word = empty.saturating_add(1);
+        let word = |at: usize| outs.get(at).copied().unwrap_or(empty);
+        (self.root, self.lines) = (word(0), [word(1), word(2)]);
+        Ok(())
+    }
+}
+
+fn set(bits: &mut Bits, at: usize, place: Free) {
+    if let Some(slot) = bits.get_mut(at) {
+        *slot = Some(place);
+    }
+}
+
+/// What is needed of the graph.
+fn live(built: &Built) -> Live {
+    let nodes = built.gates.nodes();
+    let mut live = Live::default();
+    let mut open: Vec<Edge> = Vec::new();
+    let roots = &built.roots;
+    let all =
+        roots.covered.iter().chain(&roots.left_out).chain(&roots.becomes).chain(&roots.unread).chain(&roots.lines);
+    for root in all {
+        match nodes.get(root.node()) {
+            // A root takes over the parts of a conjunction.
+            Some(Node::All(parts)) if !root.is_negated() => open.extend(parts),
+            _ => open.push(*root),
+        }
+    }
+    let mut counts_too = false;
+    loop {
+        while let Some(edge) = open.pop() {
+            if !live.nodes.insert(edge.node()) {
+                continue;
+            }
+            match nodes.get(edge.node()) {
+                Some(Node::All(parts)) => open.extend(parts),
+                Some(Node::Row(_, inner)) => open.push(*inner),
+                Some(Node::Input(atom)) => {
+                    live.atoms.insert(*atom);
+                }
+                Some(Node::Always) | None => {}
+            }
+        }
+        let counts = live.atoms.iter().filter_map(|at| built.atoms.get(*at)).any(Atom::is_counted);
+        if counts_too || !counts {
+            return live;
+        }
+        counts_too = true;
+        open.extend(built.counts.iter().map(|rule| rule.when));
+        for excuses in &built.excuses {
+            match excuses {
+                Excuses::Monitors(when, _) | Excuses::Earlier(when, _) => open.push(*when),
+                Excuses::Rows(when, rows) => {
+                    open.push(*when);
+                    open.extend(rows.iter().map(|(row, _)| *row));
+                }
+            }
         }
     }
 }
 
-impl<const K: usize> Code<K> {
-    fn empty(lines_at: u32, lines: usize) -> Code<K> {
-        Code {
-            never: [0; K],
-            words: Vec::new(),
-            numbers: Vec::new(),
-            texts: Vec::new(),
-            codes: Vec::new(),
-            counts: Vec::new(),
-            pairs: Vec::new(),
-            monitors: Vec::new(),
-            of_readings: [0; K],
-            rows: Vec::new(),
-            before: Vec::new(),
-            count: None,
-            after: Vec::new(),
-            slices: None,
-            lines_at,
-            lines: (0u32..).zip(0..lines).fold(0, |all, (bit, _)| all | 1u128.wrapping_shl(bit)),
-            asked: Asked::default(),
+/// The nodes that are known only once the counted monitors are.
+fn counted_nodes(built: &Built) -> BTreeSet<usize> {
+    let mut found = BTreeSet::new();
+    for (place, node) in built.gates.nodes().iter().enumerate() {
+        let is_counted = match node {
+            Node::Always => false,
+            Node::Input(atom) => built.atoms.get(*atom).is_some_and(Atom::is_counted),
+            Node::All(parts) => parts.iter().any(|part| found.contains(&part.node())),
+            Node::Row(_, inner) => found.contains(&inner.node()),
+        };
+        if is_counted {
+            found.insert(place);
+        }
+    }
+    found
+}
+
+impl Layer<'_> {
+    /// Inputs have the bits of their atoms.
+    fn inputs(&mut self) {
+        for (node, place) in self.nodes.iter().zip(self.places.iter_mut()) {
+            if let Node::Input(atom) = node
+                && let Some(Some(free)) = self.bits.get(*atom)
+            {
+                *place = Place::At(free.word, free.bit, false);
+            }
         }
     }
 
-    /// The bits of the roots that are no lines.
-    #[inline(always)]
-    pub(super) fn root(&self, amiss: &Words<K>) -> u64 {
-        amiss.first().map_or(0, |word| !word)
+    fn place(&self, edge: Edge) -> Place {
+        match self.places.get(edge.node()).copied().unwrap_or(Place::Fixed(false)) {
+            Place::Fixed(holds) => Place::Fixed(holds != edge.is_negated()),
+            Place::At(word, bit, negated) => Place::At(word, bit, negated != edge.is_negated()),
+        }
     }
 
-    /// The lines that stand.
-    #[inline(always)]
-    pub(super) fn lines(&self, amiss: &Words<K>) -> u128 {
-        let word = |at: usize| amiss.get(at).map_or(0, |word| u128::from(!word));
-        let lower = word(0) | word(1).wrapping_shl(64);
-        let upper = if K > 2 && self.lines_at > 0 { word(2).wrapping_shl(128 - self.lines_at) } else { 0 };
-        (lower.wrapping_shr(self.lines_at) | upper) & self.lines
+    /// The bits of the conjunctions that are needed and chosen.
+    fn gates(&mut self, live: &Live, chosen: impl Fn(usize) -> bool) {
+        let nodes = self.nodes;
+        for (at, node) in nodes.iter().enumerate().filter(|(at, _)| live.nodes.contains(at) && chosen(*at)) {
+            let (parts, table) = match node {
+                Node::All(parts) => (parts.clone(), NO_TABLE),
+                Node::Row(table, inner) => (vec![*inner], u8::try_from(*table).unwrap_or(NO_TABLE)),
+                Node::Always | Node::Input(_) => continue,
+            };
+            let place = match self.terms(&parts) {
+                Some([first, second]) => self.put(first, second, table),
+                None => Place::Fixed(false),
+            };
+            if let Some(slot) = self.places.get_mut(at) {
+                *slot = place;
+            }
+        }
+    }
+
+    fn put(&mut self, first: Term, second: Term, table: u8) -> Place {
+        let free = self.free.take(1);
+        if self.runs.last().is_none_or(|run| run.out != free.word) {
+            self.runs.push(Run::of(free.word, Vec::new()));
+        }
+        if let Some(run) = self.runs.last_mut() {
+            run.mask |= 1u64.wrapping_shl(free.bit);
+            run.gates.push(Gate { first, second, bit: free.bit, table, is_of_readings: false });
+        }
+        Place::At(free.word, free.bit, false)
+    }
+
+    /// The terms of a conjunction, two at most: further ones become conjunctions of their own. `None`: never.
+    fn terms(&mut self, parts: &[Edge]) -> Option<[Term; 2]> {
+        let mut terms: Vec<Term> = Vec::new();
+        for part in parts {
+            let (word, bit, negated) = match self.place(*part) {
+                Place::Fixed(true) => continue,
+                Place::Fixed(false) => return None,
+                Place::At(word, bit, negated) => (word, 1u64.wrapping_shl(bit), negated),
+            };
+            let at = terms.iter().position(|term| term.word == word).unwrap_or_else(|| {
+                terms.push(Term { word, ..Term::default() });
+                terms.len() - 1
+            });
+            for term in terms.iter_mut().skip(at).take(1) {
+                term.mask |= bit;
+                term.want |= if negated { 0 } else { bit };
+            }
+        }
+        while terms.len() > 2 {
+            let (first, second) = (terms.remove(0), terms.remove(0));
+            if let Place::At(word, bit, _) = self.put(first, second, NO_TABLE) {
+                let bit = 1u64.wrapping_shl(bit);
+                match terms.iter_mut().find(|term| term.word == word) {
+                    Some(term) => (term.mask, term.want) = (term.mask | bit, term.want | bit),
+                    None => terms.push(Term { word, mask: bit, want: bit }),
+                }
+            }
+        }
+        let term = |at: usize| terms.get(at).copied().unwrap_or_default();
+        Some([term(0), term(1)])
+    }
+
+    /// The terms of a root. `None`: never.
+    fn root(&mut self, root: Edge, live: &Live) -> Option<[Term; 2]> {
+        match self.nodes.get(root.node()) {
+            Some(Node::All(parts)) if !root.is_negated() && !live.nodes.contains(&root.node()) => {
+                let parts = parts.clone();
+                self.terms(&parts)
+            }
+            _ => self.terms(&[root]),
+        }
+    }
+
+    /// What was laid so far; what follows begins a word of its own.
+    fn end(&mut self) -> Vec<Run> {
+        self.free.turn();
+        std::mem::take(&mut self.runs)
     }
 }

@@ -1,7 +1,7 @@
 //! One record at a time, for any program: a row of typed values in, the verdict and every line that stands out, without
-//! allocation. A flat program becomes conjunctions ([`gates`], [`code`]); what a value rules out is looked up for all of them
-//! at once. They take one bit each where all that is asked is known, and else two, *surely* and *perhaps*, in Kleene's
-//! values as the interpreter's; then the verdicts are a bound, and [`RowEngine::exact`] tells the exact set by the diagrams.
+//! allocation. A flat program becomes a short list of masked comparisons ([`gates`], [`code`]), run once with one bit a
+//! question where all that is asked is known, and else with two, *surely* and *perhaps*, in Kleene's values as the
+//! interpreter's; then the verdicts are a bound, and [`RowEngine::exact`] tells the exact set by the diagrams.
 //!
 //! Exclusions ([`exist`]) and presumptions ([`presume`]) are those of [`crate::program::Given`]. Reads no document and keeps
 //! no record; for a whole ruling with its texts there is [`crate::ruling`].
@@ -15,11 +15,10 @@ mod exist;
 mod gates;
 mod lay;
 mod layout;
-mod plan;
 mod presume;
 mod run;
-mod slices;
 mod tables;
+mod turns;
 mod verdict;
 mod whole;
 
@@ -31,10 +30,9 @@ use super::exact::{Answer, Rules};
 use super::judged::RowError;
 use crate::evaluate::States;
 use crate::program::Topic;
-use code::{Both, Code, Coded, Words};
+use code::Code;
 use layout::{Layout, VALUES};
 use presume::Presumptions;
-use slices::Slices;
 use std::sync::Arc;
 use verdict::Verdicts;
 
@@ -43,7 +41,7 @@ use verdict::Verdicts;
 pub struct RowEngine {
     rules: Arc<Rules>,
     layout: Arc<Layout>,
-    code: Coded,
+    code: Code,
     presumptions: Presumptions,
     verdicts: Verdicts,
     /// Lines in the order of a ruling's reasons: the gravest first.
@@ -61,7 +59,7 @@ impl RowEngine {
         let built = build::build(flat)?;
         let layout = Layout::new(built.own.clone(), built.texts.clone(), Arc::clone(&flat.areas), built.codes.clone());
         let readings: Vec<usize> = flat.questions.iter().map(|question| question.readings.len()).collect();
-        let code = Coded::of(&built, &layout, &readings)?;
+        let code = Code::of(&built, &layout, &readings)?;
         let presumptions = Presumptions::of(flat, &layout)?;
         let mut order: Vec<usize> = (0..flat.lines.len()).collect();
         order.sort_by_key(|line| std::cmp::Reverse(flat.lines.get(*line).map(|line| line.outcome)));
@@ -102,103 +100,68 @@ impl RowEngine {
         if !Arc::ptr_eq(&row.layout, &self.layout) {
             return Err(RowError::OtherEngine);
         }
-        match &self.code {
-            Coded::One(code) => self.judge_by(code, row),
-            Coded::Two(code) => self.judge_by(code, row),
-            Coded::Many(code) => self.judge_by(code, row),
-        }
-    }
-
-    #[inline(always)]
-    fn judge_by<const K: usize>(&self, code: &Code<K>, row: &Row) -> Result<RowResult, RowError> {
         let Ok((classes, gone)) = row.classes.narrowed(row.monitors) else { return Err(self.contradiction(row)) };
         let states = without(row.monitors, gone);
-        if let Some((amiss, is_incomplete)) = code.known(&row.values, states) {
-            match &code.slices {
-                Some(slices) => return self.known_open((code, slices), row, (classes, states), &amiss, is_incomplete),
-                None if code.asked.readings || code.asked.not_read && is_incomplete => {}
-                None => return Ok(self.known(code, &amiss)),
-            }
+        if self.code.monitors_are_known(states)
+            && let Some(result) = self.known(&row.values, states)
+        {
+            return Ok(result);
         }
-        self.partly(code, row, classes, states, u64::MAX)
+        self.partly(row, classes, states, u64::MAX)
     }
 
-    #[inline(always)]
-    fn known<const K: usize>(&self, code: &Code<K>, amiss: &Words<K>) -> RowResult {
-        self.verdicts.known(code.root(amiss), code.lines(amiss))
-    }
-
-    fn both<const K: usize>(&self, code: &Code<K>, amiss: &Both<K>) -> RowResult {
-        let [surely, perhaps] = amiss;
-        let roots = [code.root(surely), code.root(perhaps)];
-        self.verdicts.both(roots, [code.lines(surely), code.lines(perhaps)])
-    }
-
-    /// Where all facts that are asked are known, but not how the text is read.
-    fn known_open<const K: usize>(
-        &self,
-        (code, slices): (&Code<K>, &Slices),
-        row: &Row,
-        (classes, states): (exist::Classes, States),
-        amiss: &Words<K>,
-        is_incomplete: bool,
-    ) -> Result<RowResult, RowError> {
-        if !slices.turns_on_coverage() && code.root(amiss) & 1 == 0 {
-            return Ok(self.known(code, amiss));
+    /// Where all that is asked is known; `None`: something is not.
+    #[inline]
+    fn known(&self, values: &[i64], states: States) -> Option<RowResult> {
+        let mut words = code::Words::NONE;
+        self.code.start_known(&mut words, values, states)?;
+        if self.code.all_readings == 0 {
+            self.code.end_known(&mut words, values, states)?;
+            return Some(self.verdicts.known(&self.code, &words));
         }
-        let mut found: Option<RowResult> = None;
-        let mut add = |one: RowResult| found = Some(found.map_or(one, |before| before.or(one)));
-        let said = (row.values.as_slice(), states);
-        let is_limit_open = slices.has_limit && is_incomplete;
-        if !is_limit_open && slices.each(amiss, [true; 2], said, |one| add(self.known(code, one))).is_some() {
-            return Ok(found.unwrap_or_default());
+        if self.code.questions.is_empty() {
+            return None;
         }
-        found = None;
-        let mut add = |one: RowResult| found = Some(found.map_or(one, |before: RowResult| before.or(one)));
-        let _ = slices.each(&[*amiss; 2], [!is_incomplete, true], said, |one| add(self.both(code, one)));
-        let found = found.unwrap_or_default();
-        let is_exact = found.possible.len() == 1 || found.each_is_single;
-        if is_exact || self.presumptions.is_empty() {
-            return Ok(RowResult { is_exact, ..found });
+        // Under every way at once: what is settled then is so in each, and the rest turns on some questions alone.
+        let pair = self.code.end_open(&words, values, states)?;
+        let questions = self.code.questions_of(self.verdicts.open(&self.code, &pair));
+        if questions == 0 {
+            return Some(self.verdicts.known(&self.code, &pair.surely));
         }
-        let mut room = [0; VALUES];
-        let presumed = self.prepare(row, classes, states, u64::MAX, &mut room)?.used.presumed;
-        Ok(RowResult { is_exact, presumed, ..found })
+        let (mut words, mut found) = (pair.surely, None::<RowResult>);
+        self.code.ways(questions, |way| {
+            self.code.known_again(&mut words, values, states, way)?;
+            let one = self.verdicts.known(&self.code, &words);
+            found = Some(found.map_or(one, |before| before.or(one)));
+            Some(())
+        })?;
+        found
     }
 
     /// With two bits a question, under the presumptions that are kept.
-    fn partly<const K: usize>(
-        &self,
-        code: &Code<K>,
-        row: &Row,
-        classes: exist::Classes,
-        states: States,
-        kept: u64,
-    ) -> Result<RowResult, RowError> {
+    fn partly(&self, row: &Row, classes: exist::Classes, states: States, kept: u64) -> Result<RowResult, RowError> {
         let mut room = [0; VALUES];
         let Prepared { states, used, .. } = self.prepare(row, classes, states, kept, &mut room)?;
         let values = room.get(..row.values.len()).unwrap_or_default();
-        let (amiss, is_incomplete) = code.both(values, states, used.unlisted);
+        let mut pair = self.code.start_both(values, states);
+        self.code.end_both(&mut pair, values, states, used.unlisted);
+        let is_whole = self.code.all_readings == 0 || !self.code.questions.is_empty();
+        let questions = match self.code.questions.is_empty() {
+            true => 0,
+            false => self.code.questions_of(self.verdicts.open(&self.code, &pair)),
+        };
         let mut found: Option<RowResult> = None;
-        if let Some(slices) = &code.slices {
-            let _ = slices.each(&amiss, [!is_incomplete, true], (values, states), |one| {
-                let one = self.both(code, one);
+        if questions != 0 {
+            self.code.ways(questions, |way| {
+                self.code.both_again(&mut pair, values, states, way, used.unlisted);
+                let one = self.verdicts.both(&self.code, &pair);
                 found = Some(found.map_or(one, |before| before.or(one)));
+                Some(())
             });
         }
-        let found = found.unwrap_or_else(|| self.both(code, &amiss));
-        let is_whole = !code.asked.readings || code.slices.is_some();
+        let found = found.unwrap_or_else(|| self.verdicts.both(&self.code, &pair));
         let is_exact = found.possible.len() == 1 || is_whole && found.each_is_single;
         Ok(RowResult { is_exact, presumed: used.presumed, ..found })
-    }
-
-    /// The same, whatever the width.
-    fn partly_of(&self, row: &Row, classes: exist::Classes, states: States, kept: u64) -> Result<RowResult, RowError> {
-        match &self.code {
-            Coded::One(code) => self.partly(code, row, classes, states, kept),
-            Coded::Two(code) => self.partly(code, row, classes, states, kept),
-            Coded::Many(code) => self.partly(code, row, classes, states, kept),
-        }
     }
 
     /// The values of a row as the program sees them: narrowed by exclusions, and what is presumed filled in.
@@ -259,7 +222,7 @@ impl RowEngine {
         let Ok((classes, gone)) = row.classes.narrowed(row.monitors) else { return Err(self.contradiction(row)) };
         let states = without(row.monitors, gone);
         let same =
-            |kept: u64| self.partly_of(row, classes, states, kept).is_ok_and(|less| less.possible == whole.possible);
+            |kept: u64| self.partly(row, classes, states, kept).is_ok_and(|less| less.possible == whole.possible);
         if same(0) {
             return Ok(0);
         }
@@ -294,7 +257,7 @@ impl RowEngine {
         let mut room = [0; VALUES];
         let prepared = self.prepare(row, classes, without(row.monitors, gone), u64::MAX, &mut room)?;
         let values = room.get(..row.values.len()).unwrap_or_default();
-        self.kept.answer(self.code.asked(), values, &prepared, || self.rules.answer(&whole::given(&self.rules, row)?))
+        self.kept.answer(&self.code, values, &prepared, || self.rules.answer(&whole::given(&self.rules, row)?))
     }
 
     /// What contradicts what, found fact by fact.
@@ -305,10 +268,11 @@ impl RowEngine {
         }
     }
 
-    /// How many conjunctions a program asks for, and how many words their bits take. For people who measure.
+    /// How many masked comparisons a row takes, and how many words of bits. For people who measure.
     #[must_use]
     pub fn size(&self) -> (usize, usize) {
-        (self.code.asked().conjunctions, self.code.words())
+        let runs = self.code.before.iter().chain(&self.code.after).chain(&self.code.roots);
+        (runs.map(|run| run.gates.len()).sum(), self.code.loads.len())
     }
 }
 

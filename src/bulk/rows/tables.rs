@@ -1,65 +1,48 @@
-//! What a value rules out, for every value that it can have.
+//! Which bits a value sets, for every value that it can have.
 
 use super::atoms::{Asked, span_of};
-use super::code::{Both, Code, If, OfNumber, OfText, OfWords, Words, join};
+use super::code::{Both, Load, OfNumber, OfText, OfWords};
 use super::layout::{FIRST_TEXT, Layout};
 use super::presume::possible_at;
 use crate::model::facts::{ABSENT, Possible, Span};
 
-/// Numbers that are looked up by the number itself, at most.
+/// Numbers whose bits are looked up by the number itself, at most.
 const LOOKED_UP: i64 = 1024;
 
-/// What is asked of one value, each with what is amiss where it holds and where not.
-type Of<'a, const K: usize> = [(&'a Asked, If<K>)];
-
-/// Adds what a value rules out.
-pub(super) fn load_value<const K: usize>(code: &mut Code<K>, layout: &Layout, place: usize, asked: &Of<'_, K>) {
+/// Adds a value to what fills a word: bits, each with what is asked.
+pub(super) fn load_value(load: &mut Load, layout: &Layout, place: usize, asked: &[(u64, &Asked)]) {
     let possible = possible_at(layout, place);
     match (&possible, span_of(&possible)) {
-        (_, Some(span)) => {
-            let number = numbers(place, span, asked);
-            let by_parity = asked.iter().any(|(asked, _)| matches!(asked, Asked::Even | Asked::Odd));
-            code.asked.numbers.push((place, number.bounds.clone(), by_parity));
-            code.numbers.push(number);
-        }
-        (Possible::Text(_), _) => code.texts.push(texts(layout, place, asked)),
-        (Possible::Words(whole), _) => code.words.push(words(place, *whole, asked)),
-        // Lists and sets are no values of these kinds.
-        _ => {}
+        (_, Some(span)) => load.numbers.push(numbers(place, span, asked)),
+        (Possible::Text(_), _) => load.texts.push(texts(layout, place, asked)),
+        _ => load.words.push(words(place, asked)),
     }
 }
 
-fn amiss<const K: usize>(asked: &Of<'_, K>, holds: impl Fn(&Asked) -> bool) -> Words<K> {
-    let mut words = [0; K];
-    asked.iter().for_each(|(asked, then)| then.add(&mut words, holds(asked)));
-    words
+/// The bits of what holds.
+fn bits(asked: &[(u64, &Asked)], holds: impl Fn(&Asked) -> bool) -> u64 {
+    asked.iter().fold(0, |all, (bit, asked)| if holds(asked) { all | bit } else { all })
 }
 
-fn both<const K: usize>(asked: &Of<'_, K>, holds: impl Fn(&Asked) -> (bool, bool)) -> Both<K> {
-    let mut found = [[0; K]; 2];
-    for (asked, then) in asked {
-        let (surely, perhaps) = holds(asked);
-        found.iter_mut().zip(then.both(surely, perhaps)).for_each(|(words, more)| join(words, &more));
-    }
-    found
+/// The bits of what surely and of what perhaps holds.
+fn both(asked: &[(u64, &Asked)], holds: impl Fn(&Asked) -> (bool, bool)) -> Both {
+    [bits(asked, |asked| holds(asked).0), bits(asked, |asked| holds(asked).1)]
 }
 
-fn words<const K: usize>(place: usize, whole: u64, asked: &Of<'_, K>) -> OfWords<K> {
-    let mut table = Box::new([[0; K]; 64]);
+fn words(place: usize, asked: &[(u64, &Asked)]) -> OfWords {
+    let mut table = Box::new([0; 64]);
     for (at, slot) in (0u32..).zip(table.iter_mut()) {
-        *slot = amiss(asked, |asked| asked.of_word(1u64.wrapping_shl(at)));
+        *slot = bits(asked, |asked| asked.of_word(1u64.wrapping_shl(at)));
     }
-    debug_assert!(table.last() == Some(&amiss(asked, |asked| asked.of_word(ABSENT))));
-    let mut words = OfWords { place, amiss: table, whole, unknown: [[0; K]; 2] };
-    words.unknown = words.of_all(whole);
-    words
+    debug_assert!(table.last() == Some(&bits(asked, |asked| asked.of_word(ABSENT))));
+    OfWords { place, bits: table }
 }
 
-fn numbers<const K: usize>(place: usize, span: Span, asked: &Of<'_, K>) -> OfNumber<K> {
-    let of = |number: i64| amiss(asked, |asked| asked.of_number(number));
+fn numbers(place: usize, span: Span, asked: &[(u64, &Asked)]) -> OfNumber {
+    let of = |number: i64| bits(asked, |asked| asked.of_number(number));
     let is_small = span.most.checked_sub(span.least).is_some_and(|size| size < LOOKED_UP);
     let mut bounds: Vec<i64> = Vec::new();
-    for (asked, _) in asked {
+    for (_, asked) in asked {
         if let Asked::Number(least, most) = asked {
             bounds.extend(least);
             bounds.extend(most.and_then(|most| most.checked_add(1)));
@@ -70,12 +53,13 @@ fn numbers<const K: usize>(place: usize, span: Span, asked: &Of<'_, K>) -> OfNum
     bounds.retain(|bound| (span.least + 1..=span.most).contains(bound));
     // An even and an odd number that lie in the run, or stand for those that do.
     let run = |start: i64| {
-        [0, 1].map(|number| {
-            amiss(asked, |asked| match asked {
+        let at = |number: i64| {
+            bits(asked, |asked| match asked {
                 Asked::Even | Asked::Odd => asked.of_number(number),
                 _ => asked.of_number(start),
             })
-        })
+        };
+        [at(0), at(1)]
     };
     OfNumber {
         place,
@@ -83,20 +67,19 @@ fn numbers<const K: usize>(place: usize, span: Span, asked: &Of<'_, K>) -> OfNum
         table: if is_small { (span.least..=span.most).map(of).collect() } else { Vec::new() },
         runs: std::iter::once(span.least).chain(bounds.iter().copied()).map(run).collect(),
         bounds,
-        absent: amiss(asked, |_| false),
         unknown: both(asked, |asked| asked.of_span(span)),
     }
 }
 
-fn texts<const K: usize>(layout: &Layout, place: usize, asked: &Of<'_, K>) -> OfText<K> {
+fn texts(layout: &Layout, place: usize, asked: &[(u64, &Asked)]) -> OfText {
     let named = layout.texts.get(&place);
     let count = usize::try_from(FIRST_TEXT).unwrap_or(2) + named.map_or(0, std::collections::BTreeMap::len);
     // Nothing is said of the place that stands for *not known*.
-    let mut table = vec![amiss(asked, |asked| asked.of_text(None)); count];
+    let mut table = vec![bits(asked, |asked| asked.of_text(None)); count];
     for (text, code) in named.into_iter().flatten() {
         if let Some(slot) = usize::try_from(*code).ok().and_then(|code| table.get_mut(code)) {
-            *slot = amiss(asked, |asked| asked.of_text(Some(text)));
+            *slot = bits(asked, |asked| asked.of_text(Some(text)));
         }
     }
-    OfText { place, amiss: table, unknown: both(asked, Asked::of_no_text) }
+    OfText { place, bits: table, unknown: both(asked, Asked::of_no_text) }
 }

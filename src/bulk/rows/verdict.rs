@@ -1,6 +1,8 @@
 //! From coverage, rows of vehicles left out, lines and relabellings, each a bit, to the verdict.
 
 use super::build::Refused;
+use super::code::{Code, Words};
+use super::run::Pair;
 use crate::evaluate::Bound;
 use crate::program::{Class, Flat, Topic, Verdict};
 
@@ -114,7 +116,8 @@ impl Verdicts {
 
     /// Where every bit is known.
     #[inline]
-    pub(super) fn known(&self, root: u64, lines: u128) -> RowResult {
+    pub(super) fn known(&self, code: &Code, words: &Words) -> RowResult {
+        let root = words.get(code.root);
         let mut result = RowResult { is_exact: true, each_is_single: true, ..RowResult::default() };
         if root & COVERED == 0 || !self.is_in_force {
             result.possible.add(Verdict::NotSubject);
@@ -122,6 +125,8 @@ impl Verdicts {
             let out = self.left_out.iter().find(|(_, rows)| root & rows != 0).and_then(|(outcome, _)| *outcome);
             result.possible.add(out.map_or(Verdict::NotSubject, |place| self.become_known(place, root)));
         } else {
+            let [lower, upper] = code.lines;
+            let lines = u128::from(words.get(lower)) | u128::from(words.get(upper)) << 64;
             // From the least grave: without a branch, since vehicles differ.
             let ladder = self.ladder.iter().rev();
             let place = ladder.fold(0, |place, (graver, of)| if lines & of != 0 { *graver } else { place });
@@ -130,6 +135,20 @@ impl Verdicts {
             result.unread = self.unread(result.possible, root);
         }
         result
+    }
+
+    /// The bits of the roots that are not settled and that matter.
+    #[inline]
+    pub(super) fn open(&self, code: &Code, pair: &Pair) -> [u64; 3] {
+        let (surely, perhaps) = (pair.surely.get(code.root), pair.perhaps.get(code.root));
+        if perhaps & COVERED == 0 || !self.is_in_force {
+            return [0; 3];
+        }
+        if surely & self.out != 0 {
+            return [perhaps & !surely, 0, 0];
+        }
+        let [lower, upper] = code.lines;
+        [code.root, lower, upper].map(|word| pair.perhaps.get(word) & !pair.surely.get(word))
     }
 
     #[inline]
@@ -147,7 +166,8 @@ impl Verdicts {
     }
 
     /// Where something is not known: the bound, as the interpreter has it.
-    pub(super) fn both(&self, [surely, perhaps]: [u64; 2], lines: [u128; 2]) -> RowResult {
+    pub(super) fn both(&self, code: &Code, pair: &Pair) -> RowResult {
+        let (surely, perhaps) = (pair.surely.get(code.root), pair.perhaps.get(code.root));
         let mut found = RowResult::default();
         if !self.is_in_force {
             found.possible.add(Verdict::NotSubject);
@@ -158,14 +178,15 @@ impl Verdicts {
             found.possible.add(Verdict::NotSubject);
         }
         if perhaps & COVERED != 0 {
-            self.covered([surely, perhaps], lines, &mut found);
+            self.covered(code, pair, &mut found);
         }
         found.each_is_single = found.possible.len() == 1;
         found
     }
 
     /// Of a vehicle that is covered, or may be.
-    fn covered(&self, [surely, perhaps]: [u64; 2], [sure, may_be]: [u128; 2], found: &mut RowResult) {
+    fn covered(&self, code: &Code, pair: &Pair, found: &mut RowResult) {
+        let (surely, perhaps) = (pair.surely.get(code.root), pair.perhaps.get(code.root));
         let out = self.left_out.iter().position(|(_, rows)| surely & rows != 0);
         let graver = self.left_out.get(..out.unwrap_or(self.left_out.len())).unwrap_or_default();
         let add = |outcome: Option<usize>, bound: &mut Bound| match outcome {
@@ -186,6 +207,9 @@ impl Verdicts {
             }
             return;
         }
+        let [lower, upper] = code.lines;
+        let lines = |words: &Words| u128::from(words.get(lower)) | u128::from(words.get(upper)) << 64;
+        let (sure, may_be) = (lines(&pair.surely), lines(&pair.perhaps));
         let least = self.ladder.iter().find(|(_, of)| sure & of != 0).map_or(0, |(place, _)| *place);
         self.become_both(least, surely, perhaps, &mut found.possible);
         for (place, of) in &self.ladder {

@@ -2,7 +2,7 @@
 //! what rows say as far as the program can tell.
 
 use super::Prepared;
-use super::code::Asked;
+use super::code::Code;
 use super::codes::{CLASSES, MAY_BE_ABSENT, MAY_BE_PRESENT, MORE, SOME};
 use super::exist::FACTS;
 use super::layout::{ABSENT_NUMBER, Layout, NO_TEXT, OTHER_TEXT, Row, STRANGER, UNKNOWN, VALUES};
@@ -53,22 +53,16 @@ impl Signature {
         }
     }
 
-    fn of(asked: &Asked, values: &[i64], prepared: &Prepared) -> Signature {
+    fn of(code: &Code, values: &[i64], prepared: &Prepared) -> Signature {
         let mut signature = Signature { words: [0; 2 * VALUES + 8], len: 0 };
         let value = |place: usize| values.get(place).copied().unwrap_or(UNKNOWN);
-        for (place, bounds, by_parity) in &asked.numbers {
+        for number in code.loads.iter().flat_map(|load| &load.numbers) {
             // Numbers stand for the run between two thresholds that they lie in.
-            signature.push(match value(*place) {
-                UNKNOWN => 0,
-                ABSENT_NUMBER => 1,
-                number => {
-                    let run = bounds.partition_point(|bound| *bound <= number);
-                    let parity = u64::from(*by_parity && number & 1 == 1);
-                    (u64::try_from(run).unwrap_or(u64::MAX >> 2) + 1) << 1 | parity
-                }
-            });
+            let bits = number.of(value(number.place));
+            signature.push(u64::from(bits.is_some()) | u64::from(value(number.place) == ABSENT_NUMBER) << 1);
+            signature.push(bits.unwrap_or(0));
         }
-        for place in &asked.raw {
+        for place in &code.raw_places {
             signature.push(value(*place).cast_unsigned());
         }
         let states = prepared.states;
@@ -87,12 +81,12 @@ impl Signature {
 impl Kept {
     pub(super) fn answer(
         &self,
-        asked: &Asked,
+        code: &Code,
         values: &[i64],
         prepared: &Prepared,
         find: impl FnOnce() -> Result<Answer, RowError>,
     ) -> Result<Arc<Answer>, RowError> {
-        let signature = Signature::of(asked, values, prepared);
+        let signature = Signature::of(code, values, prepared);
         let known = self.answers.read().unwrap_or_else(PoisonError::into_inner).get(signature.as_slice()).cloned();
         known.unwrap_or_else(|| {
             let found = find().map(Arc::new);
