@@ -126,24 +126,12 @@ impl Compiled {
 
 impl Compiler {
     pub(crate) fn program(&mut self, flat: &Flat, given: &Given, exist: Node) -> Result<Nodes, TooLarge> {
-        self.program_within(flat, given, exist, Node::TRUE)
-    }
-
-    /// The same of some vehicles alone: others are not covered, and stand for nobody where `exist` leaves them out.
-    pub(crate) fn program_within(
-        &mut self,
-        flat: &Flat,
-        given: &Given,
-        exist: Node,
-        region: Node,
-    ) -> Result<Nodes, TooLarge> {
         let mut of = Of::new(flat, given);
         let mut named = Node::FALSE;
         for covers in flat.covers.iter().filter(|_| flat.in_force.is_yes()) {
             let node = self.condition(&mut of, &covers.item)?;
             named = self.forest.or(named, node)?;
         }
-        named = self.forest.and(named, region)?;
         let mut covered = named;
         let mut left_out = Vec::new();
         // Where several rows hold, an outcome stands before not-subject (terminal 0) and the gravest first: the greatest.

@@ -4,12 +4,11 @@
 
 use super::Vector;
 use super::mutants::{Change, Mutant, Site};
-use super::region::{Parts, is_alike};
 use crate::diagram::compile::{Compiler, Of};
 use crate::diagram::cuts::is_listed_text;
 use crate::diagram::example::example;
 use crate::diagram::forest::{Join, Node, TooLarge};
-use crate::diagram::kernel::{NOBODY, Nodes, anything, terminal_of};
+use crate::diagram::kernel::{Nodes, anything, terminal_of};
 use crate::diagram::level::{Class, Members, Var};
 use crate::diagram::space::Space;
 use crate::diagram::walk::Weights;
@@ -43,8 +42,6 @@ pub(super) struct Bench<'a> {
     pub(super) exist: Node,
     weights: Weights,
     nodes: Nodes,
-    /// The conditions of the program.
-    parts: Parts,
     /// Levels that no visit can find out.
     hidden: BTreeSet<usize>,
     /// Results that many mutants share: bits with the hidden levels forgotten; where a verdict is reached.
@@ -66,23 +63,15 @@ impl<'a> Bench<'a> {
         let mut compiler = Compiler::new(space, NODES);
         let exist = compiler.existing()?;
         let nodes = compiler.program(flat, &given, exist)?;
-        let parts = Parts::of(&mut compiler, flat, &given)?;
         let (gathered, reached, answers) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
-        let mut bench =
-            Bench { flat, given, compiler, exist, weights, nodes, parts, hidden, gathered, reached, answers };
+        let mut bench = Bench { flat, given, compiler, exist, weights, nodes, hidden, gathered, reached, answers };
         let nodes = bench.nodes.clone();
-        bench.answers = bench.answers_of(flat, &nodes, exist, true)?;
+        bench.answers = bench.answers_of(flat, &nodes, true)?;
         Ok(bench)
     }
 
-    /// What a program answers of some vehicles; of the verdict nothing, where it is the very same diagram.
-    fn answers_of(
-        &mut self,
-        flat: &Flat,
-        nodes: &Nodes,
-        exist: Node,
-        verdict_too: bool,
-    ) -> Result<BTreeMap<String, Node>, Error> {
+    /// What a program answers; of the verdict nothing, where it is the very same diagram.
+    fn answers_of(&mut self, flat: &Flat, nodes: &Nodes, verdict_too: bool) -> Result<BTreeMap<String, Node>, Error> {
         let mut answers = BTreeMap::new();
         if verdict_too {
             // A ladder of more steps than there are bits cannot be answered.
@@ -101,12 +90,12 @@ impl<'a> Bench<'a> {
                 let node = self.compiler.condition(&mut of, &rule.condition)?;
                 due = self.compiler.forest.or(due, node)?;
             }
-            answers.insert(DUE.to_owned(), self.yes_or_no(due, exist)?);
+            answers.insert(DUE.to_owned(), self.yes_or_no(due)?);
         }
         for rule in &flat.consequences {
             let condition = self.compiler.condition(&mut of, &rule.item.condition)?;
             let follows = self.follows(flat, nodes, rule, condition)?;
-            let follows = self.yes_or_no(follows, exist)?;
+            let follows = self.yes_or_no(follows)?;
             // Several of one text are one answer: whether any of them follows, in some way of reading.
             let known = answers.get(&rule.item.text).copied().unwrap_or(Node::FALSE);
             let both = self.compiler.forest.join(Join::Bits, known, follows)?;
@@ -140,9 +129,9 @@ impl<'a> Bench<'a> {
         Ok(if rule.item.alone { forest.but_not(follows, others)? } else { follows })
     }
 
-    fn yes_or_no(&mut self, node: Node, exist: Node) -> Result<Node, Error> {
+    fn yes_or_no(&mut self, node: Node) -> Result<Node, Error> {
         let bits = self.compiler.forest.ite(node, Node::terminal(YES), Node::terminal(NO))?;
-        let bits = self.compiler.forest.ite(exist, bits, Node::FALSE)?;
+        let bits = self.compiler.forest.ite(self.exist, bits, Node::FALSE)?;
         self.seen(bits)
     }
 
@@ -174,47 +163,23 @@ impl<'a> Bench<'a> {
             return Ok(named.into_iter().collect());
         }
         self.compiler.forest.drop_results_over(RESULTS);
-        let region = self.region(&mutant.flat)?;
-        if region == Node::FALSE {
-            return Ok(BTreeMap::new());
-        }
-        let exist = self.compiler.forest.and(self.exist, region)?;
-        let nodes = self.compiler.program_within(&mutant.flat, &Rc::clone(&self.given), exist, region)?;
-        let ruled = self.compiler.forest.ite(region, self.nodes.ruled, Node::terminal(NOBODY))?;
-        let others = self.answers_of(&mutant.flat, &nodes, exist, nodes.ruled != ruled)?;
-        // What a program does not say does not follow.
-        let never = self.compiler.forest.ite(exist, Node::terminal(NO), Node::FALSE)?;
+        let nodes = self.compiler.program(&mutant.flat, &self.given, self.exist)?;
+        let others = self.answers_of(&mutant.flat, &nodes, nodes.ruled != self.nodes.ruled)?;
         let mut differ = BTreeMap::new();
         let names: BTreeSet<&String> = self.answers.keys().chain(others.keys()).collect();
         for name in names {
-            if name == VERDICT && nodes.ruled == ruled {
-                continue;
-            }
-            let one = match self.answers.get(name) {
-                Some(node) => self.compiler.forest.ite(region, *node, Node::FALSE)?,
-                None => never,
-            };
+            let same_verdict = name == VERDICT && nodes.ruled == self.nodes.ruled;
+            // What a program does not say does not follow.
+            let never = self.compiler.forest.ite(self.exist, Node::terminal(NO), Node::FALSE)?;
+            let one = self.answers.get(name).copied().unwrap_or(never);
             let other = others.get(name).copied().unwrap_or(never);
-            if one == other {
+            if same_verdict || one == other {
                 continue;
             }
             let here = self.compiler.forest.join(Join::Differ, one, other)?;
             differ.insert(name.clone(), here);
         }
         Ok(differ)
-    }
-
-    /// Vehicles outside of which a mutant answers as the program does: those of which some condition comes out otherwise, or
-    /// that a row or line with another outcome is about.
-    fn region(&mut self, mutant: &Flat) -> Result<Node, Error> {
-        if !is_alike(self.flat, mutant) {
-            return Ok(Node::TRUE);
-        }
-        let parts = Parts::of(&mut self.compiler, mutant, &self.given)?;
-        let forest = &mut self.compiler.forest;
-        let any = self.parts.differ(&parts, forest, self.nodes.covered)?;
-        let any = forest.and(any, self.exist)?;
-        self.visible(any)
     }
 
     /// Vehicles with the presumed value whose verdict would be another with another value: not known, the presumption

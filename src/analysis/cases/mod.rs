@@ -12,7 +12,6 @@ mod list_mutants;
 pub mod mutants;
 mod pairs;
 mod pattern;
-mod region;
 mod suite;
 
 pub use mutants::{Change, Mutant, Site};
