@@ -51,27 +51,18 @@ fn step(what: impl Into<String>) -> Refusal {
 
 /// The snapshot without what the proof does not rest on.
 fn only(snapshot: &Snapshot, keys: &[String]) -> Result<Snapshot, Refusal> {
-    let read: BTreeMap<String, Fact> = snapshot.readings.keys().map(|fact| (key_of(*fact), *fact)).collect();
-    let mut known = Snapshot::default();
-    let mut keep = |fact: Fact| {
-        if let Some(reading) = snapshot.readings.get(&fact) {
-            known.readings.insert(fact, reading.clone());
-        }
+    let mut kept: BTreeSet<String> = keys.iter().cloned().collect();
+    let holds = |key: &str| match key.strip_prefix("declared.") {
+        Some(name) => snapshot.declared.contains_key(name),
+        None => snapshot.readings.keys().any(|fact| key_of(*fact) == key),
     };
-    keep(Fact::TestDate);
-    let mut declared = Vec::new();
-    for key in keys {
-        match (key.strip_prefix("declared."), read.get(key)) {
-            (Some(name), _) if snapshot.declared.contains_key(name) => declared.push(name),
-            (None, Some(fact)) => keep(*fact),
-            _ => return Err(Refusal::NotRead(key.clone())),
-        }
+    if let Some(key) = kept.iter().find(|key| !holds(key)) {
+        return Err(Refusal::NotRead(key.clone()));
     }
-    for name in declared {
-        if let Some(value) = snapshot.declared.get(name) {
-            known.declared.insert(name.to_owned(), value.clone());
-        }
-    }
+    kept.insert(key_of(Fact::TestDate));
+    let mut known = snapshot.clone();
+    known.readings.retain(|fact, _| kept.contains(&key_of(*fact)));
+    known.declared.retain(|name, _| kept.contains(&format!("declared.{name}")));
     Ok(known)
 }
 

@@ -339,13 +339,8 @@ pub fn expected(kind: &DeclaredType) -> String {
 #[must_use]
 pub fn facts_of(flat: &Flat, condition: &Condition<usize>) -> BTreeSet<FactRef<usize>> {
     let mut facts = BTreeSet::new();
-    add_facts_of(flat, condition, &mut facts);
+    collect(flat, condition, &mut facts, 0);
     facts
-}
-
-/// Adds them to others.
-pub fn add_facts_of(flat: &Flat, condition: &Condition<usize>, facts: &mut BTreeSet<FactRef<usize>>) {
-    collect(flat, condition, facts, 0);
 }
 
 fn collect(flat: &Flat, condition: &Condition<usize>, facts: &mut BTreeSet<FactRef<usize>>, depth: u32) {

@@ -66,7 +66,7 @@ pub trait Answers {
         if !leads(&facts) {
             facts = known.clone();
         }
-        without_needless(facts, keep, is_monotone(given), leads)
+        without_needless(facts, keep, leads)
     }
 
     /// Facts not known whose value can still change the possible verdicts.
@@ -127,41 +127,20 @@ pub(super) fn turning(
     kept
 }
 
-/// The facts without those that can be dropped one by one; those to keep are tried last. Where more facts never lead less
-/// far (`together`), several are dropped at once: who leads without all of them leads without each.
+/// The facts without those that can be dropped one by one; those to keep are tried last.
 pub(super) fn without_needless(
     mut facts: BTreeSet<FactRef<usize>>,
     keep: &BTreeSet<FactRef<usize>>,
-    together: bool,
     mut leads: impl FnMut(&BTreeSet<FactRef<usize>>) -> bool,
 ) -> BTreeSet<FactRef<usize>> {
     let (last, first): (Vec<_>, Vec<_>) = facts.iter().cloned().partition(|fact| keep.contains(fact));
-    let order: Vec<FactRef<usize>> = first.into_iter().chain(last).collect();
-    let (mut place, mut many) = (0, 1);
-    while let Some(tried) = order.get(place..).filter(|rest| !rest.is_empty()) {
-        let tried = tried.get(..many).unwrap_or(tried);
-        for fact in tried {
-            facts.remove(fact);
+    for fact in first.into_iter().chain(last) {
+        facts.remove(&fact);
+        if !leads(&facts) {
+            facts.insert(fact);
         }
-        let is_needless = leads(&facts);
-        if !is_needless {
-            facts.extend(tried.iter().cloned());
-        }
-        if is_needless || tried.len() == 1 {
-            place += tried.len();
-        }
-        many = match (is_needless, together) {
-            (true, true) => tried.len() * 2,
-            _ => (tried.len() / 2).max(1),
-        };
     }
     facts
-}
-
-/// Whether more facts never lead less far: not where the vehicle is presumed to be in no row of a table, which a fact more
-/// can show to be its own.
-pub(super) fn is_monotone(given: &Given) -> bool {
-    given.unlisted.is_empty()
 }
 
 /// Facts that are not known and that, at their sound values, leave the single verdict that `verdict_of` tells; none of

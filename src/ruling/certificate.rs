@@ -7,7 +7,7 @@ use crate::certificate::{
 use crate::evaluate::{Truth, Walk};
 use crate::model::table::key_of;
 use crate::model::{Fact, Snapshot};
-use crate::program::given::add_facts_of;
+use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Given, GivenError, Verdict};
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
@@ -156,7 +156,7 @@ impl Prover<'_> {
                 if self.walk.truth(condition) != Truth::of(wanted) {
                     return None;
                 }
-                add_facts_of(self.walk.flat(), condition, facts);
+                facts.extend(facts_of(self.walk.flat(), condition));
                 return Some(vec![place]);
             }
             Condition::Not(inner) => return self.settle(inner, !wanted, next, facts),

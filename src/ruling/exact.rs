@@ -3,8 +3,7 @@
 //! stands, and the ruling says so.
 
 use super::answers::{
-    Answers, Deciding, Interpreted, Outlook, by_bound, is_monotone, sound_facts, turning, undetermined,
-    without_needless,
+    Answers, Deciding, Interpreted, Outlook, by_bound, sound_facts, turning, undetermined, without_needless,
 };
 use super::partial::{bearing, only};
 use crate::diagram::allowed::{leads_to, verdicts};
@@ -131,7 +130,7 @@ impl Answers for Calculated<'_> {
         }
         let whole = self.prepared.unwrap_or(&self.own);
         let mut walker = Walker::default();
-        without_needless(facts, keep, is_monotone(given), |facts| {
+        without_needless(facts, keep, |facts| {
             let given = only(flat, given, facts);
             let leads = |whole: &Compiled| {
                 whole.first().is_some_and(|nodes| leads_to(whole, nodes, flat, &given, verdict, &mut walker))

@@ -3,14 +3,14 @@
 use crate::model::facts::Possible;
 use crate::model::{Fact, Facts, Snapshot};
 use crate::program::block::DeclaredType;
-use crate::program::given::add_facts_of;
+use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Given};
 use std::collections::BTreeSet;
 
 /// The facts that a verdict of the program can turn on.
 pub(super) fn bearing(flat: &Flat) -> BTreeSet<FactRef<usize>> {
     let mut facts = BTreeSet::new();
-    each_condition(flat, &mut |condition| add_facts_of(flat, condition, &mut facts));
+    each_condition(flat, &mut |condition| facts.extend(facts_of(flat, condition)));
     facts
 }
 
