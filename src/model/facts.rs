@@ -191,39 +191,6 @@ impl Facts {
     /// # Errors
     /// Where nothing is left.
     pub fn narrow(&mut self) -> Result<(), Contradiction> {
-        static SIDES: LazyLock<Option<Sides>> = LazyLock::new(|| Sides::of(&exclusions()));
-        let Some(sides) = &*SIDES else { return self.narrow_in_order() };
-        let mut before: Option<Facts> = None;
-        loop {
-            let (perhaps, surely) = sides.stand(self);
-            let never = sides.never_with(surely);
-            let gone = never & perhaps;
-            let mut is_contradicted = never & surely != 0;
-            if gone == 0 && !is_contradicted {
-                return Ok(());
-            }
-            if !is_contradicted {
-                before.get_or_insert_with(|| self.clone());
-                each_bit(gone, |at| {
-                    if let Some((side, _)) = sides.list.get(at) {
-                        self.rule_out(*side);
-                        // Two that together leave nothing: the later of them was sure once the other was gone.
-                        is_contradicted |= *self.get(side.fact()) == Possible::Words(0);
-                    }
-                });
-            }
-            if is_contradicted {
-                // Which two are told is settled by the order of the list.
-                if let Some(before) = before {
-                    *self = before;
-                }
-                return self.narrow_in_order();
-            }
-        }
-    }
-
-    /// The same, exclusion by exclusion.
-    fn narrow_in_order(&mut self) -> Result<(), Contradiction> {
         static RULES: LazyLock<Vec<Exclusion>> = LazyLock::new(exclusions);
         loop {
             let mut narrowed = false;
@@ -266,61 +233,6 @@ impl Facts {
     fn rule_out(&mut self, constraint: Constraint) {
         let narrowed = without(constraint, self.get(constraint.fact()));
         self.put(constraint.fact(), narrowed);
-    }
-}
-
-/// The different sides of exclusions, each with those that it never goes with, a bit each.
-#[derive(Debug)]
-struct Sides {
-    list: Vec<(Constraint, u64)>,
-}
-
-impl Sides {
-    /// The sides; `None` where there are more than bits.
-    fn of(rules: &[Exclusion]) -> Option<Sides> {
-        let mut list: Vec<(Constraint, u64)> = Vec::new();
-        for rule in rules {
-            let mut place = |side: Constraint| {
-                let known = list.iter().position(|(known, _)| *known == side);
-                known.unwrap_or_else(|| {
-                    list.push((side, 0));
-                    list.len() - 1
-                })
-            };
-            let (first, second) = (place(rule.first), place(rule.second));
-            for (one, other) in [(first, second), (second, first)] {
-                let bit = 1u64.checked_shl(u32::try_from(other).ok()?)?;
-                list.get_mut(one)?.1 |= bit;
-            }
-        }
-        Some(Sides { list })
-    }
-
-    /// Which sides perhaps hold, and which surely do.
-    fn stand(&self, facts: &Facts) -> (u64, u64) {
-        let (mut perhaps, mut surely, mut bit) = (0, 0, 1u64);
-        for (side, _) in &self.list {
-            let (may_be, is_so) = meets(*side, facts.get(side.fact()));
-            perhaps |= if may_be { bit } else { 0 };
-            surely |= if may_be && is_so { bit } else { 0 };
-            bit = bit.wrapping_shl(1);
-        }
-        (perhaps, surely)
-    }
-
-    /// The sides that one of these never goes with.
-    fn never_with(&self, sides: u64) -> u64 {
-        let mut never = 0;
-        each_bit(sides, |at| never |= self.list.get(at).map_or(0, |(_, with)| *with));
-        never
-    }
-}
-
-fn each_bit(bits: u64, mut each: impl FnMut(usize)) {
-    let mut left = bits;
-    while left != 0 {
-        each(usize::try_from(left.trailing_zeros()).unwrap_or(64));
-        left &= left.wrapping_sub(1);
     }
 }
 
@@ -385,62 +297,3 @@ fn whole_range(fact: Fact) -> Possible {
 }
 
 use super::Date;
-
-#[cfg(test)]
-#[expect(clippy::unwrap_used, reason = "a test stops at the first wrong thing")]
-mod tests {
-    use super::*;
-
-    /// Random vehicles, many of them contradictory: all exclusions together come to what they come to one by one.
-    #[test]
-    fn all_at_once_as_one_by_one() {
-        let mut state = 0x5EEDu64;
-        let mut roll = |many: u64| {
-            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-            (state >> 33) % many
-        };
-        let (mut narrowed, mut contradicted) = (0, 0);
-        for round in 0..20_000 {
-            let mut facts = Facts::unknown();
-            for fact in all_facts() {
-                if roll(4) < 1 + round % 3 {
-                    continue;
-                }
-                let possible = match (whole(fact), roll(3)) {
-                    (Possible::Words(all), 0) => {
-                        Possible::Words(Some(all & roll(1 << 31)).filter(|it| *it != 0).unwrap_or(*all))
-                    }
-                    (Possible::Words(all), _) => {
-                        let words: Vec<u64> = (0..64).map(|bit| 1 << bit).filter(|bit| all & bit != 0).collect();
-                        Possible::Words(*words.get(usize::try_from(roll(8)).unwrap() % words.len()).unwrap())
-                    }
-                    (Possible::Number(span), 0) => one_number(span.least),
-                    (Possible::Number(span), 1) => one_number(span.least + 1),
-                    (Possible::Monitors { .. }, 0) => {
-                        Possible::Monitors { surely: MonitorSet::EMPTY, perhaps: MonitorSet::EMPTY }
-                    }
-                    (Possible::Monitors { .. }, 1) => {
-                        Possible::Monitors { surely: MonitorSet::ALL, perhaps: MonitorSet::ALL }
-                    }
-                    (Possible::Codes { .. }, 0) => {
-                        let list =
-                            CodeList { codes: [super::super::TroubleCode::obd(0x0420)].into(), may_hold_more: false };
-                        Possible::Codes { list: Some(list), may_be_absent: false, may_be_present: true }
-                    }
-                    (other, _) => other.clone(),
-                };
-                facts.put(fact, possible);
-            }
-            let (mut one, mut other) = (facts.clone(), facts.clone());
-            let (all, in_order) = (one.narrow(), other.narrow_in_order());
-            assert_eq!(all, in_order);
-            if all.is_ok() {
-                assert_eq!(one, other);
-                narrowed += usize::from(one != facts);
-            } else {
-                contradicted += 1;
-            }
-        }
-        assert!(narrowed > 1_000 && contradicted > 1_000, "{narrowed} {contradicted}");
-    }
-}
