@@ -97,8 +97,12 @@ fn with_schedule(mut form: Value) -> Value {
         ("parts", json!({"type": "array", "items": object(&[("what", text()), ("days", days)])})),
         ("rests_on", json!({"const": "practice"})),
     ]);
-    schedule["type"] = json!(["object", "null"]);
-    form["properties"]["schedule"] = with_note(schedule, "the days backwards from the visit that was told");
+    if let Some(keys) = schedule.as_object_mut() {
+        keys.insert("type".to_owned(), json!(["object", "null"]));
+    }
+    if let Some(keys) = form.get_mut("properties").and_then(Value::as_object_mut) {
+        keys.insert("schedule".to_owned(), with_note(schedule, "the days backwards from the visit that was told"));
+    }
     form
 }
 

@@ -1,8 +1,9 @@
 //! What people leave out or say in words of their own: the end of a row, a value of several words.
 
 use super::grammar::Rule;
+use super::slips::told;
 use super::stop::Stop;
-use super::words::is_name_character;
+use super::words::{self, is_name_character};
 use crate::diagnostic::Diagnostic;
 use crate::model::FactType;
 use crate::model::table::FACTS;
@@ -14,14 +15,17 @@ const BEHIND: [&str; 4] = ["and", "or", "where", "not"];
 /// `- make is "Brand" and model year 1996`: a row that ends before it says what for.
 pub(super) fn row(stop: &Stop<'_>) -> Option<Diagnostic> {
     let is_row = stop.found().is_empty() && stop.expects(Rule::colon);
-    let told = |message: &str, help: &str| Diagnostic::error("syntax/ends-early", stop.span(), message).help(help);
+    let ends = |message: &str, help: &str| Diagnostic::error("syntax/ends-early", stop.span(), message).help(help);
     if is_row && stop.head.starts_with("table ") {
         let help = "end the row with `: excuses MONITOR`, `: codes CODE` or both; vehicles that a text only names are a \
                     `finding` with `any of` and a bullet for each";
-        return Some(told("a row of a table must excuse monitors or give codes", help));
+        return Some(ends("a row of a table must excuse monitors or give codes", help));
     }
     (is_row && stop.head.starts_with("limit")).then(|| {
-        told("a row of a limit must say what it allows", "end the row with `: at most 1`, `: none` or `: not read`")
+        ends(
+            "a row of a limit must say what it allows",
+            "end the row with `: at most 1 incomplete`, `: none incomplete` or `: text not seen`",
+        )
     })
 }
 
@@ -71,5 +75,30 @@ pub(super) fn value(stop: &Stop<'_>) -> Option<Diagnostic> {
     Some(match words.contains(&joined.as_str()) {
         true => error.help(format!("did you mean `{joined}`?")),
         false => error.help(format!("its words: {}", words.join(", "))),
+    })
+}
+
+/// `every vehicle: unknown`
+pub(super) fn not_seen(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let is_row = stop.expects(Rule::kw_text_not_seen) || stop.expects(Rule::allows_unread);
+    let is_of_codes = stop.expects(Rule::kw_text_not_seen_on) || stop.expects(Rule::codes_unread);
+    let said = ["not seen", "not known", "unread", "unseen", "unknown"];
+    let said = said.iter().find(|said| words::begins_with(stop.after(), said)).filter(|_| is_row || is_of_codes)?;
+    let (what, written) = match is_of_codes {
+        true => ("codes", "text not seen on"),
+        false => ("a number", "text not seen"),
+    };
+    let help = format!("where the law has {what} and its text was not seen, write `{written}`");
+    Some(told(stop, said.len(), help, Some(written.to_owned())))
+}
+
+/// `at most 1 monitor`
+pub(super) fn incomplete(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let said = ["not ready", "unready", "monitors", "monitor"];
+    let said = said.iter().find(|said| words::begins_with(stop.after(), said))?;
+    let is_row = stop.expects(Rule::kw_incomplete) && stop.previous().bytes().all(|byte| byte.is_ascii_digit());
+    is_row.then(|| {
+        let help = format!("a row says how many may be incomplete: write `{} incomplete`", stop.previous());
+        told(stop, said.len(), help, Some("incomplete".to_owned()))
     })
 }

@@ -145,8 +145,8 @@ pub(super) fn early(stop: &Stop<'_>) -> Option<Diagnostic> {
         years,
         bare_year,
         topic,
-        not_seen,
-        incomplete,
+        super::said::not_seen,
+        super::said::incomplete,
         symbol,
         slashes,
         code_range,
@@ -162,7 +162,7 @@ pub(super) fn early(stop: &Stop<'_>) -> Option<Diagnostic> {
     slips.iter().find_map(|slip| slip(stop))
 }
 
-fn told(stop: &Stop<'_>, length: usize, help: String, fix: Option<String>) -> Diagnostic {
+pub(super) fn told(stop: &Stop<'_>, length: usize, help: String, fix: Option<String>) -> Diagnostic {
     let span = stop.span_of(length);
     let written = stop.after().get(..length).unwrap_or("").trim();
     let error =
@@ -312,31 +312,6 @@ fn phrase(stop: &Stop<'_>) -> Option<Diagnostic> {
     let span = stop.span_at(begins + at, said.len());
     let error = Diagnostic::error("syntax/other-words", span, format!("`{said}` is not how it is said here"));
     Some(error.help(format!("write `{written}`")).fix(span, written))
-}
-
-/// `every vehicle: unknown`
-fn not_seen(stop: &Stop<'_>) -> Option<Diagnostic> {
-    let is_row = stop.expects(Rule::kw_text_not_seen) || stop.expects(Rule::allows_unread);
-    let is_of_codes = stop.expects(Rule::kw_text_not_seen_on) || stop.expects(Rule::codes_unread);
-    let said = ["not seen", "not known", "unread", "unseen", "unknown"];
-    let said = said.iter().find(|said| words::begins_with(stop.after(), said)).filter(|_| is_row || is_of_codes)?;
-    let (what, written) = match is_of_codes {
-        true => ("codes", "text not seen on"),
-        false => ("a number", "text not seen"),
-    };
-    let help = format!("where the law has {what} and its text was not seen, write `{written}`");
-    Some(told(stop, said.len(), help, Some(written.to_owned())))
-}
-
-/// `at most 1 monitor`
-fn incomplete(stop: &Stop<'_>) -> Option<Diagnostic> {
-    let said = ["not ready", "unready", "monitors", "monitor"];
-    let said = said.iter().find(|said| words::begins_with(stop.after(), said))?;
-    let is_row = stop.expects(Rule::kw_incomplete) && stop.previous().bytes().all(|byte| byte.is_ascii_digit());
-    is_row.then(|| {
-        let help = format!("a row says how many may be incomplete: write `{} incomplete`", stop.previous());
-        told(stop, said.len(), help, Some("incomplete".to_owned()))
-    })
 }
 
 /// `any stored code P0420`

@@ -112,7 +112,7 @@ fn findings_about_one_thing_are_one_line() {
     let joined = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert_eq!(
         joined,
-        "x.wherefore:20: no worked case reaches clause `lamp-light`, and 2 more like it [check/no-case-reaches]"
+        "x.wherefore:17: no worked case reaches clause `lamp-light`, and 2 more like it [check/no-case-reaches]"
     );
     assert_eq!(desk::folded(&entry.source, std::iter::empty()), "");
 }

@@ -147,7 +147,7 @@ fn told(monitor: Monitor) -> Option<Told> {
 /// What else a law may mean by the name: monitors of heavy vehicles and of diesels have names of their own.
 fn others(monitor: Monitor) -> Option<String> {
     let name = monitor.name();
-    let diesel = (name == "catalyst").then_some(" No diesel has it: there it is `nmhc-catalyst`.").unwrap_or_default();
+    let diesel = if name == "catalyst" { " No diesel has it: there it is `nmhc-catalyst`." } else { "" };
     if name.starts_with("hd-") {
         return Some(format!(
             "a law's word for it may mean that of light vehicles, which has another name, as well.{diesel}"

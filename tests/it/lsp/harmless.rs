@@ -12,8 +12,10 @@ use wherefore::internals::report::explain::{Known, explain};
 const URI: &str = "file:///desk/example.wherefore";
 
 /// Fixes after which an error is told that was none before, each with the reason.
-const ELSEWHERE: &[(&str, &str)] =
-    &[("check/area-not-in-list", "the name is mended where it is declared, and each test of it is then told, with the same fix")];
+const ELSEWHERE: &[(&str, &str)] = &[(
+    "check/area-not-in-list",
+    "the name is mended where it is declared, and each test of it is then told, with the same fix",
+)];
 
 struct Fix {
     title: String,
