@@ -76,6 +76,7 @@ const NOTHING: &[(&str, &str)] = &[
     ("syntax/nested-group", "the inner condition needs a name, which is the writer's to find"),
     ("syntax/not-text", "the file has to be saved anew by what wrote it"),
     ("syntax/number", "whether a mark parts thousands or decimals is the writer's to say"),
+    ("syntax/older-words", "`fmt --upgrade` alone says it, of a row that would not rule alike in the words of today"),
     ("syntax/or", "what `or` and `and` hold together is the writer's to say"),
     ("syntax/unexpected", "what was meant is not known"),
     ("syntax/unit", "whether the number is meant in that unit is the writer's to say"),
