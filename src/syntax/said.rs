@@ -5,8 +5,8 @@ use super::slips::told;
 use super::stop::Stop;
 use super::words::{self, is_name_character};
 use crate::diagnostic::Diagnostic;
-use crate::model::FactType;
 use crate::model::table::FACTS;
+use crate::model::{FactType, Monitor};
 use crate::source::Span;
 
 /// Words that go on behind the values of a fact.
@@ -41,6 +41,15 @@ pub(super) fn only(stop: &Stop<'_>) -> Option<Diagnostic> {
     })
 }
 
+/// Whether a word is the first of a test: behind `or` it is no value of the fact before.
+fn begins_a_test(word: &str) -> bool {
+    let first = |text: &str| text.split(' ').next() == Some(word);
+    let of_facts = FACTS
+        .iter()
+        .any(|row| first(row.name) || matches!(row.kind, FactType::YesNo { yes, no } if first(yes) || first(no)));
+    of_facts || ["any", "every", "no", "age", "at", "too"].contains(&word) || Monitor::named(word).is_some()
+}
+
 /// `connector is out of reach`: a value in words of one's own, where the fact has its words.
 pub(super) fn value(stop: &Stop<'_>) -> Option<Diagnostic> {
     let found = stop.found();
@@ -60,7 +69,7 @@ pub(super) fn value(stop: &Stop<'_>) -> Option<Diagnostic> {
     let values = before.get(is + " is ".len()..)?;
     let is_list = values.chars().all(|mark| is_name_character(mark) || mark == ' ' || mark == ',');
     let last = values.rsplit([',', ' ']).next().unwrap_or("");
-    if !is_list || last.is_empty() || words.contains(&last) || BEHIND.contains(&last) {
+    if !is_list || last.is_empty() || words.contains(&last) || BEHIND.contains(&last) || begins_a_test(last) {
         return None;
     }
     // The value goes on to the next that is listed, or to what joins another test.

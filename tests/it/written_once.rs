@@ -156,11 +156,11 @@ fn version_1_has_none_of_them() {
 #[case::two_laws("covers where hybrid\n  per r\n  per s\n", "covers where hybrid\n  per r\n  per s\n")]
 #[case::dates_before(
     "covers where hybrid\n  from 2020-01-01\n  per r\n",
-    "covers where hybrid from 2020-01-01 per r\n"
+    "covers where hybrid in force from 2020-01-01 per r\n"
 )]
 #[case::dates_after(
     "covers where hybrid\n  per r\n  from 2020-01-01\n",
-    "covers where hybrid\n  per r\n  from 2020-01-01\n"
+    "covers where hybrid\n  per r\n  in force from 2020-01-01\n"
 )]
 #[case::dates_of_the_citation(
     "covers where hybrid\n  per r from 2020-01-01\n",
@@ -172,7 +172,10 @@ fn version_1_has_none_of_them() {
 )]
 #[case::a_comment_between("covers where hybrid\n  # why\n  per r\n", "covers where hybrid\n  # why\n  per r\n")]
 #[case::a_comment_behind("covers where hybrid  # why\n  per r\n", "covers where hybrid  # why\n  per r\n")]
-#[case::a_row("limit\n  - every vehicle: at most 1\n    per r\n", "limit\n  - every vehicle: at most 1 per r\n")]
+#[case::a_row(
+    "limit\n  - every vehicle: at most 1\n    per r\n",
+    "limit\n  - every vehicle: at most 1 incomplete per r\n"
+)]
 #[case::a_finding("finding x\n  where hybrid\n", "finding x where hybrid\n")]
 #[case::a_finding_with_its_law("finding x\n  where hybrid\n  per r\n", "finding x where hybrid per r\n")]
 #[case::a_question(
