@@ -236,6 +236,20 @@ WhereforeText wherefore_next(const WhereforeProgram *program,
                              uint32_t form,
                              WhereforeError **error);
 
+// The same for a visit on another day, `2026-12-05`, by the law of that day and with the days backwards from it: when to begin
+// and when to look again (`schedule` in JSON).
+//
+// # Safety
+// As for `wherefore_next`; `by` points to `by_len` bytes.
+WhereforeText wherefore_next_by(const WhereforeProgram *program,
+                                const WhereforeSnapshot *snapshot,
+                                const uint8_t *request,
+                                size_t request_len,
+                                const uint8_t *by,
+                                size_t by_len,
+                                uint32_t form,
+                                WhereforeError **error);
+
 // Compares two programs on every run of days; JSON or text.
 //
 // # Safety
