@@ -264,7 +264,6 @@ impl Program {
     /// ``proof``: with a proof that ``wherefore replay`` checks; ``recorded``: the result that a station recorded (``pass``,
     /// ``fail``, ``reject``, …), held against the ruling.
     #[pyo3(signature = (vehicle, /, *, as_of=None, known_on=None, take=None, proof=false, recorded=None))]
-    #[allow(clippy::too_many_arguments)] // keywords of Python
     fn judge(
         &self,
         vehicle: &Bound<'_, PyAny>,
