@@ -3,6 +3,7 @@
 
 use super::document::Document;
 use super::place::bytes;
+use super::vocabulary::STATES;
 use crate::diagnostic::Diagnostic;
 use crate::source::Span;
 use crate::syntax::ast::{Item, Kind, Property, PropertyKind};
@@ -152,12 +153,12 @@ fn states(doc: &Document, place: Span) -> Vec<Remedy> {
     let rest = doc.text.get(end..).and_then(|rest| rest.lines().next()).unwrap_or("");
     let next = rest.trim_start().split(|mark: char| !mark.is_alphanumeric()).next().unwrap_or("");
     let is_negated = doc.slice(place) == "not" && !next.is_empty();
-    let all = match (is_negated, next) {
-        (true, "complete" | "ready") => &["incomplete"][..],
+    let all: &[&str] = match (is_negated, next) {
+        (true, "complete" | "ready") => &["incomplete"],
         (true, "incomplete") => &["supported and complete", "complete wherever supported"],
         (true, "supported") => &["unsupported"],
         (true, "unsupported") => &["supported"],
-        _ => &["incomplete", "supported and complete", "complete wherever supported", "supported", "unsupported"],
+        _ => &STATES,
     };
     let behind = rest.len() - rest.trim_start().len() + next.len();
     let span = Span::new(start, if is_negated { end + behind } else { end });

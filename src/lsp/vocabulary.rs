@@ -14,7 +14,7 @@ use std::collections::BTreeSet;
 /// Items that may follow `replaces`.
 pub(super) const IS_REPLACED: [&str; 5] = ["clause", "limit", "finding", "code group", "age"];
 
-const STATES: [&str; 5] =
+pub(super) const STATES: [&str; 5] =
     ["incomplete", "supported and complete", "complete wherever supported", "supported", "unsupported"];
 const DATES: [&str; 6] = ["per", "in force from", "in force through", "in force during", "published", "draft"];
 

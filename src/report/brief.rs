@@ -132,13 +132,14 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
         readiness =
             readiness.map(|now| format!("{}; the repair makes all of them incomplete.", now.trim_end_matches('.')));
     }
-    let (mut unsure, presumed) = unsure(ruling, told);
+    let above = checks::minded(ruling, told);
+    let (mut unsure, presumed) = unsure(ruling, told, above);
     let told_of = fitting(&unsure, purpose.most_unsure());
     let more = unsure.len().saturating_sub(told_of) + usize::from(presumed);
     unsure.truncate(told_of);
     let (before, steps, mut after) = told.map(|told| to_do(told, purpose)).unwrap_or_default();
     let mind = |note: &NoteShown| format!("Mind as well what cannot be checked here: {}.", first(&note.text));
-    after.extend(checks::minded(ruling, told).map(mind));
+    after.extend(above.map(mind));
     // What stands against it leads the headline of a plan.
     let (why, more_reasons) = match (purpose, told) {
         (Purpose::Next, Some(told)) if !told.prospect.branches.iter().all(|it| it.against.is_empty()) => {
@@ -384,8 +385,8 @@ fn first(text: &str) -> &str {
 
 /// What is unsure, the weightiest first: what was not understood, what will change, what the law leaves open, what the file
 /// cannot say, what was not read, what is not known, what was presumed, what rests on weak texts. Besides, whether something
-/// is presumed on which nothing turns: the long form alone tells it.
-fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
+/// is presumed on which nothing turns: the long form alone tells it. What is told above, beside what to do, is left out.
+fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -> (Vec<String>, bool) {
     let (areas, remarks): (Vec<String>, Vec<String>) =
         ruling.remarks.iter().cloned().partition(|remark| remark.starts_with("Area "));
     let mut list = areas;
@@ -419,16 +420,12 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<String>, bool) {
     let later: BTreeSet<Topic> = of_plans.filter(|topic| !ruling.so_far_as_read.contains(topic)).copied().collect();
     list.extend(words::unread_later(&later.into_iter().collect::<Vec<_>>()));
     let named = |name: &String| ruling.possible.iter().any(|verdict| verdict.name == *name);
-    let turning = |note: &&NoteShown| note.into.iter().any(|name| !named(name));
-    let above = checks::minded(ruling, told);
-    let mut notes =
-        ruling.notes.iter().filter(turning).filter(|note| !above.is_some_and(|it| std::ptr::eq(it, *note))).map(
-            |note| {
-                let into: Vec<String> =
-                    note.into.iter().filter(|name| !named(name)).map(|name| words::outcome(name)).collect();
-                format!("This cannot be checked here, and may mean {}: {}.", joined(&into, "or"), first(&note.text))
-            },
-        );
+    let is_above = |note: &NoteShown| above.is_some_and(|it| std::ptr::eq(it, note));
+    let turning = |note: &&NoteShown| !is_above(note) && note.into.iter().any(|name| !named(name));
+    let mut notes = ruling.notes.iter().filter(turning).map(|note| {
+        let into: Vec<String> = note.into.iter().filter(|name| !named(name)).map(|name| words::outcome(name)).collect();
+        format!("This cannot be checked here, and may mean {}: {}.", joined(&into, "or"), first(&note.text))
+    });
     list.extend(notes.next());
     let other_notes: Vec<String> = notes.collect();
     list.extend(ruling.excused.iter().filter(|excused| excused.carries).map(words::excused));

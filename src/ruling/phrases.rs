@@ -1,6 +1,6 @@
 //! Numbers of monitors, facts and messages as parts of a sentence.
 
-use crate::model::{Fact, Monitor};
+use crate::model::{Fact, FactSpec, FactType, Monitor, spec};
 use crate::program::FactRef;
 
 /// `2 monitors incomplete (catalyst, evaporative); 1 is allowed`, of a count over its limit.
@@ -72,17 +72,15 @@ pub(super) fn clause(fact: &FactRef<usize>, phrase: &str) -> String {
         }
         (Fact::VinInData, _) => format!("the {}", phrase.replacen("VIN ", "VIN is ", 1)),
         (Fact::Communication, "communication is established") => "it answers on its connector".to_owned(),
-        (Fact::ModelYear | Fact::FirstRegistered | Fact::Odometer | Fact::GrossWeight, _)
-            if !phrase.contains(" at most ") =>
-        {
-            let name = crate::model::table::spec(*known).name;
-            phrase.strip_prefix(name).map_or_else(|| format!("the {phrase}"), |value| format!("the {name} is{value}"))
-        }
         (_, _) if phrase.starts_with("no ") => format!("there is {phrase}"),
-        (_, _) => match phrase.split_once(" at most ") {
-            Some((name, most)) => format!("the {name} is at most {most}"),
-            None => format!("the {phrase}"),
-        },
+        (_, _) => {
+            let FactSpec { name, kind, .. } = spec(*known);
+            let is_number = matches!(kind, FactType::Number { .. } | FactType::Date);
+            match phrase.strip_prefix(name).filter(|_| is_number) {
+                Some(value) => format!("the {name} is{value}"),
+                None => format!("the {phrase}"),
+            }
+        }
     }
 }
 
@@ -92,7 +90,7 @@ mod tests {
     use crate::model::Fact;
     use rstest::rstest;
 
-    // Read aloud behind "if" and "whether".
+    // Read aloud behind "if" and "that".
     #[rstest]
     #[case(Fact::Connector, "connector is intact", "the diagnostic connector under the dashboard is intact")]
     #[case(Fact::LampLitKeyOn, "malfunction lamp lit with the key on", "the malfunction lamp is lit with the key on")]
@@ -104,6 +102,7 @@ mod tests {
     #[case(Fact::EarlierCodes, "no code at the inspection before", "there was no code at the inspection before")]
     #[case(Fact::GrossWeight, "gross weight at most 8500 lb", "the gross weight is at most 8500 lb")]
     #[case(Fact::ModelYear, "model year 2004", "the model year is 2004")]
+    #[case(Fact::HoursSincePrevious, "time since the previous test 48 h", "the time since the previous test is 48 h")]
     #[case(Fact::VinMatches, "VIN matches", "the VIN matches")]
     #[case(Fact::VinInData, "VIN in the data", "the VIN is in the data")]
     #[case(Fact::Communication, "communication is established", "it answers on its connector")]

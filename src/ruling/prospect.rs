@@ -79,7 +79,7 @@ pub struct ProvisoShown {
     pub key: String,
     /// In words: `connector is intact`.
     pub phrase: String,
-    /// The same as it stands behind *if* and *whether*: `the connector is intact`.
+    /// The same as it stands behind *if* and *that*: `the connector is intact`.
     pub clause: String,
     /// Who can tell.
     pub observer: Observer,

@@ -358,14 +358,8 @@ pub unsafe extern "C" fn wherefore_next(
     form: u32,
     error: *mut *mut WhereforeError,
 ) -> WhereforeText {
-    // SAFETY: the promises of this function are those of the ones it calls.
-    unsafe {
-        let plan = held(program, "program").and_then(|program| {
-            let asked = self::request(given(request, request_len, "request")?)?;
-            program.0.next(&held(snapshot, "snapshot")?.0, &asked, wherefore::Class::Pass)
-        });
-        said(plan.and_then(|plan| in_form(&plan, form)), error)
-    }
+    // SAFETY: the promises of this function are those of the one it calls.
+    unsafe { planned(program, snapshot, request, request_len, None, form, error) }
 }
 
 /// The same for a visit on another day, `2026-12-05`, by the law of that day and with the days backwards from it: when to begin
@@ -384,24 +378,39 @@ pub unsafe extern "C" fn wherefore_next_by(
     form: u32,
     error: *mut *mut WhereforeError,
 ) -> WhereforeText {
+    // SAFETY: the promises of this function are those of the one it calls.
+    unsafe { planned(program, snapshot, request, request_len, Some((by, by_len)), form, error) }
+}
+
+/// The plan of [`wherefore_next`], and where a day is given that of [`wherefore_next_by`].
+///
+/// # Safety
+/// As for those.
+unsafe fn planned(
+    program: *const WhereforeProgram,
+    snapshot: *const WhereforeSnapshot,
+    request: *const u8,
+    request_len: usize,
+    by: Option<(*const u8, usize)>,
+    form: u32,
+    error: *mut *mut WhereforeError,
+) -> WhereforeText {
     // SAFETY: the promises of this function are those of the ones it calls.
     unsafe {
         let plan = held(program, "program").and_then(|program| {
             let asked = self::request(given(request, request_len, "request")?)?;
-            let day = given(by, by_len, "by")?;
+            let (snapshot, goal) = (&held(snapshot, "snapshot")?.0, wherefore::Class::Pass);
+            let Some((bytes, len)) = by else { return program.0.next(snapshot, &asked, goal) };
+            let day = given(bytes, len, "by")?;
             let day = day.parse().map_err(|_| refusal(&format!("\"{day}\" is no day: write 2026-12-05")))?;
-            program.0.next_by(&held(snapshot, "snapshot")?.0, &asked, wherefore::Class::Pass, day)
+            program.0.next_by(snapshot, &asked, goal, day)
         });
-        said(plan.and_then(|plan| in_form(&plan, form)), error)
-    }
-}
-
-/// A plan in a form.
-fn in_form(plan: &wherefore::Plan, form: u32) -> Result<String, wherefore::Error> {
-    match form {
-        WHEREFORE_FORM_JSON => Ok(plan.to_json()),
-        WHEREFORE_FORM_TEXT => Ok(plan.to_string()),
-        _ => Err(refusal("a plan has the forms JSON and text")),
+        let text = plan.and_then(|plan| match form {
+            WHEREFORE_FORM_JSON => Ok(plan.to_json()),
+            WHEREFORE_FORM_TEXT => Ok(plan.to_string()),
+            _ => Err(refusal("a plan has the forms JSON and text")),
+        });
+        said(text, error)
     }
 }
 

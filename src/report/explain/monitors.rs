@@ -155,7 +155,7 @@ fn others(monitor: Monitor) -> Option<String> {
     }
     let heavy = Monitor::named(&format!("hd-{name}"))?;
     Some(format!(
-        "on heavy vehicles that speak J1939 it is `{}`: a law that names the monitor means both.{diesel}",
+        "on heavy vehicles that speak J1939 it is `{}`: a law that names the monitor may mean both.{diesel}",
         heavy.name()
     ))
 }

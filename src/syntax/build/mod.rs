@@ -11,7 +11,7 @@ use super::ast::{Item, Kind, Property, PropertyKind};
 use super::grammar::Rule;
 use super::layout::Chunk;
 use super::node::Node;
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 /// The item that an `item` pair says.
 pub(super) fn item(node: &Node<'_>, chunk: &Chunk) -> Option<Item> {
@@ -31,25 +31,19 @@ pub(super) fn item(node: &Node<'_>, chunk: &Chunk) -> Option<Item> {
 /// Where the older word `under` stood, what is declared tells whether it is of an option: there a value is chosen, of a
 /// question a reading.
 pub(super) fn options(items: &mut [Item]) {
-    let options: BTreeSet<String> = items
+    // Of each name, whether an option has it.
+    let declared: BTreeMap<String, bool> = items
         .iter()
         .filter_map(|item| match &item.kind {
-            Kind::Option { id, .. } => Some(id.node.clone()),
-            _ => None,
-        })
-        .collect();
-    let questions: BTreeSet<String> = items
-        .iter()
-        .filter_map(|item| match &item.kind {
-            Kind::Question { id, .. } => Some(id.node.clone()),
+            Kind::Option { id, .. } => Some((id.node.clone(), true)),
+            Kind::Question { id, .. } => Some((id.node.clone(), false)),
             _ => None,
         })
         .collect();
     let mut properties: Vec<&mut Property> = items.iter_mut().flat_map(|item| &mut item.properties).collect();
     while let Some(property) = properties.pop() {
         match &mut property.kind {
-            PropertyKind::OnlyIf { name, chosen, .. } if options.contains(&name.node) => *chosen = true,
-            PropertyKind::OnlyIf { name, chosen, .. } if questions.contains(&name.node) => *chosen = false,
+            PropertyKind::OnlyIf { name, chosen, .. } => *chosen = declared.get(&name.node).copied().unwrap_or(*chosen),
             PropertyKind::Bullet(bullet) => properties.extend(&mut bullet.properties),
             _ => {}
         }
