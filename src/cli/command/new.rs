@@ -14,6 +14,11 @@ pub(crate) fn run(args: &New) -> Exit {
         }
     };
     let name = format!("{}.{}", args.id, files::ENDING);
+    // What somebody wrote is never replaced by an empty form, so there is no option for it.
+    if Path::new(&name).exists() {
+        print::error(&format!("{name}: is there already; give another id, or move that file away first"));
+        return Exit::Unusable;
+    }
     match files::write_new(Path::new(&name), &text, false) {
         Ok(()) => {
             print::data(&format!("{name}\n"));

@@ -168,7 +168,8 @@ fn explain(name: &str, known: Known<'_>) -> Option<Explained> {
     if let Some(advice) = advice {
         let first: Vec<&str> = advice.preconditions.iter().map(String::as_str).collect();
         let first = if first.is_empty() { String::new() } else { format!("; first: {}", first.join("; ")) };
-        more.push(("usually", format!("{}{first}.", advice.text)));
+        let text = advice.text.strip_prefix("usually ").unwrap_or(&advice.text);
+        more.push(("usually", format!("{text}{first}.")));
         more.extend(advice.minutes.map(|range| ("how long", format!("{} once that holds.", minutes(range)))));
     }
     more.extend(others(monitor).map(|text| ("in programs", text)));
