@@ -192,7 +192,12 @@ pub(super) fn is_free(path: &Path, force: bool) -> Result<(), String> {
         Ok(_) if !path.exists() => "it is a link to nothing",
         Ok(_) if !path.is_file() => "it is no plain file",
         Ok(_) if force => return Ok(()),
-        Ok(_) => return Err(format!("{}: is there already; give the name of a new file, or --force to replace it", shown(path))),
+        Ok(_) => {
+            return Err(format!(
+                "{}: is there already; give the name of a new file, or --force to replace it",
+                shown(path)
+            ));
+        }
     };
     Err(format!("{}: cannot be written: {what}", shown(path)))
 }

@@ -57,10 +57,13 @@ impl Program {
     /// when to begin and when to look again.
     ///
     /// # Errors
-    /// As [`Program::next`].
+    /// As [`Program::next`], and where the visit is before the day of the snapshot.
     pub fn next_by(&self, snapshot: &Snapshot, request: &Request, goal: Class, visit: Date) -> Result<Plan, Error> {
         let mut then = snapshot.clone();
         let by = By { visit, read_on: then.document.snapshot.test_date() };
+        if let Some(reason) = schedule::too_early(visit, by.read_on) {
+            return Err(Error::Ruling { reason });
+        }
         then.document.snapshot.set(Fact::TestDate, Value::Date(visit));
         self.plan(&then, request, goal, Some(by))
     }
@@ -98,7 +101,7 @@ impl Plan {
     /// The days backwards from the visit in sentences, where they were asked for.
     pub(super) fn days(&self) -> Option<Days> {
         let told = self.told();
-        self.by.map(|by| schedule::in_words(schedule::schedule(&told, by.visit).as_ref(), by.read_on))
+        self.by.map(|by| schedule::in_words(&told, by.visit, by.read_on))
     }
 }
 

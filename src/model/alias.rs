@@ -4,7 +4,7 @@
 use super::{Fact, Monitor, MonitorState, spec};
 
 /// Short forms of monitors. OBD texts write them so (40 CFR 85.2207, SAE J1979 as the digest transcribes it).
-const MONITORS: [(&str, &str); 30] = [
+const MONITORS: [(&str, &str); 31] = [
     ("evap", "evaporative"),
     ("evaporative system", "evaporative"),
     ("evap system", "evaporative"),
@@ -21,6 +21,7 @@ const MONITORS: [(&str, &str); 30] = [
     ("egr", "egr-vvt"),
     ("vvt", "egr-vvt"),
     ("egr system", "egr-vvt"),
+    ("egr/vvt", "egr-vvt"),
     ("secondary air injection", "secondary-air"),
     ("air pump", "secondary-air"),
     ("ac", "air-conditioning"),

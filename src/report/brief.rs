@@ -24,12 +24,12 @@ const MOST_NAMED: usize = 3;
 
 const AIR: &str = "Carbon monoxide kills: run no engine in a closed space.";
 const HOT: &str = "Keep clear of hot and moving parts.";
-const TRAFFIC: &str = "Obey traffic law; let a passenger watch the reader.";
+const TRAFFIC: &str = "Obey traffic law; let a passenger watch the scan tool.";
 const CLEARING: &str = "Clear codes only with a repair, and leave the battery connected: else all monitors start again, and clearing hides faults.";
-const AGAIN: &str = "Then read again: go once they are complete; one that runs may find a fault.";
+const AGAIN: &str = "Then read it again: go once that is done; a monitor may find a fault.";
 /// The name under which it is explained how a plug-in stays ready.
 const PLUG_IN: &str = "plug-in-hybrid";
-const OFFICIAL: &str = "The official inspection decides.";
+const OFFICIAL: &str = "The official inspection decides, and looks at more than this.";
 
 /// What is asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -149,7 +149,7 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
     };
     let is_plan = !steps.is_empty() || !after.is_empty();
     let is_plug_in = purpose == Purpose::Next && told.is_some_and(|told| told.prospect.is_plug_in);
-    Brief {
+    let mut brief = Brief {
         about: about(ruling),
         due: due(ruling, purpose),
         readiness,
@@ -164,7 +164,9 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
         rest: rest(more, told.is_some_and(|told| purpose == Purpose::Next && plan::has_special(told))),
         cautions: cautions(ruling, told),
         headline,
-    }
+    };
+    words::gloss_lamp(brief.texts());
+    brief
 }
 
 /// What the long form tells besides.
@@ -296,7 +298,7 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         End::FindOut { least: Some(plan), .. } => (plan, true),
         _ => {
             let Some(shown) = prospect.branches.first() else { return ToDo::default() };
-            let (before, list, after) = checks::to_do(prospect, branch, shown);
+            let (before, list, after) = checks::to_do(told, branch, shown);
             return (before, list.into_iter().map(|text| Step { text, how: Vec::new() }).collect(), after);
         }
     };
@@ -308,9 +310,9 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         after.push(headline::READ_AGAIN.to_owned());
         return (None, steps(&plan.steps), after);
     }
-    let mut list = steps(&plan.steps);
+    let mut list = steps(&plan::in_order(&plan.steps));
     if !least && !prospect.is_unread {
-        let checks = prospect.branches.first().map(checks::steps_without_a_reader).unwrap_or_default();
+        let checks = prospect.branches.first().map(checks::steps_beside_drives).unwrap_or_default();
         list.extend(checks.into_iter().map(|text| Step { text, how: Vec::new() }));
     }
     let choice = plan::choice_of_those_named(plan);
@@ -352,7 +354,7 @@ fn step(told: &Told<'_>, action: Action, purpose: Purpose) -> Step {
             let long = advice.minutes.map_or(String::new(), |range| format!(", {}", words::minutes(range)));
             let night = match action {
                 Action::DriveUntilComplete(monitor) if plan::wants_a_night(monitor) => {
-                    ", after a night of standing cold"
+                    ", after a night of standing cold; where one does not do, another night"
                 }
                 _ => "",
             };
@@ -392,8 +394,8 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
     let mut list = areas;
     list.extend(ruling.changes.iter().map(words::change_in_brief));
     for question in &ruling.questions {
-        let taken = question.taken.as_ref().map_or(String::new(), |reading| format!(" Taken: {reading}."));
-        list.push(format!("The law leaves this open: {}{taken}", question.text));
+        let taken = words::taken(question);
+        list.push(format!("The law leaves this open (ask the station): {}{taken}", question.text));
     }
     let is_proviso = |key: &str| {
         let provisos = told.into_iter().flat_map(|told| &told.prospect.branches).flat_map(|it| &it.provisos);
@@ -415,7 +417,13 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
         }
         turning => list.extend(turning),
     }
-    list.extend(words::unread(ruling));
+    let only = told.and_then(|told| Some((told.prospect.next.only()?, told.prospect.branches.first()?)));
+    // Of a vehicle that is tested elsewhere, what bears on it there.
+    let unread = match only {
+        Some((branch, shown)) if branch.end == End::OtherTest => &shown.unread,
+        _ => &ruling.so_far_as_read,
+    };
+    list.extend(words::unread(unread));
     let of_plans = told.into_iter().flat_map(|told| &told.prospect.branches).flat_map(|branch| &branch.unread);
     let later: BTreeSet<Topic> = of_plans.filter(|topic| !ruling.so_far_as_read.contains(topic)).copied().collect();
     list.extend(words::unread_later(&later.into_iter().collect::<Vec<_>>()));
@@ -470,7 +478,7 @@ fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
     if told.is_none() {
         list.extend(ruling.cautions.iter().map(|caution| (*caution).to_owned()));
     }
-    if !list.iter().any(|caution| caution.starts_with(OFFICIAL.trim_end_matches('.'))) {
+    if !list.iter().any(|caution| caution.starts_with("The official inspection decides")) {
         list.push(OFFICIAL.to_owned());
     }
     let mut once: Vec<String> = Vec::new();

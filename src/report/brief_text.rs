@@ -48,3 +48,18 @@ impl Brief {
         self.parts().into_iter().map(|(_, text)| text).collect()
     }
 }
+
+impl Brief {
+    /// Its sentences in the order in which they are read.
+    pub(super) fn texts(&mut self) -> impl Iterator<Item = &mut String> {
+        let reasons = self.why.iter_mut().map(|reason| &mut reason.text);
+        let steps = self.steps.iter_mut().flat_map(|step| std::iter::once(&mut step.text).chain(&mut step.how));
+        let before = std::iter::once(&mut self.headline).chain(&mut self.readiness).chain(reasons);
+        before
+            .chain(&mut self.before)
+            .chain(steps)
+            .chain(&mut self.after)
+            .chain(&mut self.unsure)
+            .chain(&mut self.cautions)
+    }
+}

@@ -67,7 +67,7 @@ fn ruling(record: &Record, purpose: Purpose) -> Value {
         "could_turn": words::could_turn(ruling),
         "readiness": words::readiness_line(ruling),
         "excused": ruling.excused.as_ref().map(words::excused),
-        "unread": words::unread(ruling),
+        "unread": words::unread(&ruling.so_far_as_read),
         "alternatives": ruling.alternatives.iter().map(|it| format!("{} by {}", it.outcome, joined(&it.clauses, "or")))
             .collect::<Vec<_>>(),
         "dates": words::dates(ruling),

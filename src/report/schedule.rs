@@ -114,34 +114,45 @@ pub fn schedule(told: &Told<'_>, visit: Date) -> Option<Schedule> {
 /// The days backwards from a visit in sentences.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Days {
-    /// When to begin, or that there is nothing to plan.
+    /// When to begin, that it is too late for that, or that there is nothing to plan.
     pub lead: String,
     /// What takes days.
     pub parts: Vec<String>,
-    /// When to look again, whether it is late, what the days rest on.
+    /// When to look again, what the days rest on.
     pub after: Vec<String>,
+}
+
+/// That a visit would be before the day on which the vehicle was read, where it is.
+#[must_use]
+pub fn too_early(visit: Date, read_on: Option<Date>) -> Option<String> {
+    let read_on = read_on.filter(|read_on| visit < *read_on)?;
+    Some(format!("a visit on {visit} is before the day of the snapshot, {read_on}: give a day on or after it"))
 }
 
 /// The days backwards from a visit in sentences; `read_on` is the day of the snapshot, where it says one.
 #[must_use]
-pub fn in_words(schedule: Option<&Schedule>, read_on: Option<Date>) -> Days {
-    let Some(Schedule { parts, days, begin, look_again, visit }) = schedule else {
-        let lead = "There is nothing to plan backwards: no plan, or one that turns on more.".to_owned();
-        return Days { lead, parts: Vec::new(), after: Vec::new() };
+pub fn in_words(told: &Told<'_>, visit: Date, read_on: Option<Date>) -> Days {
+    let Some(Schedule { parts, days, begin, look_again, visit }) = schedule(told, visit) else {
+        let lead = match told.prospect.next.only().map(|branch| &branch.end) {
+            Some(End::Already | End::NotAsked | End::OtherTest) => {
+                "No repair and no drive is planned, so there is no day to begin."
+            }
+            Some(End::Nothing) => "No repair and no drive leads to it, so there is no day to begin.",
+            _ => "No day to begin can be told: that turns on what is not known yet.",
+        };
+        return Days { lead: lead.to_owned(), parts: Vec::new(), after: Vec::new() };
     };
     let part = |(what, many): &(String, i64)| format!("{many} {}: {what}", if *many == 1 { "day" } else { "days" });
-    let late = read_on.filter(|read_on| begin < read_on).map(|read_on| {
-        format!(
-            "The vehicle was read on {read_on}: that is late. Begin at once, or take a later visit if the law lets you."
-        )
-    });
+    let lead = match read_on.filter(|read_on| begin < *read_on) {
+        Some(read_on) => format!(
+            "Too short for a visit on {visit}: this usually takes {days} days, and the vehicle was read on {read_on}. Begin at once, \
+             or take a later visit if the law lets you."
+        ),
+        None => format!("For a visit on {visit}: begin on {begin}, {days} days before."),
+    };
     let look = format!("Look again with a reader on {look_again}; go only if it is done.");
     let rests_on = "Days are the practice of the trade with no published source; the owner's manual tells how this vehicle does it.";
-    Days {
-        lead: format!("For a visit on {visit}: begin on {begin}, {days} days before."),
-        parts: parts.iter().map(part).collect(),
-        after: std::iter::once(look).chain(late).chain([rests_on.to_owned()]).collect(),
-    }
+    Days { lead, parts: parts.iter().map(part).collect(), after: [look, rests_on.to_owned()].into_iter().collect() }
 }
 
 impl Days {

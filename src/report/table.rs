@@ -23,7 +23,7 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = (&'a Ruling, Option<&'a Prosp
         if words::could_turn(ruling).is_some() || !ruling.changes.is_empty() {
             word.push_str(" !");
         }
-        let weakest = ruling.weakest.map_or("-".to_owned(), |basis| basis.words());
+        let weakest = ruling.weakest.map_or("-".to_owned(), |basis| basis.spoken());
         line(&mut out, [&ruling.program, &word, &missing], &weakest);
     }
     out
@@ -32,10 +32,10 @@ pub fn table<'a>(rulings: impl IntoIterator<Item = (&'a Ruling, Option<&'a Prosp
 /// Marks that the table uses, in words.
 #[must_use]
 pub fn legend() -> &'static str {
-    "** by the rules that could be read: another may still stand in the way\n\
+    "** by the rules seen so far: another may still stand in the way\n\
      ?  turns on a question of law, or would be otherwise under another reading\n\
      !  an announced change, or what the file cannot express, could turn it\n\
-     Provisos: what is not known and taken as sound or ordinary; `judge` tells them.\n\
+     Points to check: not known, and taken as sound or usual; `judge` names them.\n\
      The weakest source is that of all that the outcome leans on, dates included.\n"
 }
 

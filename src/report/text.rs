@@ -211,7 +211,7 @@ fn trace_line(out: &mut String, line: &TraceLine) {
 }
 
 fn leans(out: &mut String, ruling: &Ruling) {
-    let unread = words::unread(ruling);
+    let unread = words::unread(&ruling.so_far_as_read);
     let bound = !ruling.exact && ruling.possible.len() > 1;
     let nothing =
         !bound && unread.is_none() && ruling.weak.is_empty() && ruling.notes.is_empty() && ruling.changes.is_empty();

@@ -55,7 +55,11 @@ pub(super) fn clause(fact: &FactRef<usize>, phrase: &str) -> String {
         return if has_article { phrase.to_owned() } else { format!("the {phrase}") };
     };
     if let Some(rest) = phrase.strip_prefix("malfunction lamp ") {
-        return format!("the malfunction lamp is {rest}");
+        // The bulb check is made before cranking: a lamp that stays on is not what is wanted.
+        return match rest {
+            "lit with the key on" => "the malfunction lamp comes on with the key on (engine off)".to_owned(),
+            _ => format!("the malfunction lamp is {rest}"),
+        };
     }
     match (known, phrase) {
         (Fact::Connector, _) => {
@@ -93,7 +97,11 @@ mod tests {
     // Read aloud behind "if" and "that".
     #[rstest]
     #[case(Fact::Connector, "connector is intact", "the diagnostic connector under the dashboard is intact")]
-    #[case(Fact::LampLitKeyOn, "malfunction lamp lit with the key on", "the malfunction lamp is lit with the key on")]
+    #[case(
+        Fact::LampLitKeyOn,
+        "malfunction lamp lit with the key on",
+        "the malfunction lamp comes on with the key on (engine off)"
+    )]
     #[case(Fact::LampCommanded, "malfunction lamp not commanded on", "the malfunction lamp is not commanded on")]
     #[case(Fact::Hybrid, "not hybrid", "it is not a hybrid")]
     #[case(Fact::PlugIn, "plug-in", "it is a plug-in")]

@@ -81,6 +81,8 @@ pub struct ProvisoShown {
     pub phrase: String,
     /// The same as it stands behind *if* and *that*: `the connector is intact`.
     pub clause: String,
+    /// The question that a program puts for a fact of its own, where the clause does not hold it; else nothing.
+    pub question: String,
     /// Who can tell.
     pub observer: Observer,
     /// What it rests on.
@@ -98,7 +100,7 @@ pub struct BranchShown {
     pub against: Vec<Against>,
     /// What a vehicle that is not tested here is told: why no test is asked, or which test it goes to.
     pub elsewhere: String,
-    /// Topics of which no text was read that could make what its plan leads to graver.
+    /// Topics of which no text was read that could make what its plan leads to, or the other test that it goes to, graver.
     pub unread: Vec<Topic>,
 }
 
@@ -289,9 +291,18 @@ fn proviso(flat: &Flat, proviso: &Proviso) -> ProvisoShown {
         }
         possible => phrase(flat, fact, possible),
     };
-    let observer = unknown_shown(flat, fact).observer;
+    let unknown = unknown_shown(flat, fact);
     let clause = clause(fact, &phrase);
-    ProvisoShown { key: show::key(flat, fact), phrase, clause, observer, kind: proviso.kind }
+    let is_asked = matches!(fact, FactRef::Declared(_)) && !clause.contains(&unknown.question);
+    let question = if is_asked { unknown.question } else { String::new() };
+    ProvisoShown {
+        key: show::key(flat, fact),
+        phrase,
+        clause,
+        question,
+        observer: unknown.observer,
+        kind: proviso.kind,
+    }
 }
 
 /// A fact that a program declares, with its value: a question of yes or no with its answer.
@@ -324,8 +335,9 @@ fn shown(flat: &Flat, program: &Program, snapshot: &Snapshot, branch: &Branch) -
         End::NotAsked | End::OtherTest if told.coverage.state != "undetermined" => told.coverage.message.clone(),
         _ => String::new(),
     };
-    // A plan changes readings: no topic is moot for what they are today.
+    // A plan changes readings: no topic is moot for what they are today. One that goes elsewhere is not tested here.
     let unread: BTreeSet<Topic> = match &branch.end {
+        End::OtherTest if told.class == Class::OtherTest => told.so_far_as_read.iter().copied().collect(),
         End::Plans(_) => {
             let walk = Walk::new(flat, &branch.ordinary, &[]);
             let bears = |silence: &&Silence| silence.unread && !walk.truth(&silence.condition).is_false();

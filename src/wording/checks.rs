@@ -5,16 +5,18 @@ use super::plan::Told;
 use super::provisos::alike_once;
 use crate::analysis::next::{Branch, End};
 use crate::model::Observer;
-use crate::ruling::{BranchShown, NoteShown, Prospect, Ruling};
+use crate::ruling::{BranchShown, NoteShown, ProvisoShown, Ruling};
 
 /// What spoils readiness before a visit. 40 CFR 85.2222 (c) and common practice: clearing codes, and on many vehicles loss of
 /// battery power, makes every supported monitor incomplete.
 const KEEP: &str = "Before the visit do not clear codes and do not disconnect the battery: either makes every monitor incomplete again.";
 
-const LAMP: &str = "the malfunction lamp";
+/// The step of a lamp that is on where the program does not ask for it.
+const LAMP_ON: &str =
+    "have the fault found and repaired that the malfunction lamp tells of, although nothing seen here asks for it";
 
 /// What is said where nothing stands against a vehicle.
-pub const NOTHING_AGAINST: &str = "Nothing in the rules that could be read stands in the way";
+pub const NOTHING_AGAINST: &str = "Nothing in the rules seen so far stands in the way";
 
 /// In the order in which a person can do it.
 const ORDER: [Observer; 4] = [Observer::Look, Observer::Papers, Observer::Reader, Observer::Visit];
@@ -27,27 +29,48 @@ fn steps(shown: &BranchShown) -> Vec<String> {
     told_by(shown, &ORDER)
 }
 
-/// The same beside drives, after which a reader is connected anyway.
+/// The same beside drives, after which the vehicle is read again anyway.
 #[must_use]
-pub fn steps_without_a_reader(shown: &BranchShown) -> Vec<String> {
-    told_by(shown, &[Observer::Look, Observer::Papers])
+pub fn steps_beside_drives(shown: &BranchShown) -> Vec<String> {
+    let mut shown = shown.clone();
+    // Whoever reads the vehicle again sees that it answers.
+    shown.provisos.retain(|one| one.key != "communication");
+    told_by(&shown, &[Observer::Look, Observer::Papers, Observer::Reader])
 }
 
 fn told_by(shown: &BranchShown, observers: &[Observer]) -> Vec<String> {
-    let by = |observer: Observer| {
-        let clauses: Vec<String> =
-            shown.provisos.iter().filter(|one| one.observer == observer).map(|one| one.clause.clone()).collect();
-        let told = alike_once(&clauses).replacen(LAMP, "the malfunction lamp (check-engine light)", 1);
-        (!clauses.is_empty()).then(|| format!("{} that {told}", observer.step()))
+    observers.iter().flat_map(|observer| by(shown, *observer)).collect()
+}
+
+/// What one person can tell: what is so in a step, and each question that a program puts in one of its own.
+fn by(shown: &BranchShown, observer: Observer) -> Vec<String> {
+    const QUESTION: &str = "the answer to ";
+    let of_observer = shown.provisos.iter().filter(|one| one.observer == observer);
+    let (asked, so): (Vec<&ProvisoShown>, Vec<&ProvisoShown>) =
+        of_observer.partition(|one| one.clause.starts_with(QUESTION));
+    let with_question = |one: &ProvisoShown| match one.question.as_str() {
+        "" => one.clause.clone(),
+        question => format!("{} ({question})", one.clause),
     };
-    observers.iter().copied().filter_map(by).collect()
+    let clauses: Vec<String> = so.into_iter().map(with_question).collect();
+    let first = (!clauses.is_empty()).then(|| format!("{} that {}", observer.step(), alike_once(&clauses)));
+    let question = |one: &ProvisoShown| {
+        let text = one.clause.strip_prefix(QUESTION)?;
+        let (question, answer) = text.rsplit_once(" is ")?;
+        Some(format!("{}: {question} must be {answer}", observer.step()))
+    };
+    first.into_iter().chain(asked.into_iter().filter_map(question)).collect()
 }
 
 /// What to do where nothing has to change; nothing for any other answer.
 #[must_use]
-pub fn to_do(prospect: &Prospect, branch: &Branch, shown: &BranchShown) -> ToDo {
+pub fn to_do(told: &Told<'_>, branch: &Branch, shown: &BranchShown) -> ToDo {
+    let prospect = told.prospect;
     let steps = steps(shown);
+    // Whoever stops reading at the steps must not take a lamp that is on for settled.
+    let lamp = told.ruling.lamp.is_some().then(|| LAMP_ON.to_owned());
     match &branch.end {
+        End::Already if lamp.is_some() => (None, steps.into_iter().chain(lamp).collect(), vec![KEEP.to_owned()]),
         End::Already if steps.is_empty() => (Some("nothing more is needed.".to_owned()), steps, vec![KEEP.to_owned()]),
         End::Already => (None, steps, vec![KEEP.to_owned()]),
         End::OtherTest if steps.is_empty() => (Some(format!("go to {}.", other_test(prospect))), steps, Vec::new()),

@@ -2,6 +2,7 @@
 
 pub use super::provisos::Provisos;
 use super::provisos::{in_words, provided};
+use super::words::BY_RULES_SEEN as READ;
 use super::wrap::joined;
 use crate::analysis::next::{Action, Branch, End, Plan};
 use crate::diagram::level::Var;
@@ -12,10 +13,7 @@ use crate::ruling::{BranchShown, HeadlineKind, Prospect, Ruling};
 use std::collections::BTreeSet;
 
 /// What comes first where no monitor was read.
-const READ_FIRST: &str = "No monitor was read: connect a reader first. ";
-
-/// What is said where a text was not seen that could make the answer worse.
-const READ: &str = ", by the rules that could be read";
+const READ_FIRST: &str = "No monitor was read: connect a reader (scan tool) first. ";
 
 /// A sentence that goes on behind a colon.
 fn lower(sentence: &str) -> String {
@@ -63,7 +61,7 @@ pub fn one(prospect: &Prospect, ruling: &Ruling, branch: &Branch, shown: &Branch
     let goal = prospect.goal;
     let provisos = provided(&shown.provisos, told);
     let unread = match branch.end {
-        End::Plans(_) => !shown.unread.is_empty(),
+        End::Plans(_) | End::OtherTest => !shown.unread.is_empty(),
         _ => !ruling.so_far_as_read.is_empty(),
     };
     let read = match (unread, provisos.is_empty()) {
@@ -319,7 +317,7 @@ fn repair(prospect: &Prospect, step: Action) -> Option<String> {
         Action::RepairConnector => "repair of the diagnostic connector".to_owned(),
         Action::RepairCommunication => "repair of what keeps it from answering".to_owned(),
         Action::RepairLamp => "repair of the lamp".to_owned(),
-        Action::RepairLampWiring => "repair of the lamp's wiring".to_owned(),
+        Action::RepairLampWiring => "repair of what keeps the lamp lit".to_owned(),
         Action::DriveUntilComplete(_) | Action::DriveUntil(..) => return None,
     })
 }
@@ -393,7 +391,7 @@ pub fn missing(prospect: &Prospect) -> (String, String) {
                 ("not yet".to_owned(), plan.map_or_else(none, |plan| plan_in_words(plan, prospect.is_unread)))
             }
             End::NotAsked if prospect.kind == HeadlineKind::NoLaw => ("no law".to_owned(), none()),
-            End::NotAsked => ("not asked".to_owned(), none()),
+            End::NotAsked => ("no test asked".to_owned(), none()),
             End::OtherTest => ("other test".to_owned(), none()),
             End::Nothing => ("no pass".to_owned(), "no plan".to_owned()),
             End::FindOut { .. } => {
@@ -403,7 +401,7 @@ pub fn missing(prospect: &Prospect) -> (String, String) {
         },
         _ => {
             let question = || if prospect.questions.is_empty() { none() } else { "a question of law".to_owned() };
-            ("by case".to_owned(), prospect.unknown.first().map_or_else(question, |unknown| unknown.name.clone()))
+            ("it depends".to_owned(), prospect.unknown.first().map_or_else(question, |unknown| unknown.name.clone()))
         }
     }
 }

@@ -97,7 +97,9 @@ pub(crate) fn step(prospect: &Prospect, action: Action) -> String {
         }
         Action::RepairLamp => "have the malfunction lamp repaired, so that it lights with the key on".to_owned(),
         Action::RepairLampWiring => {
-            "have the lamp's wiring repaired, so that it is dark while it is not commanded on".to_owned()
+            "have a qualified person find why the lamp is lit although the data do not command it: read the vehicle again first; \
+             only where no fault is found is its wiring repaired"
+                .to_owned()
         }
         Action::DriveUntilComplete(monitor) => format!("drive until the {} monitor completes", glossed(monitor)),
         Action::DriveUntil(..) => {
@@ -156,7 +158,21 @@ pub(crate) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
     let night = drives.iter().any(|monitor| wants_a_night(*monitor)).then_some("a cold night");
     let beside: Vec<String> = repaired.into_iter().chain(night).map(str::to_owned).collect();
     let beside = if beside.is_empty() { String::new() } else { format!(" besides {}", joined(&beside, "and")) };
-    Some(format!("{least} to {most} minutes of driving{beside}{more} (practice; it can be more)."))
+    Some(format!("{least} to {most} minutes of driving{beside}{more}, often days (practice)."))
+}
+
+/// The steps in the order in which they are done: repairs, then what wants the engine cold, then what may run on the same
+/// drive, then numbers to drive to.
+#[must_use]
+pub fn in_order(steps: &[Action]) -> Vec<Action> {
+    let mut list = steps.to_vec();
+    list.sort_by_key(|step| match step {
+        Action::DriveUntilComplete(monitor) if wants_a_night(*monitor) => 1,
+        Action::DriveUntilComplete(_) => 2,
+        Action::DriveUntil(..) => 3,
+        _ => 0,
+    });
+    list
 }
 
 /// The monitors that want the engine cold, or the vehicle to stand for a night.
@@ -355,7 +371,8 @@ fn plan_text(told: &Told<'_>, plan: &Plan, out: &mut String) {
         numbered(told, &list, out);
         return;
     }
-    let (repairs, drives): (Vec<Action>, Vec<Action>) = plan.steps.iter().partition(|step| step.is_repair());
+    let (repairs, drives): (Vec<Action>, Vec<Action>) =
+        in_order(&plan.steps).into_iter().partition(|step| step.is_repair());
     steps(told, out, &repairs);
     if let Some(choice) = choice(plan) {
         let then = if repairs.is_empty() { String::new() } else { "Then drive: ".to_owned() };

@@ -47,7 +47,7 @@ pub(super) fn in_words(list: &[ProvisoShown]) -> String {
 /// and dark with the engine running`.
 #[must_use]
 pub fn alike_once(clauses: &[String]) -> String {
-    const LAMP: &str = "the malfunction lamp is ";
+    const LAMP: &str = "the malfunction lamp ";
     let mut parts: Vec<String> = Vec::new();
     let mut before = false;
     for clause in clauses {

@@ -27,6 +27,9 @@ pub fn class_sentence(class: Class) -> &'static str {
 const MOST_PRESUMED: usize = 3;
 
 /// What is said where the possible outcomes are a bound.
+/// What is said where a text was not seen that could make the answer worse.
+pub const BY_RULES_SEEN: &str = ", by the rules seen so far";
+
 pub const BOUND: &str = "The possible outcomes are a bound: the true ones are among them, perhaps not all of them.";
 
 /// A verdict's name, with the program's own words for it.
@@ -42,7 +45,7 @@ fn named(verdict: &VerdictShown) -> String {
 pub fn summary(ruling: &Ruling) -> String {
     let sentence = class_sentence(ruling.class);
     let names: Vec<String> = ruling.possible.iter().map(named).collect();
-    let read = if ruling.so_far_as_read.is_empty() { "" } else { ", by the rules that could be read" };
+    let read = if ruling.so_far_as_read.is_empty() { "" } else { BY_RULES_SEEN };
     let supposed: Vec<String> = ruling.supposed().into_iter().map(str::to_owned).collect();
     let supposed = if supposed.is_empty() { String::new() } else { format!(", if {}", joined(&supposed, "and")) };
     match ruling.possible.as_slice() {
@@ -137,10 +140,10 @@ pub fn weakest(ruling: &Ruling) -> Option<String> {
     let (first, others) = those.split_first()?;
     let more = match others.len() {
         0 => String::new(),
-        1 => "; 1 more point is no surer".to_owned(),
-        many => format!("; {many} more points are no surer"),
+        1 => "; 1 more point is as weak".to_owned(),
+        many => format!("; {many} more points are as weak"),
     };
-    Some(format!("Least sure: {first} [{}]{more}.", weakest.spoken()))
+    Some(format!("Weakest point: {first} [{}]{more}.", weakest.spoken()))
 }
 
 /// That something the file cannot express could turn the outcome: said beside the verdict, told in full further down.
@@ -241,8 +244,8 @@ pub fn presumptions(lead: &str, those: &[&PresumptionShown], then: &str) -> Opti
 
 /// What is said of topics whose text was not seen.
 #[must_use]
-pub fn unread(ruling: &Ruling) -> Option<String> {
-    unread_topics(&ruling.so_far_as_read, "")
+pub fn unread(topics: &[Topic]) -> Option<String> {
+    unread_topics(topics, "")
 }
 
 /// The same of topics that bear only once a plan has changed the vehicle.
@@ -256,9 +259,9 @@ fn unread_topics(topics: &[Topic], when: &str) -> Option<String> {
         return None;
     }
     let one = topics.len() == 1;
-    let (rule, it) = if one { ("The rule", "it may") } else { ("The rules", "one of them may") };
+    let (rule, was, it) = if one { ("The rule", "was", "it may") } else { ("The rules", "were", "one of them may") };
     let topics = joined(&topics.iter().map(|topic| topic.spoken().to_owned()).collect::<Vec<_>>(), "and");
-    Some(format!("{rule} on {topics} could not be read; {it} still stand in the way{when}."))
+    Some(format!("{rule} on {topics} {was} not seen; {it} still stand in the way{when}."))
 }
 
 /// What stands against a vehicle, by name: a clause with its topic, or that the program does not concern it.
@@ -312,6 +315,28 @@ pub fn question(question: &crate::ruling::QuestionShown) -> String {
     };
     let why = if question.why.is_empty() { String::new() } else { format!(" ({})", question.why) };
     format!("{}: {} {}; {taken}{why}.", question.id, question.text, readings.join("; "))
+}
+
+/// The reading of a question that is taken, and what it gives.
+#[must_use]
+pub fn taken(question: &crate::ruling::QuestionShown) -> String {
+    let Some(taken) = &question.taken else { return String::new() };
+    let found = question.readings.iter().find(|reading| reading.id == *taken);
+    let names: Vec<String> =
+        found.map(|reading| reading.possible.iter().map(|it| outcome(&it.name)).collect()).unwrap_or_default();
+    let gives = if names.is_empty() { String::new() } else { format!(", which gives {}", joined(&names, "or")) };
+    format!(" Taken here: {taken}{gives}.")
+}
+
+/// What the malfunction lamp is called on the street, told where it is first named.
+pub fn gloss_lamp<'t>(mut texts: impl Iterator<Item = &'t mut String>) {
+    const LAMP: &str = "malfunction lamp";
+    if let Some(text) = texts.find(|text| text.contains(LAMP))
+        && !text.contains("(check-engine light)")
+        && !text.contains("(MIL)")
+    {
+        *text = text.replacen(LAMP, "malfunction lamp (check-engine light)", 1);
+    }
 }
 
 /// Announced changes that could turn the ruling, each for a line below the headline.
@@ -370,5 +395,5 @@ pub fn weak(ruling: &Ruling) -> Vec<String> {
             None => found.push((name, weak.basis)),
         }
     }
-    found.into_iter().map(|(name, basis)| format!("{name} [{}]", basis.words())).collect()
+    found.into_iter().map(|(name, basis)| format!("{name} [{}]", basis.spoken())).collect()
 }

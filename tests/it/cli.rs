@@ -105,6 +105,8 @@ fn golden_of(#[case] name: &str, #[case] arguments: &[&str], #[case] code: i32) 
 #[case::slip("texass", "did you mean `us-tx`?")]
 #[case::of_the_union("us-texas", "did you mean `us-tx`?")]
 #[case::several("utahh", "did you mean `utah`?")]
+#[case::no_program("us-fl", "none of Florida is here, which does not say that no test is asked there")]
+#[case::no_program_by_name("florida", "none of Florida is here")]
 #[case::nothing("atlantis", "`wherefore programs` lists them")]
 fn programs_that_are_not_there(#[case] name: &str, #[case] told: &str) {
     let output = run(&["judge", "--program", name, "tests/cli/cars/pass.json"]);

@@ -31,7 +31,7 @@ fn the_answer_comes_first_and_is_short(
     assert!(lines.len() <= 24, "{} lines:\n{out}", lines.len());
     assert!(lines[0].contains(program) && lines[0].contains("visit 2026-"), "{out}");
     let line = out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(line.ends_with("The official inspection decides."), "{out}");
+    assert!(line.ends_with("The official inspection decides, and looks at more than this."), "{out}");
 }
 
 /// Five transcripts: a pass that used up its allowance, a reject, an undecided for want of a look, a commanded lamp with a
@@ -90,6 +90,7 @@ fn a_page_of_several_begins_with_a_table() {
 #[case::area("Harris County", "note: program us-tx (")]
 #[case::several("california", "`california` may be us-ca (California Smog Check) or us-ca-heavy (")]
 #[case::state_of_several("utah", "`utah` may be us-ut-cache (")]
+#[case::state_with_the_capital("washington dc", "note: program us-dc (")]
 #[case::slip("us-tz", "there is no program `us-tz`")]
 fn programs_are_found_as_people_name_them(#[case] name: &str, #[case] words: &str) {
     let output = command(&["judge", "--program", name, "examples/larkspur/van-7.json"]).output().unwrap();
@@ -100,9 +101,13 @@ fn programs_are_found_as_people_name_them(#[case] name: &str, #[case] words: &st
 
 // Plain words for names; short forms of the trade; trouble codes are refused, kindly.
 #[rstest]
-#[case::monitor("EVAP", 0, "evaporative (monitor): watches whether fuel vapour leaks")]
+#[case::monitor("EVAP", 0, "evaporative (monitor): watches whether fuel vapor leaks")]
 #[case::practice("catalyst", 0, "This is the practice of the trade, with no published source behind it.")]
 #[case::topic("permanent-codes", 0, "cannot be cleared with a reader")]
+#[case::lamp("check engine light", 0, "lamp (topic): the malfunction lamp (MIL)")]
+#[case::state("not ready", 0, "readiness (topic): readiness: how many monitors may be incomplete")]
+#[case::word("rejected", 0, "reject (word): the vehicle is sent away without a result")]
+#[case::two("EGR/VVT", 0, "egr-vvt (monitor)")]
 #[case::fact("GVWR", 0, "vehicle.gross_weight_lb (fact): gross vehicle weight rating")]
 #[case::code("P0420", 2, "is a trouble code (DTC)")]
 #[case::code_of_bytes("u0100", 2, "is a trouble code (DTC)")]
@@ -143,9 +148,19 @@ fn a_plan_is_laid_out_backwards_from_the_visit() {
     assert!(text.contains("Look again with a reader on 2026-12-18"), "{text}");
     assert!(text.contains("no published source"), "{text}");
     let (_, late) = told(&["next", "--program", "us-ca", "--by", "2026-11-27", wagon]);
-    assert!(late.contains("that is late"), "{late}");
+    assert!(
+        late.contains(
+            "Too short for a visit on 2026-11-27: this usually takes 5 days, and the vehicle was read on 2026-11-25"
+        ),
+        "{late}"
+    );
     let (_, nothing) = told(&["next", "--program", "us-model", "--by", "2026-12-20", "examples/larkspur/van-7.json"]);
-    assert!(nothing.contains("nothing to plan backwards"), "{nothing}");
+    assert!(nothing.contains("No repair and no drive is planned, so there is no day to begin"), "{nothing}");
+    // The wagon was read on 2026-11-25.
+    let (code, before) = told(&["next", "--program", "us-ca", "--by", "2026-11-20", wagon]);
+    assert!(code == Some(2) && before.contains("before the day of the snapshot, 2026-11-25"), "{before}");
+    let (_, either) = told(&["next", "--program", "us-ca", "--by", "12/2/2026", wagon]);
+    assert!(either.contains("note: --by 12/2/2026 is read as 2026-12-02, the month first"), "{either}");
     let (code, bad) = told(&["next", "--program", "us-ca", "--by", "soon", wagon]);
     assert!(code == Some(2) && bad.contains("--by: \"soon\" is no date"), "{bad}");
 }

@@ -289,7 +289,7 @@ fn rows_of_a_ruling_are_those_of_the_table() {
     // The README's table: `ca-bc` ended in 2014, and its file cites what ended it.
     let pickup =
         std::fs::read_to_string(format!("{}/examples/larkspur/pickup-9.json", env!("CARGO_MANIFEST_DIR"))).unwrap();
-    assert_eq!(row(&pickup, "ca-bc")["headline"], json!("not asked"));
+    assert_eq!(row(&pickup, "ca-bc")["headline"], json!("no test asked"));
     assert_eq!(row(&pickup, "at")["missing"], json!("emission-stage"));
     assert_eq!(row(&pickup, "at")["weakest"], json!("guidance, secondary"));
 }

@@ -64,6 +64,16 @@ fn plain(text: &str) -> String {
     letters.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// The state that a name is of: its name, its postal code, `us-` and its code.
+pub(super) fn state(name: &str) -> Option<&'static State> {
+    let wanted = plain(name);
+    let code = match wanted.as_str() {
+        "washington dc" | "washington d c" | "d c" => "dc",
+        wanted => wanted.strip_prefix("us ").unwrap_or(wanted),
+    };
+    State::all().iter().find(|state| plain(state.name) == wanted || state.code.to_lowercase() == code)
+}
+
 /// The programs that a name may mean, of the first way of naming that finds any.
 fn candidates(name: &str, catalog: &Catalog<'_>) -> Vec<Arc<Program>> {
     let wanted = plain(name);
@@ -73,7 +83,7 @@ fn candidates(name: &str, catalog: &Catalog<'_>) -> Vec<Arc<Program>> {
     let ids = catalog.ids();
     let read = threads::each(&ids, |id| catalog.find(id).ok().and_then(|entry| entry.program.clone()));
     let all: Vec<Arc<Program>> = read.into_iter().flatten().filter(|it| !it.adopted_only).collect();
-    let code = State::all().iter().find(|state| plain(state.name) == wanted).map(|it| it.code.to_lowercase());
+    let code = state(name).map(|it| it.code.to_lowercase());
     let of_state = |program: &Program| {
         code.as_ref().is_some_and(|code| {
             let begins = program.id.strip_prefix("us-").and_then(|rest| rest.strip_prefix(code.as_str()));

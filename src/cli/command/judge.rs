@@ -3,7 +3,7 @@
 //! Snapshots are read and ruled on one by one; what is wrong with one leaves the others as they are. The clock is never
 //! read.
 
-use super::find::{by_name, id_of_file, program_files};
+use super::find::{self, by_name, id_of_file, program_files};
 use super::snapshots::{One, Snapshots};
 use super::{at_lines, date};
 use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
@@ -18,7 +18,7 @@ use crate::program::block::Standing;
 use crate::program::{Class, Flat, Program, Under};
 use crate::record::{self, Record, Request, names_to_take};
 use crate::report::brief::Purpose;
-use crate::report::{page, table, text};
+use crate::report::{page, schedule, table, text};
 use crate::ruling::Ruling;
 use crate::wording::wrap;
 use std::collections::BTreeMap;
@@ -64,6 +64,9 @@ pub(super) fn single_on(args: &Judge, by: Option<Date>, read_on: &mut Option<Dat
     let mut document = single_document(args, &only)?;
     if let Some(by) = by {
         *read_on = document.snapshot.test_date();
+        if let Some(reason) = schedule::too_early(by, *read_on) {
+            return Err(vec![format!("--by: {reason}")]);
+        }
         document.snapshot.set(Fact::TestDate, Value::Date(by));
     }
     let one = |message: String| vec![message];
@@ -306,6 +309,16 @@ pub(super) fn missing(error: &CatalogError) -> String {
     {
         return format!(
             "there is no program `{id}`; name each by itself: --program ID --program ID, where a command takes several"
+        );
+    }
+    // A state without a program is not taken for a neighbor in spelling.
+    if let Some(state) = find::state(id)
+        && !known.iter().any(|known| known.starts_with(&format!("us-{}", state.code.to_lowercase())))
+    {
+        return format!(
+            "there is no program `{id}`: none of {} is here, which does not say that no test is asked there; `wherefore \
+             programs` lists those there are",
+            state.name
         );
     }
     match nearest(id, known.iter().map(String::as_str)).map(str::to_owned).or_else(|| of_state(id, known)) {

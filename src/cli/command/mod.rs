@@ -32,7 +32,17 @@ use crate::model::Date;
 /// # Errors
 /// With a sentence that names the option.
 fn date(name: &str, text: &str) -> Result<Date, String> {
-    let read = parse_date(text).or_else(|| parse_date(&iso(text)?));
+    let read = parse_date(text).or_else(|| {
+        let read = parse_date(&iso(text)?)?;
+        let numbers: Vec<Option<u8>> = text.split('/').map(|part| part.trim().parse().ok()).collect();
+        // Day and month may be taken for each other.
+        if let [Some(month), Some(day @ ..=12), _] = numbers.as_slice()
+            && month != day
+        {
+            crate::cli::print::message(&format!("note: {name} {text} is read as {read}, the month first"));
+        }
+        Some(read)
+    });
     read.ok_or_else(|| format!("{name}: \"{text}\" is no date; write year, month and day: 2026-11-25"))
 }
 

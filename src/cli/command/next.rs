@@ -51,7 +51,7 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
     let Some(told) = record.told(provisos) else {
         return Err(one("there is no plan".to_owned()));
     };
-    let days = by.map(|by| schedule::in_words(schedule::schedule(&told, by).as_ref(), read_on));
+    let days = by.map(|by| schedule::in_words(&told, by, read_on));
     match args.format {
         RulingFormat::Text if args.full => print::data(&plan::text(&told)),
         RulingFormat::Text => print::parts(&brief::brief(&record.ruling, Some(&told), Purpose::Next).parts()),

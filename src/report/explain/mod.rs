@@ -6,6 +6,7 @@ mod facts;
 mod messages;
 mod monitors;
 mod topics;
+mod trade;
 
 use crate::diagnostic::nearest;
 use crate::program::Source;
@@ -18,7 +19,7 @@ use serde::Serialize;
 pub struct Explained {
     /// The name, as the vocabulary has it.
     pub name: String,
-    /// What kind of name it is: `monitor`, `topic`, `care`, `fact`, `message`.
+    /// What kind of name it is: `monitor`, `topic`, `care`, `word`, `fact`, `message`.
     pub kind: &'static str,
     /// What it is, in a sentence.
     pub what: String,
@@ -61,7 +62,7 @@ pub struct Kind {
 }
 
 /// Every kind, in the order in which a name is looked for.
-pub const KINDS: [Kind; 5] = [monitors::KIND, topics::KIND, care::KIND, facts::KIND, messages::KIND];
+pub const KINDS: [Kind; 6] = [monitors::KIND, topics::KIND, care::KIND, trade::KIND, facts::KIND, messages::KIND];
 
 /// Why a name is not explained.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -186,11 +187,17 @@ pub fn text(explained: &Explained) -> String {
     out
 }
 
-/// All names, by kind.
+/// All names, by kind; the codes of messages are counted.
 #[must_use]
 pub fn list() -> String {
     let mut out = String::new();
     for kind in KINDS {
+        // Whoever reads a message of `check` has its name before him.
+        if kind.word == messages::KIND.word {
+            let many = (kind.names)().len();
+            out.push_str(&format!("messages: {many} codes of `check`, each named where it is told\n"));
+            continue;
+        }
         out.push_str(&wrapped(&format!("{}s: ", kind.word), Some(2), &(kind.names)().join(", ")));
     }
     out

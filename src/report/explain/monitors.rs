@@ -53,7 +53,7 @@ const TOLD: [(&str, Told); 17] = [
     (
         "evaporative",
         (
-            "whether fuel vapour leaks from tank, lines and canister",
+            "whether fuel vapor leaks from tank, lines and canister",
             "a night of standing, a tank neither nearly empty nor full, a closed fuel cap, mild weather",
             "the tank was full or nearly empty, the weather cold or hot, or the vehicle never stood long enough; often the \
              last of all",

@@ -65,8 +65,19 @@ fn told(topic: Topic) -> (&'static str, &'static str) {
     }
 }
 
+/// What people say for a topic.
+fn alias(name: &str) -> Option<&'static str> {
+    Some(match name {
+        "mil" | "check engine light" | "check-engine light" | "check engine" | "malfunction lamp" => "lamp",
+        "ready" | "not ready" | "incomplete" | "complete" => "readiness",
+        "dlc" | "obd port" | "obd connector" => "connector",
+        "dtc" | "code" | "codes" | "trouble code" | "trouble codes" => "stored-codes",
+        _ => return None,
+    })
+}
+
 fn explain(name: &str, _: Known<'_>) -> Option<Explained> {
-    let name = name.replace(' ', "-");
+    let name = alias(name).map_or_else(|| name.replace(' ', "-"), str::to_owned);
     let (topic, word) = Topic::ALL.into_iter().find(|(_, word)| *word == name)?;
     let (what, to_do) = told(topic);
     Some(Explained {
