@@ -29,7 +29,7 @@ const CLEARING: &str = "Clear codes only with a repair, and leave the battery co
 const AGAIN: &str = "Then read it again: go once that is done; a monitor may find a fault.";
 /// The name under which it is explained how a plug-in stays ready.
 const PLUG_IN: &str = "plug-in-hybrid";
-const OFFICIAL: &str = "The official inspection decides, and looks at more than this.";
+const OFFICIAL: &str = "The official inspection decides, on more than this.";
 
 /// What is asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
