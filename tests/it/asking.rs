@@ -21,7 +21,7 @@ fn told(output: &Output) -> (i32, String, String) {
 
 // The pickup under the federal model program lacks the connector, the key-on lamp, and what the program presumes.
 #[rstest]
-#[case::everything_sound("us-il", "yes\nyes\nno\n", 0)]
+#[case::everything_sound("us-il", "yes\nyes\nno\nchicago\n", 0)]
 #[case::answers_ran_out("us-il", "", 3)]
 #[case::stopped("us-il", "stop\n", 3)]
 fn a_ruling_ends_the_questions(#[case] program: &str, #[case] typed: &str, #[case] code: i32) {
