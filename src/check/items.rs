@@ -8,6 +8,7 @@ use crate::model::{CodeGroup, CodeRange, Monitor, MonitorSet};
 use crate::program::block::{Acknowledgement, Advice, Consequence, ConsequenceKind, Excused, LeftOutBy};
 use crate::program::{Class, Condition, Item};
 use crate::syntax::ast::{self, Counted, File, Kind, PropertyKind, Word};
+use crate::syntax::words::of_today;
 
 pub(super) fn check(cx: &mut Context, file: &File, adopt: &dyn Adopt) {
     for item in &file.items {
@@ -34,7 +35,7 @@ impl Context {
                 }
                 self.program.acknowledged.push(Acknowledgement {
                     code: code.node.clone(),
-                    subject: subject.as_ref().map(|word| word.node.clone()),
+                    subject: subject.as_ref().map(|word| of_today(&word.node)),
                     reason: reason.node.clone(),
                     span: item.span,
                 });
@@ -288,7 +289,7 @@ fn owner(kind: &Kind) -> &'static str {
         Kind::Finding { .. } => "a finding",
         Kind::CodeGroup { .. } => "a code group",
         Kind::Silent(_) => "`text silent on`",
-        Kind::Unread(_) => "`text not seen on`",
+        Kind::Unread(_) => "`no rule applied on`",
         Kind::Becomes { .. } => "`outcome … becomes`",
         Kind::Consequence { .. } => "a consequence",
         Kind::NotExpressible { .. } => "`not expressible here`",

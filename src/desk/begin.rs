@@ -48,7 +48,7 @@ covers where
   per r1
 
 # Which monitors count, and how many of them may be incomplete, a row for each kind of vehicle: `none incomplete`, or
-# `at most 1 incomplete`; `text not seen` where the law has a number that you did not see.
+# `at most 1 incomplete`; `number not seen` where the law has a number that you did not see.
 counts supported monitors that are not continuous
   per r1
 limit
@@ -67,7 +67,7 @@ clause lamp on lamp
 # Topics on which the text that you have read has no rule, and those whose text you did not see.
 text silent on
   per r1, by absence
-text not seen on
+no rule applied on , text not seen
   per r1
 
 # A vehicle that passes, and then a case for each example of the text and for each side of every number. A `sound car` burns

@@ -47,9 +47,11 @@ pub(super) fn of(doc: &Document, diagnostic: &Diagnostic) -> Vec<Remedy> {
             word.map(|span| ("Take out `replaces`".to_owned(), span, String::new())).into_iter().collect()
         }
         "check/uncited" => law(doc, place).into_iter().collect(),
-        "check/topic-open" => [("text silent on", "per , by absence"), ("text not seen on", "per ")]
-            .map(|(word, per)| new_item(doc, &format!("{word} {subject}"), &format!("\n  {per}")))
-            .to_vec(),
+        "check/topic-open" => {
+            [("text silent on", "", "per , by absence"), ("no rule applied on", ", text not seen", "per ")]
+                .map(|(word, why, per)| new_item(doc, &format!("{word} {subject}{why}"), &format!("\n  {per}")))
+                .to_vec()
+        }
         "check/bare-complete" => {
             ["supported and complete", "complete wherever supported"].map(|words| write(words.to_owned())).to_vec()
         }

@@ -20,6 +20,8 @@ const ITEMS: &[Form] = &[
     ("excuses", &["MONITORS", "where CONDITION"]),
     ("finding", &["ID", "where CONDITION"]),
     ("code group", &["ID", ": CODES", "; text not seen on CODES"]),
+    ("text silent on", &["TOPICS"]),
+    ("no rule applied on", &["TOPICS", ", text not seen"]),
     ("question", &["ID", "\"QUESTION\""]),
     ("option", &["ID", "\"WHAT IS CHOSEN\"", ": VALUES"]),
     ("presumes", &["FACT is VALUE", "where not known", "and CONDITION"]),

@@ -111,6 +111,7 @@ static KEYWORDS: LazyLock<BTreeSet<&'static str>> = LazyLock::new(|| {
         "one",
         "the",
         "of",
+        "number",
     ];
     let older = words::OLDER.iter().flat_map(|(older, _)| older.split(' '));
     all(words::ITEMS).chain(all(words::PROPERTIES)).chain(older).chain(between).collect()

@@ -16,6 +16,7 @@ pub(super) const IS_REPLACED: [&str; 5] = ["clause", "limit", "finding", "code g
 
 pub(super) const STATES: [&str; 5] =
     ["incomplete", "supported and complete", "complete wherever supported", "supported", "unsupported"];
+const NO_RULE: &str = "no rule applied on";
 const DATES: [&str; 6] = ["per", "in force from", "in force through", "in force during", "published", "draft"];
 
 /// Words that begin the properties of an item.
@@ -38,7 +39,7 @@ pub(super) fn properties_of(item: &str) -> Vec<&'static str> {
         | "not expressible here"
         | "code group"
         | "text silent on"
-        | "text not seen on"
+        | "no rule applied on"
         | "presumes"
         | "outcome" => &["only if", "rows from"],
         "question" => &["taken", "left open"],
@@ -208,8 +209,14 @@ fn listed(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
     let stem = cursor.stem.as_str();
     let item = cursor.item();
     let is_head = cursor.head.trim_end().starts_with(stem) && !stem.is_empty();
-    if item == "clause" && last("on") && is_head || ["text silent on", "text not seen on"].contains(&item) && is_head {
-        return Some(all(words::TOPICS, "topic"));
+    let lists_topics = ["text silent on", NO_RULE].contains(&item) && is_head;
+    if lists_topics || item == "clause" && last("on") && is_head {
+        let mut offers = all(words::TOPICS, "topic");
+        // Behind the last topic stands why.
+        if item == NO_RULE && stem.ends_with(',') {
+            offers.push(plain("text not seen", "why no rule is applied"));
+        }
+        return Some(offers);
     }
     if item == "source" && is_head {
         let behind = stem.rsplit('"').next().unwrap_or("").trim();
@@ -234,7 +241,7 @@ fn listed(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
         ("language", &["2", "1"], "version of the language"),
         (
             "strikes",
-            &["clause", "limit", "finding", "code group", "question", "text silent on", "text not seen on", "covers"],
+            &["clause", "limit", "finding", "code group", "question", "text silent on", NO_RULE, "covers"],
             "kind",
         ),
     ];
@@ -267,7 +274,7 @@ fn listed(cursor: &Cursor<'_>, last: &dyn Fn(&str) -> bool) -> Option<Offers> {
         return Some(monitors());
     }
     if item == "limit" && stem.ends_with(':') {
-        return Some(all(&["none incomplete", "at most", "at least", "text not seen"], "what is allowed"));
+        return Some(all(&["none incomplete", "at most", "at least", "number not seen"], "what is allowed"));
     }
     if item == "table" && stem.ends_with(':') {
         return Some(all(&["excuses", "codes"], "what the row says"));

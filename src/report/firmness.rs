@@ -9,8 +9,10 @@ use crate::program::{Citation, Condition, Flat, Given, Item, Program, Source, Te
 use crate::ruling::{Basis, laws};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What is said of a part whose text was not seen.
+/// What is said of a number whose text was not seen.
 const NOT_SEEN: &str = "text not seen";
+/// What is said of a topic whose text was not seen.
+const NO_RULE: &str = "no rule applied";
 /// The same as a key of the JSON form, which was there before the words.
 const NOT_READ: &str = "not read";
 
@@ -72,7 +74,7 @@ fn limits_of(flat: &Flat, condition: &Condition<usize>, depth: usize, found: &mu
 }
 
 /// What a program says on a topic: the weakest text that its clauses and the limits they ask for rest on, and whether it is
-/// silent, by which text, or that the text was not seen.
+/// silent, by which text, or that no rule is applied since the text was not seen.
 #[must_use]
 pub fn on_topic(flat: &Flat, topic: Topic) -> String {
     let mut bases = Vec::new();
@@ -87,14 +89,14 @@ pub fn on_topic(flat: &Flat, topic: Topic) -> String {
     bases.extend(read.iter().map(|row| of(&flat.sources, &row.basis)));
     let mut parts: Vec<String> = bases.into_iter().max_by_key(|basis| basis.rank()).map(brief).into_iter().collect();
     if !unread.is_empty() {
-        parts.push("a limit: text not seen".to_owned());
+        parts.push("a limit: number not seen".to_owned());
     }
     let silences: BTreeSet<String> = flat
         .silences
         .iter()
         .filter(|silence| silence.topic == topic)
         .map(|silence| match silence.unread {
-            true => NOT_SEEN.to_owned(),
+            true => NO_RULE.to_owned(),
             false => format!("silent ({})", brief(of(&flat.sources, &silence.basis))),
         })
         .collect();

@@ -309,7 +309,7 @@ pub fn allowance(allowance: &Allowance) -> String {
             format!("at most {count} incomplete, only {}", names.join(", "))
         }
         Allowance::AtLeastComplete(count) => format!("at least {count} complete"),
-        Allowance::NotRead => "text not seen".to_owned(),
+        Allowance::NotRead => "number not seen".to_owned(),
     }
 }
 

@@ -285,7 +285,7 @@ fn clauses(program: &Program, source: &Source, flat: &Flat, adopted: &[(String, 
 fn silences(flat: &Flat) -> Vec<Value> {
     let silence = |silence: &crate::program::flat::Silence| {
         let says = match silence.unread {
-            true => "text not seen: it exists, and nobody here has seen it",
+            true => "no rule applied: the text exists, and nobody here has seen it",
             false => silent_says(flat, &silence.basis),
         };
         let cited = laws(&flat.sources, &silence.basis);

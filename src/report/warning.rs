@@ -194,7 +194,8 @@ impl Shares {
                 self.undecided_unread, self.cases
             );
             found.push(Diagnostic::warning("check/cases-unread", head(file), message).about(&program.id).help(
-                "find the text of the rows and lists marked `text not seen`, or acknowledge this with the reason",
+                "find the text of the rows marked `number not seen` and the lists marked `text not seen`, or acknowledge \
+                 this with the reason",
             ));
         }
         found

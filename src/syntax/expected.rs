@@ -134,7 +134,8 @@ pub(super) fn say(rule: Rule) -> Say {
         | Rule::counts_not_continuous
         | Rule::counts_supported => Say::Thing("which monitors count"),
         Rule::excused_earlier | Rule::excused_by_table => Say::Thing("which monitors are excused"),
-        Rule::codes_unread | Rule::all_unread | Rule::allows_unread => Say::Word("text not seen"),
+        Rule::codes_unread | Rule::all_unread => Say::Word("text not seen"),
+        Rule::allows_unread => Say::Word("number not seen"),
         Rule::yes_or_no => Say::Word("yes or no"),
         Rule::number_range => Say::Thing("a range of numbers"),
         Rule::bullet => Say::OwnLine("a bullet"),
@@ -291,6 +292,8 @@ pub(super) fn say(rule: Rule) -> Say {
         Rule::kw_code_group => Say::Word("code group"),
         Rule::kw_text_not_seen => Say::Word("text not seen"),
         Rule::kw_text_not_seen_on => Say::Word("text not seen on"),
+        Rule::kw_no_rule_applied_on => Say::Word("no rule applied on"),
+        Rule::kw_number_not_seen => Say::Word("number not seen"),
         Rule::kw_text_silent_on => Say::Word("text silent on"),
         Rule::kw_adopts => Say::Word("adopts"),
         Rule::kw_as_amended => Say::Word("as amended"),

@@ -6,7 +6,7 @@ use super::grammar::{Grammar, Rule};
 use super::layout::Line;
 use super::limits;
 use super::message;
-use super::stop::first_word;
+use super::stop::{first_word, second_word};
 use super::view::View;
 use super::words::{ITEMS, Keyword, OLDER, PROPERTIES, begins_with, is_name_character};
 use crate::diagnostic::{Diagnostic, nearest};
@@ -34,7 +34,9 @@ const OTHER_PROPERTIES: [(&str, &str); 11] = [
 ];
 
 /// The older words that begin an item.
-const OLDER_ITEMS: [&str; 2] = ["unread on", "silent on"];
+const OLDER_ITEMS: [&str; 3] = ["unread on", "silent on", "text not seen on"];
+/// Of them, what stands within a code group as well: it is no sign that something begins.
+const OF_CODES: &str = "text not seen on";
 
 /// Lines of an item that are read together.
 struct Piece {
@@ -70,13 +72,10 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
         let error = Diagnostic::error("syntax/margin", span, "a bullet stands at the left margin");
         return Some(error.help("indent the bullet under the item it belongs to"));
     }
-    if let Some(known) = ITEMS.iter().find(|known| begins_with(text, known.word)) {
-        let indented =
-            Diagnostic::error("syntax/margin", span, format!("`{}` does not stand at the margin", known.word));
+    let mut items = ITEMS.iter().map(|item| item.word).chain(OLDER_ITEMS);
+    if let Some(known) = items.find(|known| begins_with(text, known)) {
+        let indented = Diagnostic::error("syntax/margin", span, format!("`{known}` does not stand at the margin"));
         return (line.indent > 0).then(|| indented.help("begin an item at the left margin"));
-    }
-    if line.indent == 0 && OLDER_ITEMS.iter().any(|older| begins_with(text, older)) {
-        return None;
     }
     if starts_with_property(text) || text.starts_with('"') {
         let error =
@@ -91,6 +90,11 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
         let help = "a rule is a `clause ID on TOPIC`, and under it, indented, an outcome, `where` and a condition";
         return Some(error.help(help));
     }
+    if is_of_no_rule(text) {
+        let help = "did you mean `no rule applied on TOPIC, text not seen`, or, where the text was read and has no rule, \
+                    `text silent on TOPIC`?";
+        return Some(error.help(help));
+    }
     Some(error.help(match near(text, ITEMS) {
         Some(keyword) => format!("did you mean `{keyword}`?"),
         None => {
@@ -98,6 +102,17 @@ fn unknown_item(view: &View<'_>) -> Option<Diagnostic> {
             format!("an item begins with one of {}", words.join(", "))
         }
     }))
+}
+
+/// `no rule on lamp`, `text not seen in lamp`: that nothing is said on a topic, in other words.
+fn is_of_no_rule(text: &str) -> bool {
+    let is_silent = || nearest(second_word(text), ["silent"]).is_some();
+    let others = ["not seen", "not read"];
+    match first_word(text) {
+        "no" | "unread" | "unseen" => true,
+        "text" => !is_silent(),
+        _ => others.iter().any(|other| begins_with(text, other)),
+    }
 }
 
 /// The pieces of an item, found as they are asked for.
@@ -161,7 +176,7 @@ fn has_open_group(text: &str) -> bool {
 
 fn starts_with_property(text: &str) -> bool {
     let mut known = PROPERTIES.iter().map(|known| known.word).chain(OLDER.iter().map(|(older, _)| *older));
-    known.any(|word| begins_with(text, word))
+    known.any(|word| word != OF_CODES && begins_with(text, word))
 }
 
 /// Whether a text begins with the words of a property, or as a line of a clause does.

@@ -24,7 +24,7 @@ pub(super) fn row(stop: &Stop<'_>) -> Option<Diagnostic> {
     (is_row && stop.head.starts_with("limit")).then(|| {
         ends(
             "a row of a limit must say what it allows",
-            "end the row with `: at most 1 incomplete`, `: none incomplete` or `: text not seen`",
+            "end the row with `: at most 1 incomplete`, `: none incomplete` or `: number not seen`",
         )
     })
 }
@@ -89,16 +89,39 @@ pub(super) fn value(stop: &Stop<'_>) -> Option<Diagnostic> {
 
 /// `every vehicle: unknown`
 pub(super) fn not_seen(stop: &Stop<'_>) -> Option<Diagnostic> {
-    let is_row = stop.expects(Rule::kw_text_not_seen) || stop.expects(Rule::allows_unread);
-    let is_of_codes = stop.expects(Rule::kw_text_not_seen_on) || stop.expects(Rule::codes_unread);
-    let said = ["not seen", "not known", "unread", "unseen", "unknown"];
-    let said = said.iter().find(|said| words::begins_with(stop.after(), said)).filter(|_| is_row || is_of_codes)?;
-    let (what, written) = match is_of_codes {
-        true => ("codes", "text not seen on"),
-        false => ("a number", "text not seen"),
+    let said = ["not seen", "not known", "unread", "unseen", "unknown", "number not known", "number unknown"];
+    let said = said.iter().find(|said| words::begins_with(stop.after(), said))?;
+    let (where_so, written) = if stop.expects(Rule::allows_unread) {
+        ("where the law has a number that was not seen", "number not seen")
+    } else if stop.expects(Rule::kw_text_not_seen_on) || stop.expects(Rule::codes_unread) {
+        ("where the law has codes and their text was not seen", "text not seen on")
+    } else if stop.expects(Rule::kw_text_not_seen) {
+        ("where no rule is applied since its text was not seen", "text not seen")
+    } else {
+        return None;
     };
-    let help = format!("where the law has {what} and its text was not seen, write `{written}`");
-    Some(told(stop, said.len(), help, Some(written.to_owned())))
+    Some(told(stop, said.len(), format!("{where_so}, write `{written}`"), Some(written.to_owned())))
+}
+
+/// `no rule applied on lamp`: without its reason it could mean that the text is silent.
+pub(super) fn reason(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let is_of_topics = words::begins_with(stop.piece, "no rule applied on") && stop.expects(Rule::comma);
+    let found = stop.found();
+    if !is_of_topics || !words::TOPICS.contains(&stop.previous()) || ["and", "or"].contains(&found) {
+        return None;
+    }
+    let end = stop.previous_span().end;
+    if words::begins_with(stop.after(), "text not seen") {
+        let error = Diagnostic::error("syntax/other-words", stop.span(), "a comma is missing before `text not seen`");
+        return Some(error.help("write `no rule applied on TOPIC, text not seen`").fix(Span { start: end, end }, ","));
+    }
+    let span = stop.previous_span();
+    let error = Diagnostic::error("syntax/ends-early", span, "`no rule applied on` must say why no rule is applied");
+    Some(
+        error.help(
+            "end the topics with `, text not seen`; where the text was read and has no rule, write `text silent on`",
+        ),
+    )
 }
 
 /// `at most 1 monitor`

@@ -146,6 +146,7 @@ pub(super) fn early(stop: &Stop<'_>) -> Option<Diagnostic> {
         bare_year,
         topic,
         super::said::not_seen,
+        super::said::reason,
         super::said::incomplete,
         symbol,
         slashes,

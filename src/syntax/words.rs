@@ -36,7 +36,7 @@ pub const ITEMS: &[Keyword] = &[
     word("finding", "finding tried-again where earlier incomplete visits at least 1"),
     word("code group", "code group catalyst-codes: P0420 through P0439 digits only, P04Fx"),
     word("text silent on", "text silent on pending-codes, permanent-codes"),
-    word("text not seen on", "text not seen on communication"),
+    word("no rule applied on", "no rule applied on communication, text not seen"),
     word("adopts", "adopts us-model as amended"),
     word("question", r#"question doubt "Which reading of (d)?""#),
     word("option", r#"option allowance "Does the program take the allowance?": not-taken, taken"#),
@@ -101,7 +101,8 @@ pub const PROPERTIES: &[Keyword] = &[
 
 /// Keywords of older files, which are read and no longer written: each with its first words today.
 pub const OLDER: &[(&str, &str)] = &[
-    ("unread on", "text not seen on"),
+    ("unread on", "no rule applied on"),
+    ("text not seen on", "no rule applied on"),
     ("silent on", "text silent on"),
     ("consequence record", "note"),
     ("under", "only if"),
@@ -222,6 +223,14 @@ pub const TRADE: &[(&str, &str)] = &[
     ("codes", "stored-codes"),
     ("vin", "identity"),
 ];
+
+/// A thing of a file, such as the subject of a warning, with the keyword of today that it begins with.
+#[must_use]
+pub fn of_today(thing: &str) -> String {
+    let rest = |older: &str| thing.strip_prefix(older).filter(|rest| rest.starts_with(' '));
+    let found = OLDER.iter().find_map(|(older, today)| Some(format!("{today}{}", rest(older)?)));
+    found.unwrap_or_else(|| thing.to_owned())
+}
 
 /// Whether a text is a code of five places.
 pub(super) fn is_code(text: &str) -> bool {

@@ -60,7 +60,7 @@ fn a_new_file_is_open_until_it_is_filled_in() {
             "text silent on\n",
             "text silent on stored-codes, pending-codes, permanent-codes, since-clearing, readiness-at-retest\n",
         ),
-        ("text not seen on\n", "text not seen on connector, communication, identity, bulb-check\n"),
+        ("no rule applied on , text", "no rule applied on connector, communication, identity, bulb-check, text"),
         ("case \"\" on\n", "case \"sound\" on 2021-01-01\n"),
         ("expect\n", "expect pass\n"),
     ] {

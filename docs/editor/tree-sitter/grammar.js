@@ -9,10 +9,11 @@ const NAMED = [
 ];
 const UNNAMED = [
   "in force", "outcomes", "age", "areas", "covers", "leaves out", "exempts", "sends to", "due", "counts", "excuses",
-  "text silent on", "text not seen on", "silent on", "unread on", "adopts", "presumes", "outcome", "consequence", "note", "not expressible here", "advice on", "ordinary", "case",
+  "text silent on", "no rule applied on", "text not seen on", "silent on", "unread on", "adopts", "presumes", "outcome", "consequence", "note", "not expressible here", "advice on", "ordinary", "case",
   "acknowledges",
 ];
-// What begins a line of an item; `under` and `in` are words of older files, as `silent on` and `unread on` are above.
+// What begins a line of an item; `under` and `in` are words of older files, as `silent on`, `unread on` and `text not seen on`
+// are above.
 const PROPERTIES = [
   "per", "in force from", "in force through", "in force during", "from", "through", "published", "in", "draft", "reviewed",
   "could turn", "every other clause", "only if", "under", "authority",

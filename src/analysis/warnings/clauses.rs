@@ -37,7 +37,7 @@ impl Study<'_> {
                     code: "analysis/gap",
                     subject: word.to_owned(),
                     message: format!("on {word} some covered vehicles have no clause, and the file does not say why"),
-                    help: "add a clause that concerns them, or `text silent on` or `text not seen on` this topic",
+                    help: "add a clause that concerns them, or `text silent on` or `no rule applied on` this topic",
                     origin: None,
                 },
             );

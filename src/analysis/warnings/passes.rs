@@ -52,7 +52,7 @@ impl Study<'_> {
                     code: "analysis/passes-without-communication",
                     subject: flat.program.clone(),
                     message: "a vehicle that does not answer on its connector passes".to_owned(),
-                    help: "add a clause on communication, or `text not seen on communication`",
+                    help: "add a clause on communication, or `no rule applied on communication, text not seen`",
                     origin: None,
                 },
             );

@@ -161,7 +161,9 @@ fn in_part(cx: &mut Context, span: Span, what: &str, when: Window, there: &[Wind
     let wanted: Vec<Window> = in_force.filter_map(|block| intersection(block.window, when)).collect();
     let missing: Vec<Window> = wanted.into_iter().flat_map(|window| uncovered(window, there.iter().copied())).collect();
     if let Some(first) = missing.first() {
-        let message = format!("the adopted program has no {what} {}", shown(*first));
+        // What begins with `no` or `text` is quoted, so that it reads as the file's words.
+        let quoted = if what.contains(" on ") { format!("`{what}`") } else { what.to_owned() };
+        let message = format!("the adopted program has no {quoted} {}", shown(*first));
         let diagnostic = Diagnostic::warning("check/strikes-in-part", span, message).about(what);
         cx.report(diagnostic.help("the line has no effect on those dates; look whether that is meant"));
     }

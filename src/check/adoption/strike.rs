@@ -8,6 +8,9 @@ use crate::source::Spanned;
 use crate::syntax::ast::{PropertyKind, Word};
 use std::collections::BTreeSet;
 
+/// What strikes topics on which the adopted program applies no rule.
+const NO_RULE: &str = "no rule applied on";
+
 /// Takes out of every adopted program what is struck from it.
 pub(crate) fn strike(cx: &mut Context, adoptions: &mut [Loaded]) {
     for adopted in adoptions {
@@ -30,7 +33,7 @@ fn strike_one(cx: &mut Context, adopted: &mut Loaded, strikes: Spanned<Word>, id
     let kind = what.node.as_str();
     let name = id.map_or("", |id| id.node.as_str());
     let shown = format!("{kind} {name}").trim_end().to_owned();
-    if matches!(kind, "text silent on" | "text not seen on") {
+    if matches!(kind, "text silent on" | NO_RULE) {
         return strike_topic(cx, adopted, &what, id, Struck { span, shown, windows: Vec::new() });
     }
     if kind == "question" {
@@ -44,7 +47,7 @@ fn strike_one(cx: &mut Context, adopted: &mut Loaded, strikes: Spanned<Word>, id
             "code group",
             "question",
             "text silent on",
-            "text not seen on",
+            NO_RULE,
             "covers",
             "leaves out",
             "exempts",
@@ -140,7 +143,7 @@ fn strike_question(cx: &mut Context, adopted: &mut Loaded, id: Option<&Word>, sh
 
 fn strike_topic(cx: &mut Context, adopted: &mut Loaded, what: &Word, id: Option<&Word>, mut struck: Struck) {
     let Some(topic) = id.and_then(|word| cx.topic(word)) else { return };
-    let unread = what.node.starts_with("text");
+    let unread = what.node == NO_RULE;
     for block in &mut adopted.blocks {
         let topics = match &mut block.item {
             Item::Silent(topics) if !unread => topics,
@@ -156,13 +159,13 @@ fn strike_topic(cx: &mut Context, adopted: &mut Loaded, what: &Word, id: Option<
         .blocks
         .retain(|block| !matches!(&block.item, Item::Silent(topics) | Item::Unread(topics) if topics.is_empty()));
     if struck.windows.is_empty() {
-        let message = format!("program `{}` is not {} to strike", adopted.program.id, struck.shown);
+        let message = format!("program `{}` has no `{}` to strike", adopted.program.id, struck.shown);
         let there: BTreeSet<&str> = adopted.blocks.iter().flat_map(|block| topics_of(&block.item, unread)).collect();
         let there: Vec<&str> = there.into_iter().collect();
         let help = if there.is_empty() {
             "leave the line out".to_owned()
         } else {
-            format!("it is so on {}", there.join(", "))
+            format!("it has `{}` {}", what.node, there.join(", "))
         };
         cx.error("check/strikes-nothing", struck.span, message, help);
         return;

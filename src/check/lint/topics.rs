@@ -20,8 +20,8 @@ pub(super) fn lint(program: &Program, file: &File, flats: &[(Epoch, Flat)], foun
         let message = format!("nothing is said on {word} on {}", epoch.from);
         let diagnostic = Diagnostic::warning("check/topic-open", place, message).about(*word);
         let help = format!(
-            "write a clause on it, or `text silent on {word}` (the text was read and has none), or `text not seen on {word}` (the \
-             text was not seen)"
+            "write a clause on it, or `text silent on {word}` (the text was read and has none), or \
+             `no rule applied on {word}, text not seen`"
         );
         let more = flats.iter().filter(|(_, flat)| !dealt(flat)).count();
         let note = format!("so in {more} of {} runs of dates of program {}", flats.len(), program.id);

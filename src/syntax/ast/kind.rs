@@ -138,7 +138,7 @@ pub enum Kind {
     },
     /// `text silent on TOPIC, …`
     Silent(Vec<Word>),
-    /// `text not seen on TOPIC, …`
+    /// `no rule applied on TOPIC, …, text not seen`
     Unread(Vec<Word>),
     /// `adopts P as amended` or `adopts P as it stood on D`
     Adopts {

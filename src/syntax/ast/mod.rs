@@ -129,7 +129,7 @@ pub enum PropertyKind {
     },
     /// `strikes clause ID` and its like
     Strikes {
-        /// `clause`, `limit`, `finding`, `code group`, `question`, `silent on`, `text not seen on`, `covers`, `leaves out`, …
+        /// `clause`, `limit`, `finding`, `code group`, `question`, `text silent on`, `no rule applied on`, `covers`, `leaves out`, …
         what: Word,
         /// Id or topic, where the kind has one.
         id: Option<Word>,
@@ -269,7 +269,7 @@ pub enum Allowance {
     },
     /// `at least N complete`
     AtLeastComplete(Spanned<i64>),
-    /// `text not seen`
+    /// `number not seen`
     NotRead,
 }
 

@@ -128,7 +128,7 @@ fn strikes(node: &Node<'_>) -> Option<PropertyKind> {
     let said = parts.next()?;
     let mut what: Word = said.word();
     match said.rule() {
-        Rule::kw_unread_on => what.node = "text not seen on".to_owned(),
+        Rule::kw_text_not_seen_on | Rule::kw_unread_on => what.node = "no rule applied on".to_owned(),
         Rule::kw_silent_on => what.node = "text silent on".to_owned(),
         _ => {}
     }

@@ -144,8 +144,10 @@ fn kind(pieces: &mut Pieces, kind: &Kind, start: Span) {
             pieces.list(topics);
         }
         Kind::Unread(topics) => {
-            pieces.at("text not seen on", start);
+            pieces.at("no rule applied on", start);
             pieces.list(topics);
+            pieces.mark(",");
+            pieces.words("text not seen");
         }
         Kind::Adopts { program, as_it_stood_on } => {
             pieces.at(&format!("adopts {}", program.node), start.to(program.span));

@@ -188,7 +188,7 @@ fn line(pieces: &mut Pieces, line: &Line, indent: usize) {
 fn allow(pieces: &mut Pieces, allowance: &Allowance) {
     match allowance {
         Allowance::Nothing => pieces.words("none incomplete"),
-        Allowance::NotRead => pieces.words("text not seen"),
+        Allowance::NotRead => pieces.words("number not seen"),
         Allowance::AtLeastComplete(count) => {
             pieces.at(&format!("at least {} complete", count.node), count.span);
         }

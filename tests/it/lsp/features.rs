@@ -233,7 +233,10 @@ fn what_can_be_typed_depends_on_the_place() {
     has(&typed("clause x on lamp\n  fail where fuel is gasoline or d"), &["diesel"]);
     has(&typed("clause x on lamp\n  fail where sealed is "), &["whole", "broken"]);
     has(&typed("clause x on lamp\n  fail where catalyst is "), &["incomplete", "complete wherever supported"]);
-    has(&typed("limit x\n  - every vehicle: "), &["none incomplete", "at most", "text not seen"]);
+    has(&typed("limit x\n  - every vehicle: "), &["none incomplete", "at most", "number not seen"]);
+    has(&typed("no rule applied on "), &["lamp", "readiness-at-retest"]);
+    has(&typed("no rule applied on lamp, "), &["readiness-at-retest", "text not seen"]);
+    has(&typed("no r"), &["no rule applied on"]);
     has(&typed("source r \"T\" "), &["law", "guidance"]);
     has(&typed("source r \"T\" law, "), &["read", "secondary", "older text"]);
     has(&typed("case \"x\"\n  "), &["on", "facts", "expect", "per"]);

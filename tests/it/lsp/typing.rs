@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 const URI: &str = "file:///typed/us-typed.wherefore";
 
 /// Pieces that stress places and words: other scripts, marks of two UTF-16 units, all ends of lines, broken texts.
-const PIECES: [&str; 30] = [
+const PIECES: [&str; 32] = [
     "\n",
     "\r\n",
     "\r",
@@ -38,6 +38,8 @@ const PIECES: [&str; 30] = [
     "over the limit",
     "too many monitors are incomplete",
     "text not seen",
+    "number not seen",
+    "no rule applied on lamp, ",
     "\0",
 ];
 
