@@ -302,7 +302,6 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
             return (before, list.into_iter().map(|text| Step { text, how: Vec::new() }).collect(), after);
         }
     };
-    after.extend(plan::time(told, plan));
     if !plan.driven().is_empty() && !prospect.is_unread {
         after.push(AGAIN.to_owned());
     }
@@ -327,6 +326,14 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         (choice, _) => choice,
     };
     let before = before.or_else(|| least.then(|| "At least, whatever else comes out:".to_owned()));
+    // How long all of it takes stands above the steps where nothing else does.
+    let before = match plan::time(told, plan) {
+        time @ Some(_) if before.is_none() => time,
+        time => {
+            after.splice(0..0, time);
+            before
+        }
+    };
     (before, list, after)
 }
 
