@@ -332,7 +332,7 @@ pub fn taken(question: &crate::ruling::QuestionShown) -> String {
 pub fn gloss_lamp<'t>(mut texts: impl Iterator<Item = &'t mut String>) {
     const LAMP: &str = "malfunction lamp";
     if let Some(text) = texts.find(|text| text.contains(LAMP))
-        && !text.contains("(check-engine light)")
+        && !text.contains("check-engine light")
         && !text.contains("(MIL)")
     {
         *text = text.replacen(LAMP, "malfunction lamp (check-engine light)", 1);
