@@ -147,7 +147,7 @@ test("what a reader shows, typed in, is ruled on as by the command line", async 
   assert.ok(printed.includes(headline), `${headline}\n${printed}`);
   for (const law of await page.$$eval("#answer .law", (all) => all.map((one) => one.innerText))) assert.ok(printed.includes(words(law)), law);
   for (const caution of await page.$$eval("#answer .cautions li", (all) => all.map((one) => one.innerText))) assert.ok(printed.includes(words(caution)), caution);
-  assert.match(await text("#answer .cautions"), /The official inspection decides, on more than this\./);
+  assert.match(await text("#answer .cautions"), /The official inspection decides; it checks more than this\./);
   // Taken back, it is not known again.
   await choose("#k-monitors-catalyst", "not known");
   assert.deepEqual((await doc()).monitors, { evaporative: "unsupported" });

@@ -42,7 +42,7 @@ impl Observer {
     #[must_use]
     pub fn spoken(self) -> &'static str {
         match self {
-            Observer::Reader => "with a reader",
+            Observer::Reader => "with a scan tool",
             Observer::Look => "look",
             Observer::Papers => "see papers",
             Observer::Visit => "at the visit",
@@ -53,7 +53,7 @@ impl Observer {
     #[must_use]
     pub fn step(self) -> &'static str {
         match self {
-            Observer::Reader => "make sure with a reader",
+            Observer::Reader => "make sure with a scan tool",
             Observer::Look => "make sure by a look",
             Observer::Papers => "make sure in the papers",
             Observer::Visit => "make sure",

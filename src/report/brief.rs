@@ -26,10 +26,10 @@ const AIR: &str = "Carbon monoxide kills: run no engine in a closed space.";
 const HOT: &str = "Keep clear of hot and moving parts.";
 const TRAFFIC: &str = "Obey traffic law; let a passenger watch the scan tool.";
 const CLEARING: &str = "Clear codes only with a repair, and leave the battery connected: else all monitors start again, and clearing hides faults.";
-const AGAIN: &str = "Then read it again: go once that is done; a monitor may find a fault.";
+const AGAIN: &str = "Then scan it again: go when they are complete and show no new code.";
 /// The name under which it is explained how a plug-in stays ready.
 const PLUG_IN: &str = "plug-in-hybrid";
-const OFFICIAL: &str = "The official inspection decides, on more than this.";
+const OFFICIAL: &str = "The official inspection decides; it checks more than this.";
 
 /// What is asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -161,24 +161,15 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
         stay_ready: (is_plan && is_plug_in).then_some(PLUG_IN),
         unsure,
         more,
-        rest: rest(more, told.is_some_and(|told| purpose == Purpose::Next && plan::has_special(told))),
+        rest: super::brief_text::rest(
+            more,
+            told.is_some_and(|told| purpose == Purpose::Next && plan::has_special(told)),
+        ),
         cautions: cautions(ruling, told),
         headline,
     };
     words::gloss_lamp(brief.texts());
     brief
-}
-
-/// What the long form tells besides.
-fn rest(more: usize, has_advice: bool) -> String {
-    let points = match more {
-        0 => String::new(),
-        1 => "1 more doubt, ".to_owned(),
-        more => format!("{more} more doubts, "),
-    };
-    let list =
-        if has_advice { "all reasons, sources, conditions and advice" } else { "all reasons, sources and conditions" };
-    format!("{points}{list}")
 }
 
 /// How many points are told: as many as fit, and always the first.
@@ -309,17 +300,19 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         after.push(headline::READ_AGAIN.to_owned());
         return (None, steps(&plan.steps), after);
     }
-    let mut list = steps(&plan::in_order(&plan.steps));
-    if !least && !prospect.is_unread {
-        let checks = prospect.branches.first().map(checks::steps_beside_drives).unwrap_or_default();
-        list.extend(checks.into_iter().map(|text| Step { text, how: Vec::new() }));
-    }
-    let choice = plan::choice_of_those_named(plan);
-    let last_repair = plan.steps.iter().rposition(|step| step.is_repair());
-    let before = match (choice, last_repair) {
+    let none = || (Vec::new(), Vec::new());
+    let checked = prospect.branches.first().filter(|_| !least && !prospect.is_unread);
+    let (first, last) = checked.map_or_else(none, checks::steps_beside_drives);
+    let told_so = |text: String| Step { text, how: Vec::new() };
+    let repairs = plan.steps.iter().filter(|step| step.is_repair()).count();
+    let before_drives = (first.len() + repairs).checked_sub(1);
+    let mut list: Vec<Step> = first.into_iter().map(told_so).collect();
+    list.extend(steps(&plan::in_order(&plan.steps)));
+    list.extend(last.into_iter().map(told_so));
+    let before = match (plan::choice_of_those_named(plan), before_drives) {
         (Some(choice), Some(place)) => {
-            let repaired =
-                if prospect.codes.is_empty() { "" } else { " best with the one that watches what was repaired;" };
+            let is_named = repairs > 0 && !prospect.codes.is_empty();
+            let repaired = if is_named { " the one that watches what was repaired is best among them;" } else { "" };
             list.get_mut(place).into_iter().for_each(|step| step.how.push(format!("Then drive;{repaired} {choice}")));
             None
         }
@@ -360,8 +353,11 @@ fn step(told: &Told<'_>, action: Action, purpose: Purpose) -> Step {
         (Purpose::Judge, Some(advice)) => {
             let long = advice.minutes.map_or(String::new(), |range| format!(", {}", words::minutes(range)));
             let night = match action {
+                Action::DriveUntilComplete(Monitor::Evaporative) => {
+                    ", after a night standing cold with the tank half full; if not done, another"
+                }
                 Action::DriveUntilComplete(monitor) if plan::wants_a_night(monitor) => {
-                    ", after a night of standing cold; where one does not do, another night"
+                    ", after a night of standing cold"
                 }
                 _ => "",
             };

@@ -63,3 +63,15 @@ impl Brief {
             .chain(&mut self.cautions)
     }
 }
+
+/// What the long form tells besides.
+pub(super) fn rest(more: usize, has_advice: bool) -> String {
+    let points = match more {
+        0 => String::new(),
+        1 => "1 more doubt, ".to_owned(),
+        more => format!("{more} more doubts, "),
+    };
+    let list =
+        if has_advice { "all reasons, sources, conditions and advice" } else { "all reasons, sources and conditions" };
+    format!("{points}{list}")
+}

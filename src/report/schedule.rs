@@ -150,7 +150,7 @@ pub fn in_words(told: &Told<'_>, visit: Date, read_on: Option<Date>) -> Days {
         ),
         None => format!("For a visit on {visit}: begin on {begin}, {days} days before."),
     };
-    let look = format!("Look again with a reader on {look_again}; go only if it is done.");
+    let look = format!("Look again with a scan tool on {look_again}; go only if it is done.");
     let rests_on = "Days are the practice of the trade with no published source; the owner's manual tells how this vehicle does it.";
     Days { lead, parts: parts.iter().map(part).collect(), after: [look, rests_on.to_owned()].into_iter().collect() }
 }

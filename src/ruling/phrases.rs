@@ -58,6 +58,7 @@ pub(super) fn clause(fact: &FactRef<usize>, phrase: &str) -> String {
         // The bulb check is made before cranking: a lamp that stays on is not what is wanted.
         return match rest {
             "lit with the key on" => "the malfunction lamp comes on with the key on (engine off)".to_owned(),
+            "dark with the engine running" => "the malfunction lamp goes out with the engine running".to_owned(),
             _ => format!("the malfunction lamp is {rest}"),
         };
     }

@@ -16,7 +16,7 @@ const LAMP_ON: &str =
     "have the fault found and repaired that the malfunction lamp tells of, although nothing seen here asks for it";
 
 /// What is said where nothing stands against a vehicle.
-pub const NOTHING_AGAINST: &str = "Nothing in the rules seen so far stands in the way";
+pub const NOTHING_AGAINST: &str = "No rule seen so far stands against it";
 
 /// In the order in which a person can do it.
 const ORDER: [Observer; 4] = [Observer::Look, Observer::Papers, Observer::Reader, Observer::Visit];
@@ -29,13 +29,14 @@ fn steps(shown: &BranchShown) -> Vec<String> {
     told_by(shown, &ORDER)
 }
 
-/// The same beside drives, after which the vehicle is read again anyway.
+/// The same beside drives: what is seen before anything is paid for or driven, and what is read behind, when the vehicle is
+/// read again anyway.
 #[must_use]
-pub fn steps_beside_drives(shown: &BranchShown) -> Vec<String> {
+pub fn steps_beside_drives(shown: &BranchShown) -> (Vec<String>, Vec<String>) {
     let mut shown = shown.clone();
     // Whoever reads the vehicle again sees that it answers.
     shown.provisos.retain(|one| one.key != "communication");
-    told_by(&shown, &[Observer::Look, Observer::Papers, Observer::Reader])
+    (told_by(&shown, &[Observer::Look, Observer::Papers]), told_by(&shown, &[Observer::Reader]))
 }
 
 fn told_by(shown: &BranchShown, observers: &[Observer]) -> Vec<String> {
@@ -88,7 +89,7 @@ pub fn to_do(told: &Told<'_>, branch: &Branch, shown: &BranchShown) -> ToDo {
 pub fn why(branch: &Branch, shown: &BranchShown) -> Option<String> {
     match &branch.end {
         End::Already => {
-            let rest = if shown.provisos.is_empty() { "" } else { ", if what is to be checked is so" };
+            let rest = if shown.provisos.is_empty() { "" } else { ", if what is still to be checked is so" };
             Some(format!("{NOTHING_AGAINST}{rest}."))
         }
         End::OtherTest => {

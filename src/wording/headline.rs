@@ -13,7 +13,7 @@ use crate::ruling::{BranchShown, HeadlineKind, Prospect, Ruling};
 use std::collections::BTreeSet;
 
 /// What comes first where no monitor was read.
-const READ_FIRST: &str = "No monitor was read: connect a reader (scan tool) first. ";
+const READ_FIRST: &str = "No monitor was read: connect a scan tool first. ";
 
 /// A sentence that goes on behind a colon.
 fn lower(sentence: &str) -> String {

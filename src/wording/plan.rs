@@ -158,7 +158,7 @@ pub(crate) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
     let night = drives.iter().any(|monitor| wants_a_night(*monitor)).then_some("a cold night");
     let beside: Vec<String> = repaired.into_iter().chain(night).map(str::to_owned).collect();
     let beside = if beside.is_empty() { String::new() } else { format!(" besides {}", joined(&beside, "and")) };
-    Some(format!("{least} to {most} minutes of driving{beside}{more}, often days (practice)."))
+    Some(format!("allow some days: {least} to {most} minutes of driving{beside}{more} (practice)."))
 }
 
 /// The steps in the order in which they are done: repairs, then what wants the engine cold, then what may run on the same
@@ -341,7 +341,7 @@ pub(crate) fn unread_steps<'a>(told: &Told<'a>, steps: &[Action]) -> Option<Vec<
     let look =
         if looks.is_empty() { String::new() } else { format!("; make sure by a look that {}", alike_once(&looks)) };
     let read =
-        "connect a reader: which monitors are incomplete, whether the lamp is commanded on, which codes there are";
+        "connect a scan tool: which monitors are incomplete, whether the lamp is commanded on, which codes there are";
     let usual = told.prospect.usual.as_slice();
     let these = if usual.is_empty() { "" } else { "; such a vehicle usually has these:" };
     let drive = (format!("drive until {} completes{these}", headline::unread_monitors(steps)), usual);

@@ -31,7 +31,7 @@ fn the_answer_comes_first_and_is_short(
     assert!(lines.len() <= 24, "{} lines:\n{out}", lines.len());
     assert!(lines[0].contains(program) && lines[0].contains("visit 2026-"), "{out}");
     let line = out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(line.ends_with("The official inspection decides, on more than this."), "{out}");
+    assert!(line.ends_with("The official inspection decides; it checks more than this."), "{out}");
 }
 
 /// Five transcripts: a pass that used up its allowance, a reject, an undecided for want of a look, a commanded lamp with a
@@ -103,7 +103,7 @@ fn programs_are_found_as_people_name_them(#[case] name: &str, #[case] words: &st
 #[rstest]
 #[case::monitor("EVAP", 0, "evaporative (monitor): watches whether fuel vapor leaks")]
 #[case::practice("catalyst", 0, "This is the practice of the trade, with no published source behind it.")]
-#[case::topic("permanent-codes", 0, "cannot be cleared with a reader")]
+#[case::topic("permanent-codes", 0, "cannot be cleared with a scan tool")]
 #[case::lamp("check engine light", 0, "lamp (topic): the malfunction lamp (MIL)")]
 #[case::state("not ready", 0, "readiness (topic): readiness: how many monitors may be incomplete")]
 #[case::word("rejected", 0, "reject (word): the vehicle is sent away without a result")]
@@ -145,7 +145,7 @@ fn a_plan_is_laid_out_backwards_from_the_visit() {
     assert_eq!(code, Some(1), "{text}");
     assert!(text.contains("visit 2026-12-20") && text.contains("begin on 2026-12-15, 5 days before"), "{text}");
     assert!(text.contains("1 day: a night of standing cold first (evaporative)"), "{text}");
-    assert!(text.contains("Look again with a reader on 2026-12-18"), "{text}");
+    assert!(text.contains("Look again with a scan tool on 2026-12-18"), "{text}");
     assert!(text.contains("no published source"), "{text}");
     let (_, late) = told(&["next", "--program", "us-ca", "--by", "2026-11-27", wagon]);
     assert!(

@@ -399,7 +399,7 @@ fn a_plan_backwards_from_a_visit() {
     let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
     for text in [flat(plan.to_string()), flat(plan.to_text_in_full())] {
         assert!(
-            text.contains("begin on 2026-12-15") && text.contains("Look again with a reader on 2026-12-18"),
+            text.contains("begin on 2026-12-15") && text.contains("Look again with a scan tool on 2026-12-18"),
             "{text}"
         );
     }

@@ -44,7 +44,7 @@ fn told(topic: Topic) -> (&'static str, &'static str) {
             "most programs do not fail a vehicle for them; they tell where a stored code may come from",
         ),
         Topic::PermanentCodes => (
-            "permanent trouble codes (DTC): they cannot be cleared with a reader; the vehicle erases one itself once its own \
+            "permanent trouble codes (DTC): they cannot be cleared with a scan tool; the vehicle erases one itself once its own \
              monitor has run and found the fault gone",
             "after the repair drive until the monitor concerned has run; nothing else erases them",
         ),
