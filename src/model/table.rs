@@ -53,7 +53,7 @@ impl Observer {
     #[must_use]
     pub fn step(self) -> &'static str {
         match self {
-            Observer::Reader => "make sure with a scan tool",
+            Observer::Reader => "make sure by a scan",
             Observer::Look => "make sure by a look",
             Observer::Papers => "make sure in the papers",
             Observer::Visit => "make sure",

@@ -50,7 +50,7 @@ fn before_a_reader_is_connected_reading_comes_first() {
                 _ => None,
             });
             if drives.max().unwrap_or(0) > 0 {
-                assert!(text.contains("connect a reader"), "{}: {text}", program.id);
+                assert!(text.contains("connect a scan tool"), "{}: {text}", program.id);
                 assert!(brief.steps.len() <= 4 && !text.contains("hd-"), "{}: {text}", program.id);
             }
             assert!(!brief.text().contains("hd-"), "{}: {}", program.id, brief.text());
