@@ -312,7 +312,8 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
     let before = match (plan::choice_of_those_named(plan), before_drives) {
         (Some(choice), Some(place)) => {
             let is_named = repairs > 0 && !prospect.codes.is_empty();
-            let repaired = if is_named { " the one that watches what was repaired is best among them;" } else { "" };
+            let repaired =
+                if is_named { " ask which one watches what was repaired: it is best among them;" } else { "" };
             list.get_mut(place).into_iter().for_each(|step| step.how.push(format!("Then drive;{repaired} {choice}")));
             None
         }
