@@ -335,9 +335,10 @@ fn shown(flat: &Flat, program: &Program, snapshot: &Snapshot, branch: &Branch) -
         End::NotAsked | End::OtherTest if told.coverage.state != "undetermined" => told.coverage.message.clone(),
         _ => String::new(),
     };
-    // A plan changes readings: no topic is moot for what they are today. One that goes elsewhere is not tested here.
+    // A plan changes readings: no topic is moot for what they are today. Of a vehicle that goes elsewhere, what bears on it
+    // once what is ordinary and sound is so.
     let unread: BTreeSet<Topic> = match &branch.end {
-        End::OtherTest if told.class == Class::OtherTest => told.so_far_as_read.iter().copied().collect(),
+        End::OtherTest => told.so_far_as_read.iter().copied().collect(),
         End::Plans(_) => {
             let walk = Walk::new(flat, &branch.ordinary, &[]);
             let bears = |silence: &&Silence| silence.unread && !walk.truth(&silence.condition).is_false();
