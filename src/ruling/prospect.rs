@@ -81,8 +81,10 @@ pub struct ProvisoShown {
     pub phrase: String,
     /// The same as it stands behind *if* and *that*: `the connector is intact`.
     pub clause: String,
-    /// The question that a program puts for a fact of its own, where the clause does not hold it; else nothing.
+    /// The question that a program puts for a fact of its own; else nothing.
     pub question: String,
+    /// The answer to that question, where it is a plain yes or no.
+    pub answer: Option<String>,
     /// Who can tell.
     pub observer: Observer,
     /// What it rests on.
@@ -291,27 +293,26 @@ fn proviso(flat: &Flat, proviso: &Proviso) -> ProvisoShown {
         }
         possible => phrase(flat, fact, possible),
     };
-    let unknown = unknown_shown(flat, fact);
-    let clause = clause(fact, &phrase);
-    let is_asked = matches!(fact, FactRef::Declared(_)) && !clause.contains(&unknown.question);
-    let question = if is_asked { unknown.question } else { String::new() };
-    ProvisoShown {
-        key: show::key(flat, fact),
-        phrase,
-        clause,
-        question,
-        observer: unknown.observer,
-        kind: proviso.kind,
-    }
+    let UnknownShown { question, observer, .. } = unknown_shown(flat, fact);
+    let question = if matches!(fact, FactRef::Declared(_)) { question } else { String::new() };
+    let answer = Some(show::with_value(flat, fact, Some(&proviso.possible), false).value);
+    let answer = answer.filter(|answer| is_answer(answer, &question));
+    let (key, clause) = (show::key(flat, fact), clause(fact, &phrase));
+    ProvisoShown { key, phrase, clause, question, answer, observer, kind: proviso.kind }
 }
 
 /// A fact that a program declares, with its value: a question of yes or no with its answer.
 pub(super) fn answered(flat: &Flat, fact: &FactRef<usize>, shown: &FactShown) -> String {
     let question = unknown_shown(flat, fact).question;
     match shown.value.as_str() {
-        "yes" | "no" if !question.is_empty() => format!("the answer to \"{question}\" is {}", shown.value),
+        value if is_answer(value, &question) => format!("the answer to \"{question}\" is {value}"),
         value => format!("{} is {value}", shown.name.replace('-', " ")),
     }
+}
+
+/// Whether a value is told as the answer to a question.
+fn is_answer(value: &str, question: &str) -> bool {
+    matches!(value, "yes" | "no") && !question.is_empty()
 }
 
 /// A fact with its value.

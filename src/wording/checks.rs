@@ -26,41 +26,36 @@ type ToDo = (Option<String>, Vec<String>, Vec<String>);
 
 /// What to find out, as steps: `make sure by a look that the connector is intact`.
 fn steps(shown: &BranchShown) -> Vec<String> {
-    told_by(shown, &ORDER)
+    let all: Vec<&ProvisoShown> = shown.provisos.iter().collect();
+    told_by(&all, &ORDER)
 }
 
 /// The same beside drives: what is seen before anything is paid for or driven, and what is read behind, when the vehicle is
 /// read again anyway.
 #[must_use]
 pub fn steps_beside_drives(shown: &BranchShown) -> (Vec<String>, Vec<String>) {
-    let mut shown = shown.clone();
     // Whoever reads the vehicle again sees that it answers.
-    shown.provisos.retain(|one| one.key != "communication");
-    (told_by(&shown, &[Observer::Look, Observer::Papers]), told_by(&shown, &[Observer::Reader]))
+    let those: Vec<&ProvisoShown> = shown.provisos.iter().filter(|one| one.key != "communication").collect();
+    (told_by(&those, &[Observer::Look, Observer::Papers]), told_by(&those, &[Observer::Reader]))
 }
 
-fn told_by(shown: &BranchShown, observers: &[Observer]) -> Vec<String> {
-    observers.iter().flat_map(|observer| by(shown, *observer)).collect()
+fn told_by(those: &[&ProvisoShown], observers: &[Observer]) -> Vec<String> {
+    observers.iter().flat_map(|observer| by(those, *observer)).collect()
 }
 
-/// What one person can tell: what is so in a step, and each question that a program puts in one of its own.
-fn by(shown: &BranchShown, observer: Observer) -> Vec<String> {
-    const QUESTION: &str = "the answer to ";
-    let of_observer = shown.provisos.iter().filter(|one| one.observer == observer);
-    let (asked, so): (Vec<&ProvisoShown>, Vec<&ProvisoShown>) =
-        of_observer.partition(|one| one.clause.starts_with(QUESTION));
-    let with_question = |one: &ProvisoShown| match one.question.as_str() {
+/// What one person can tell: what is so in a step, and each question of yes or no in one of its own.
+fn by(those: &[&ProvisoShown], observer: Observer) -> Vec<String> {
+    let of_observer = || those.iter().filter(|one| one.observer == observer);
+    let so = |one: &&ProvisoShown| match one.question.as_str() {
         "" => one.clause.clone(),
         question => format!("{} ({question})", one.clause),
     };
-    let clauses: Vec<String> = so.into_iter().map(with_question).collect();
+    let clauses: Vec<String> = of_observer().filter(|one| one.answer.is_none()).map(so).collect();
     let first = (!clauses.is_empty()).then(|| format!("{} that {}", observer.step(), alike_once(&clauses)));
-    let question = |one: &ProvisoShown| {
-        let text = one.clause.strip_prefix(QUESTION)?;
-        let (question, answer) = text.rsplit_once(" is ")?;
-        Some(format!("{}: {question} must be {answer}", observer.step()))
+    let question = |one: &&ProvisoShown| {
+        one.answer.as_ref().map(|answer| format!("{}: \"{}\" must be {answer}", observer.step(), one.question))
     };
-    first.into_iter().chain(asked.into_iter().filter_map(question)).collect()
+    first.into_iter().chain(of_observer().filter_map(question)).collect()
 }
 
 /// What to do where nothing has to change; nothing for any other answer.
