@@ -34,7 +34,7 @@ pub(super) struct Written {
 
 #[derive(Debug, Args)]
 pub(super) struct Explain {
-    /// Names of monitors, topics or facts, the trade's short forms, or codes of messages of `check`; without one, all names are listed.
+    /// Names of monitors, topics or facts, the trade's short forms, or codes of messages of `check`; without one, names are listed.
     #[arg(value_name = "NAME")]
     pub(super) names: Vec<String>,
     /// Form of the output.

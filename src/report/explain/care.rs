@@ -53,17 +53,6 @@ fn names() -> Vec<String> {
 
 fn explain(name: &str, _: Known<'_>) -> Option<Explained> {
     let care = CARES.iter().find(|care| care.name == name || care.other.contains(&name))?;
-    Some(Explained {
-        name: care.name.to_owned(),
-        kind: KIND.word,
-        what: format!("{}.", care.what),
-        more: vec![
-            ("stays ready", format!("{}.", care.stays)),
-            ("gets ready", format!("{}.", care.gets)),
-            ("caution", format!("{}.", care.beware)),
-        ],
-        before: None,
-        after: None,
-        practice: true,
-    })
+    let more = [("stays ready", care.stays), ("gets ready", care.gets), ("caution", care.beware)];
+    Some(Explained::of_practice(KIND, care.name, care.what, &more))
 }

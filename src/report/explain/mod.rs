@@ -35,6 +35,21 @@ pub struct Explained {
     pub practice: bool,
 }
 
+impl Explained {
+    /// What rests on the practice of the trade alone: what it is, and more, as sentences without their full stops.
+    fn of_practice(kind: Kind, name: &str, what: &str, more: &[(&'static str, &str)]) -> Explained {
+        Explained {
+            name: name.to_owned(),
+            kind: kind.word,
+            what: format!("{what}."),
+            more: more.iter().map(|(lead, text)| (*lead, format!("{text}."))).collect(),
+            before: None,
+            after: None,
+            practice: true,
+        }
+    }
+}
+
 /// The most words that a name has: `distance since the previous test`.
 const WORDS_OF_A_NAME: usize = 6;
 
@@ -75,7 +90,7 @@ pub enum NotExplained {
     )]
     TroubleCode(String),
     /// No such name.
-    #[error("there is nothing named `{name}`{}", near.as_ref().map_or("; without a name, all names are listed".to_owned(), |near| format!("; did you mean `{near}`?")))]
+    #[error("there is nothing named `{name}`{}", near.as_ref().map_or("; without a name, names are listed".to_owned(), |near| format!("; did you mean `{near}`?")))]
     Unknown {
         /// What was asked for.
         name: String,

@@ -80,13 +80,5 @@ fn explain(name: &str, _: Known<'_>) -> Option<Explained> {
     let name = alias(name).map_or_else(|| name.replace(' ', "-"), str::to_owned);
     let (topic, word) = Topic::ALL.into_iter().find(|(_, word)| *word == name)?;
     let (what, to_do) = told(topic);
-    Some(Explained {
-        name: word.to_owned(),
-        kind: KIND.word,
-        what: format!("{what}."),
-        more: vec![("to do", format!("{to_do}."))],
-        before: None,
-        after: None,
-        practice: true,
-    })
+    Some(Explained::of_practice(KIND, word, what, &[("to do", to_do)]))
 }

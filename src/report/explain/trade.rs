@@ -74,13 +74,5 @@ fn names() -> Vec<String> {
 
 fn explain(name: &str, _: Known<'_>) -> Option<Explained> {
     let (word, _, what, to_do) = WORDS.iter().find(|(word, others, ..)| *word == name || others.contains(&name))?;
-    Some(Explained {
-        name: (*word).to_owned(),
-        kind: KIND.word,
-        what: format!("{what}."),
-        more: vec![("to do", format!("{to_do}."))],
-        before: None,
-        after: None,
-        practice: true,
-    })
+    Some(Explained::of_practice(KIND, word, what, &[("to do", to_do)]))
 }
