@@ -184,26 +184,28 @@ pub(super) fn identity(path: &Path) -> Result<PathBuf, String> {
     fs::canonicalize(path).map_err(|error| failed(path, &error))
 }
 
-/// Whether a file can be written at a path: in a folder that is there, and over a file only where that is wanted.
-pub(super) fn is_free(path: &Path, force: bool) -> Result<(), String> {
+/// Whether a file can be written at a path: in a folder that is there, and over a file only where `force` says so; `None` is
+/// of a command that never replaces one.
+pub(super) fn is_free(path: &Path, force: Option<bool>) -> Result<(), String> {
     let what = match fs::symlink_metadata(path) {
         Err(_) => return Ok(()),
         Ok(_) if path.is_dir() => "it is a folder",
         Ok(_) if !path.exists() => "it is a link to nothing",
         Ok(_) if !path.is_file() => "it is no plain file",
-        Ok(_) if force => return Ok(()),
+        Ok(_) if force == Some(true) => return Ok(()),
         Ok(_) => {
-            return Err(format!(
-                "{}: is there already; give the name of a new file, or --force to replace it",
-                shown(path)
-            ));
+            let how = match force {
+                Some(_) => "give the name of a new file, or --force to replace it",
+                None => "give another name, or move that file away first",
+            };
+            return Err(format!("{}: is there already; {how}", shown(path)));
         }
     };
     Err(format!("{}: cannot be written: {what}", shown(path)))
 }
 
-/// Writes a file, whole or not at all; over one that is there only where that is wanted.
-pub(super) fn write_new(path: &Path, text: &str, force: bool) -> Result<(), String> {
+/// Writes a file, whole or not at all; over one that is there as [`is_free`] has it.
+pub(super) fn write_new(path: &Path, text: &str, force: Option<bool>) -> Result<(), String> {
     is_free(path, force)?;
     let path = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let fail = |error: io::Error| match error.kind() {

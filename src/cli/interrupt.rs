@@ -37,7 +37,7 @@ fn stopped() {
     // The lock is held until the process ends, so that nothing is written twice.
     let kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner);
     match &*kept {
-        Some(Kept { path, text, force }) => match files::write_new(path, text, *force) {
+        Some(Kept { path, text, force }) => match files::write_new(path, text, Some(*force)) {
             Ok(()) => print::message(&format!("\nStopped; the answers so far are in {}.", files::shown(path))),
             Err(fault) => print::error(&fault),
         },

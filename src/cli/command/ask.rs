@@ -80,7 +80,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     if args.snapshot.as_deref() == Some(Path::new("-")) {
         return Err(one("standard input gives the answers; give the snapshot as a file, or ask for --tree".to_owned()));
     }
-    args.out.as_deref().map_or(Ok(()), |path| files::is_free(path, args.force)).map_err(one)?;
+    args.out.as_deref().map_or(Ok(()), |path| files::is_free(path, Some(args.force))).map_err(one)?;
     let judge = args.as_judge();
     let (only, mut request) = single_program(&judge)?;
     let mut document = match args.snapshot {
@@ -109,7 +109,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     let record = Record::of(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
     if let Some(path) = &args.out {
         interrupt::keep(None);
-        files::write_new(path, &json(&document), args.force).map_err(one)?;
+        files::write_new(path, &json(&document), Some(args.force)).map_err(one)?;
         print::message(&format!("The snapshot is in {}.", files::shown(path)));
     }
     if !is_whole {

@@ -74,6 +74,12 @@ pub(super) fn state(name: &str) -> Option<&'static State> {
     State::all().iter().find(|state| plain(state.name) == wanted || state.code.to_lowercase() == code)
 }
 
+/// Whether an id is that of a state's program, or of one of its several: `us-tx`, `us-ut-cache`.
+pub(super) fn is_of(state: &State, id: &str) -> bool {
+    let rest = id.strip_prefix("us-").and_then(|rest| rest.strip_prefix(state.code.to_lowercase().as_str()));
+    rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('-'))
+}
+
 /// The programs that a name may mean, of the first way of naming that finds any.
 fn candidates(name: &str, catalog: &Catalog<'_>) -> Vec<Arc<Program>> {
     let wanted = plain(name);
@@ -83,13 +89,8 @@ fn candidates(name: &str, catalog: &Catalog<'_>) -> Vec<Arc<Program>> {
     let ids = catalog.ids();
     let read = threads::each(&ids, |id| catalog.find(id).ok().and_then(|entry| entry.program.clone()));
     let all: Vec<Arc<Program>> = read.into_iter().flatten().filter(|it| !it.adopted_only).collect();
-    let code = state(name).map(|it| it.code.to_lowercase());
-    let of_state = |program: &Program| {
-        code.as_ref().is_some_and(|code| {
-            let begins = program.id.strip_prefix("us-").and_then(|rest| rest.strip_prefix(code.as_str()));
-            begins.is_some_and(|rest| rest.is_empty() || rest.starts_with('-'))
-        })
-    };
+    let state = state(name);
+    let of_state = |program: &Program| state.is_some_and(|state| is_of(state, &program.id));
     let in_title = |program: &Program| {
         let title = plain(&program.title);
         wanted.split(' ').all(|word| title.split(' ').any(|known| known == word))

@@ -289,9 +289,7 @@ fn of_state(id: &str, known: &[String]) -> Option<String> {
     let names: Vec<String> = State::all().iter().map(|state| state.name.to_lowercase()).collect();
     let near = nearest(&wanted, names.iter().map(String::as_str))?;
     let state = State::all().iter().find(|state| state.name.to_lowercase() == near)?;
-    let begins = format!("us-{}", state.code.to_lowercase());
-    let is_of_it = |id: &&String| id.strip_prefix(&begins).is_some_and(|rest| rest.is_empty() || rest.starts_with('-'));
-    let ids: Vec<&String> = known.iter().filter(is_of_it).collect();
+    let ids: Vec<&String> = known.iter().filter(|id| find::is_of(state, id)).collect();
     match ids.as_slice() {
         [] => None,
         [only] => Some((*only).clone()),
@@ -313,7 +311,7 @@ pub(super) fn missing(error: &CatalogError) -> String {
     }
     // A state without a program is not taken for a neighbor in spelling.
     if let Some(state) = find::state(id)
-        && !known.iter().any(|known| known.starts_with(&format!("us-{}", state.code.to_lowercase())))
+        && !known.iter().any(|known| find::is_of(state, known))
     {
         return format!(
             "there is no program `{id}`: none of {} is here, which does not say that no test is asked there; `wherefore \

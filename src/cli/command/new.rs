@@ -14,12 +14,8 @@ pub(crate) fn run(args: &New) -> Exit {
         }
     };
     let name = format!("{}.{}", args.id, files::ENDING);
-    // What somebody wrote is never replaced by an empty form, so there is no option for it.
-    if Path::new(&name).exists() {
-        print::error(&format!("{name}: is there already; give another id, or move that file away first"));
-        return Exit::Unusable;
-    }
-    match files::write_new(Path::new(&name), &text, false) {
+    // What somebody wrote is never replaced by an empty form.
+    match files::write_new(Path::new(&name), &text, None) {
         Ok(()) => {
             print::data(&format!("{name}\n"));
             Exit::Good

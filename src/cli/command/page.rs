@@ -9,7 +9,8 @@ const WITHOUT: &str = "this program was built without the page; in the source, b
 `WHEREFORE_PAGE=\"$PWD/bindings/page/wherefore.html\" cargo rustc --locked --release --bin wherefore -- --cfg wherefore_page`";
 
 pub(crate) fn run(args: &Page, page: Option<&str>) -> Exit {
-    let written = page.ok_or_else(|| WITHOUT.to_owned()).and_then(|page| files::write_new(&args.out, page, args.force));
+    let written =
+        page.ok_or_else(|| WITHOUT.to_owned()).and_then(|page| files::write_new(&args.out, page, Some(args.force)));
     match written {
         Ok(()) => {
             print::message(&format!("The page is in {}.", files::shown(&args.out)));

@@ -57,7 +57,7 @@ fn written(args: &Man) -> Result<usize, String> {
     }
     let pages = pages()?;
     for (name, text) in &pages {
-        files::write_new(&folder.join(name), text, args.force)?;
+        files::write_new(&folder.join(name), text, Some(args.force))?;
     }
     Ok(pages.len())
 }
