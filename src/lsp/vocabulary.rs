@@ -39,7 +39,7 @@ pub(super) fn properties_of(item: &str) -> Vec<&'static str> {
         | "not expressible here"
         | "code group"
         | "text silent on"
-        | "no rule applied on"
+        | NO_RULE
         | "presumes"
         | "outcome" => &["only if", "rows from"],
         "question" => &["taken", "left open"],

@@ -227,7 +227,7 @@ fn said_once(ruling: &Ruling) -> impl Iterator<Item = &Ground> {
 /// The first reasons, and how many more there are.
 fn why(ruling: &Ruling, told: Option<&Told<'_>>) -> (Vec<Reason>, usize) {
     let mut list: Vec<Reason> = Vec::new();
-    let only = told.and_then(|told| Some((told.prospect.next.only()?, told.prospect.branches.first()?)));
+    let only = told.and_then(Told::only);
     if ruling.grounds.is_empty()
         && let Some(text) = only.and_then(|(branch, shown)| checks::why(branch, shown))
     {
@@ -421,7 +421,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
         }
         turning => list.extend(turning),
     }
-    let only = told.and_then(|told| Some((told.prospect.next.only()?, told.prospect.branches.first()?)));
+    let only = told.and_then(Told::only);
     // Of a vehicle that is tested elsewhere, what bears on it there.
     let unread = match only {
         Some((branch, shown)) if branch.end == End::OtherTest => &shown.unread,

@@ -5,7 +5,7 @@ use super::provisos::alike_once;
 use super::wrap::{joined, wrapped};
 use crate::analysis::next::{Action, Branch, End, Plan};
 use crate::model::{Monitor, Observer};
-use crate::ruling::{AdviceShown, CAUTIONS, Prospect, Ruling, advice_on};
+use crate::ruling::{AdviceShown, BranchShown, CAUTIONS, Prospect, Ruling, advice_on};
 
 /// What no plan ever holds, told with every plan.
 pub(crate) const NOT_TO_DO: &str = "Do not clear codes or disconnect the battery to put out the lamp: that hides the fault and \
@@ -23,6 +23,14 @@ pub struct Told<'a> {
     pub prospect: &'a Prospect,
     /// How much of the provisos to tell.
     pub provisos: Provisos,
+}
+
+impl<'a> Told<'a> {
+    /// The one branch, where there is only one, as calculated and in words.
+    #[must_use]
+    pub fn only(&self) -> Option<(&'a Branch, &'a BranchShown)> {
+        Some((self.prospect.next.only()?, self.prospect.branches.first()?))
+    }
 }
 
 /// The plans that are told: of each branch the first ones, and the least of what cannot be said.
@@ -447,7 +455,7 @@ pub(crate) fn subject(caution: &str) -> Option<&'static str> {
 #[must_use]
 pub fn first_line(told: &Told<'_>) -> Option<String> {
     let plan = plans(told).into_iter().next()?;
-    let action = *plan.steps.first()?;
+    let action = *in_order(&plan.steps).first()?;
     if let Some((first, more)) = unread_steps(told, &plan.steps).as_deref().and_then(<[_]>::split_first)
         && !action.is_repair()
     {
