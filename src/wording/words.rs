@@ -322,8 +322,8 @@ pub fn question(question: &crate::ruling::QuestionShown) -> String {
 pub fn taken(question: &crate::ruling::QuestionShown) -> String {
     let Some(taken) = &question.taken else { return String::new() };
     let found = question.readings.iter().find(|reading| reading.id == *taken);
-    let names: Vec<String> =
-        found.map(|reading| reading.possible.iter().map(|it| outcome(&it.name)).collect()).unwrap_or_default();
+    let told = |it: &VerdictShown| it.label.clone().unwrap_or_else(|| outcome(&it.name));
+    let names: Vec<String> = found.map(|reading| reading.possible.iter().map(told).collect()).unwrap_or_default();
     let gives = if names.is_empty() { String::new() } else { format!(", which gives {}", joined(&names, "or")) };
     format!(" Taken here: {taken}{gives}.")
 }
