@@ -105,7 +105,7 @@ impl Basis {
     pub fn spoken(self) -> String {
         match self {
             Basis::Text { kind: Kind::Practice, seen: Seen::FromMemory, .. } => "practice, no source read".to_owned(),
-            Basis::Text { kind: Kind::Memory, seen: Seen::FromMemory, .. } => "recalled, no source read".to_owned(),
+            Basis::Text { kind: Kind::Memory, seen: Seen::FromMemory, .. } => "recollection, no source".to_owned(),
             _ => self.words(),
         }
     }

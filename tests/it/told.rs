@@ -193,12 +193,9 @@ fn the_weakest_source_is_the_weakest_of_all() {
     let parts: Vec<&Part> = ruling.weak.iter().map(|lean| &lean.part).collect();
     assert_eq!(parts, [&Part::LimitRow("standard".to_owned()), &Part::Silence(Topic::Lamp)]);
     let told = text::text(&ruling, text::Detail::Short);
-    assert!(
-        told.contains("Weakest point: no rule found on the malfunction lamp [recalled, no source read]."),
-        "{told}"
-    );
+    assert!(told.contains("Weakest point: no rule found on the malfunction lamp [recollection, no source]."), "{told}");
     let row = table::table([(&ruling, None)]);
-    assert!(row.lines().nth(1).unwrap().ends_with("recalled, no source read"), "{row}");
+    assert!(row.lines().nth(1).unwrap().ends_with("recollection, no source"), "{row}");
 }
 
 // The program has no rule on the lamp (memory), so that each of these passes; 40 CFR 86.1806-05(d)(1) on what flashing means.
