@@ -137,7 +137,7 @@ use Unit as U;
 /// Every fact but the monitors, which share one row each made by [`spec`].
 pub const FACTS: &[FactSpec] = &[
     row(F::ModelYear, "model year", "vehicle.model_year", number(U::One, 1900, 2100, false), O::Papers)
-        .about("model year on the emission label or title", "What is the model year?"),
+        .about("model year on the emission label (under the hood) or title", "What is the model year?"),
     row(F::Fuel, "fuel", "vehicle.fuel", FactType::Words(FUELS), O::Papers)
         .about("fuel the vehicle is registered for", "What fuel does it run on?"),
     row(F::FuelInUse, "fuel in use", "vehicle.fuel_in_use", FactType::Words(FUELS), O::Reader)
@@ -154,8 +154,10 @@ pub const FACTS: &[FactSpec] = &[
         .about("can be charged from outside", "Can it be plugged in to charge?"),
     row(F::Make, "make", "vehicle.make", FactType::Text, O::Papers).about("make", "What make is it?"),
     row(F::Model, "model", "vehicle.model", FactType::Text, O::Papers).about("model", "What model is it?"),
-    row(F::Engine, "engine", "vehicle.engine", FactType::Text, O::Papers)
-        .about("engine or engine family on the emission label", "Which engine does the emission label name?"),
+    row(F::Engine, "engine", "vehicle.engine", FactType::Text, O::Papers).about(
+        "engine or engine family on the emission label",
+        "Which engine does the emission label under the hood name?",
+    ),
     row(F::FirstRegistered, "first registered", "vehicle.first_registered", FactType::Date, O::Papers)
         .about("date of first registration", "When was it first registered?"),
     row(F::TestDate, "test date", "visit.date", FactType::Date, O::Visit)

@@ -348,6 +348,7 @@ fn definitions() -> Value {
             ("text", text()),
             ("key", with_note(text(), "path of the fact in the snapshot document")),
             ("provided", with_note(text(), "what was presumed, as a condition")),
+            ("observer", json!({"enum": observers})),
             ("turns", with_note(json!({"type": "boolean"}), "whether the possible outcomes rest on it")),
             ("law", list("law")),
             ("basis", text()),

@@ -6,7 +6,9 @@ use crate::analysis::next::{Action, End, Plan};
 use crate::model::Monitor;
 use crate::program::{Class, Topic};
 use crate::record::Record;
-use crate::ruling::{Due, Ground, HeadlineKind, Lean, NO_START, NoteShown, Part, Prospect, Ruling, advice_on, minutes};
+use crate::ruling::{
+    DOUBTS, Due, Ground, HeadlineKind, Lean, NO_START, NoteShown, Part, Prospect, Ruling, advice_on, minutes,
+};
 use crate::wording::checks;
 use crate::wording::headline::{self, Provisos};
 use crate::wording::plan::{self, Told};
@@ -82,8 +84,10 @@ pub struct Step {
 /// The answer in brief.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Brief {
-    /// Vehicle, program and date.
-    pub about: String,
+    /// The vehicle and the date of the visit.
+    pub vehicle: String,
+    /// The program.
+    pub program: String,
     /// The headline.
     pub headline: String,
     /// Whether a test is due.
@@ -150,7 +154,8 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
     let is_plan = !steps.is_empty() || !after.is_empty();
     let is_plug_in = purpose == Purpose::Next && told.is_some_and(|told| told.prospect.is_plug_in);
     let mut brief = Brief {
-        about: about(ruling),
+        vehicle: vehicle(ruling),
+        program: format!("{} ({})", ruling.title, ruling.program),
         due: due(ruling, purpose),
         readiness,
         why,
@@ -184,11 +189,11 @@ fn fitting(unsure: &[String], most: usize) -> usize {
     unsure.iter().take(most).take_while(fits).count().max(usize::from(!unsure.is_empty()))
 }
 
-fn about(ruling: &Ruling) -> String {
+fn vehicle(ruling: &Ruling) -> String {
     let vehicle = ruling.identity.as_deref().unwrap_or("vehicle not named");
     let law = if ruling.as_of == ruling.test_date { String::new() } else { format!(" · law of {}", ruling.as_of) };
     let known = ruling.known_on.map_or(String::new(), |day| format!(" as published by {day}"));
-    format!("{vehicle} · {} · visit {}{law}{known}", ruling.program, ruling.test_date)
+    format!("{vehicle} · visit {}{law}{known}", ruling.test_date)
 }
 
 /// Beside a plan it is told only that none is due.
@@ -202,7 +207,7 @@ fn due(ruling: &Ruling, purpose: Purpose) -> Option<String> {
         Due::NotKnown => {
             let first = |why: &String| {
                 let rule = why.split([',', ':']).next().unwrap_or_default();
-                let start = if why.contains(NO_START) { "; the last test is not known" } else { "" };
+                let start = if why.contains(NO_START) { "; last test not known" } else { "" };
                 format!("{rule}{start}")
             };
             ruling.due.why.iter().map(first).take(1).collect()
@@ -210,7 +215,12 @@ fn due(ruling: &Ruling, purpose: Purpose) -> Option<String> {
         _ => ruling.due.why.clone(),
     };
     let why = if why.is_empty() { String::new() } else { format!(" ({})", why.join("; ")) };
-    is_told.then(|| format!("Due for a test: {}{why}.", ruling.due.due.word()))
+    let due = match ruling.due.due {
+        Due::Yes => "due",
+        Due::No => "not due",
+        Due::NotKnown | Due::NotSaid => "perhaps due",
+    };
+    is_told.then(|| format!("{due}{why}"))
 }
 
 /// What stands against it, without what another reason says already: that a lamp which is commanded on is lit.
@@ -393,9 +403,9 @@ fn first(text: &str) -> &str {
 /// cannot say, what was not read, what is not known, what was presumed, what rests on weak texts. Besides, whether something
 /// is presumed on which nothing turns: the long form alone tells it. What is told above, beside what to do, is left out.
 fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -> (Vec<String>, bool) {
-    let (areas, remarks): (Vec<String>, Vec<String>) =
-        ruling.remarks.iter().cloned().partition(|remark| remark.starts_with("Area "));
-    let mut list = areas;
+    let is_doubt = |remark: &String| DOUBTS.iter().any(|first| remark.starts_with(first));
+    let (doubts, remarks): (Vec<String>, Vec<String>) = ruling.remarks.iter().cloned().partition(is_doubt);
+    let mut list = doubts;
     list.extend(ruling.changes.iter().map(words::change_in_brief));
     for question in &ruling.questions {
         let taken = words::taken(question);
@@ -410,12 +420,12 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
         those.collect::<Vec<_>>()
     };
     let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
-    let (lead, then) = if is_spared {
-        ("Presumed, not checked", " If not, this check may not apply.")
+    let lead = if is_spared {
+        "Tested here only if, as presumed and not checked,"
     } else {
-        ("Presumed, not checked, and the answer turns on it", "")
+        "Presumed, not checked, and the answer turns on it:"
     };
-    match words::presumptions(lead, &presumed(true), then) {
+    match words::presumptions(lead, &presumed(true)) {
         None if is_spared => {
             list.push("It may need no test at all: that depends on what is not known of it.".to_owned())
         }
@@ -457,7 +467,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
     }
     list.extend(remarks);
     list.extend(other_notes);
-    (list, words::presumptions("Presumed", &presumed(false), "").is_some())
+    (list, words::presumptions("Presumed:", &presumed(false)).is_some())
 }
 
 fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {

@@ -7,12 +7,15 @@ impl Brief {
     /// The lines of the text, each part with its emphasis.
     #[must_use]
     pub fn parts(&self) -> Vec<(Emphasis, String)> {
+        let due = self.due.as_ref().map_or(String::new(), |due| format!(" · {due}"));
+        let program = format!("{}{due}", self.program);
         let mut out = vec![
-            (Emphasis::Plain, wrapped("", Some(2), &self.about)),
+            (Emphasis::Plain, wrapped("", Some(2), &self.vehicle)),
+            (Emphasis::Plain, wrapped("", Some(2), &program)),
             (Emphasis::Strong, wrapped("", Some(2), &self.headline)),
         ];
         let mut plain = |text: String| out.push((Emphasis::Plain, text));
-        for line in self.due.iter().chain(&self.readiness) {
+        if let Some(line) = &self.readiness {
             plain(wrapped("", Some(2), line));
         }
         for (place, reason) in self.why.iter().enumerate() {

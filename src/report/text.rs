@@ -230,7 +230,15 @@ fn leans(out: &mut String, ruling: &Ruling) {
         bullet(out, &format!("It leans on weak sources: {}.", weak.join("; ")));
     }
     for presumption in &ruling.presumptions {
-        bullet(out, &format!("Presumed: {} [{}].", presumption.text, presumption.basis.words()));
+        bullet(
+            out,
+            &format!(
+                "Presumed: {} ({}) [{}].",
+                presumption.text,
+                presumption.observer.spoken(),
+                presumption.basis.words()
+            ),
+        );
     }
     for (name, value) in &ruling.options {
         bullet(out, &format!("Option {name}: {value}."));

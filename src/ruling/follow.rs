@@ -1,9 +1,11 @@
 //! What goes with a verdict without changing it: consequences, what is not expressible, presumptions used.
 
 use super::basis::{Basis, Law, laws};
+use super::judge::unknown_shown;
 use super::prospect::answered;
 use super::show;
 use crate::evaluate::{Bound, Evaluation, Truth, Walk};
+use crate::model::Observer;
 use crate::program::block::{ConsequenceKind, Presumed};
 use crate::program::flat::Presumption;
 use crate::program::{FactRef, Verdict};
@@ -81,6 +83,8 @@ pub struct PresumptionShown {
     pub key: String,
     /// The same as a condition, for a sentence that says *if*: `purpose is renewal`.
     pub provided: String,
+    /// Who can tell whether it is so.
+    pub observer: Observer,
     /// Whether the possible outcomes rest on it: those marked, and no others, lead to the same ones.
     pub turns: bool,
     /// Citations.
@@ -164,6 +168,7 @@ pub(super) fn presumptions(walk: &Walk<'_>, turning: &BTreeSet<usize>) -> Vec<Pr
             text: presumed(walk, place, presumption),
             key: show::key(flat, &presumption.fact),
             provided,
+            observer: unknown_shown(flat, &presumption.fact).observer,
             turns: turning.contains(&place),
             basis: Basis::of(&law),
             law,

@@ -33,6 +33,21 @@ pub fn identity(snapshot: &Snapshot) -> Option<String> {
     if parts.is_empty() { None } else { Some(parts.join(", ")) }
 }
 
+/// From here on no program's own light classes reach; the federal ones end at 8,500 lb (40 CFR 86.1803-01).
+const TOO_HEAVY: i64 = 10_000;
+
+/// The weight and the class of a vehicle that is said to be light and is too heavy for it.
+pub(super) fn too_heavy(snapshot: &Snapshot) -> Option<(String, String)> {
+    let (Some(Reading::Known(Value::Word(class))), Some(Reading::Known(Value::Number(weight)))) =
+        (snapshot.get(Fact::Class), snapshot.get(Fact::GrossWeight))
+    else {
+        return None;
+    };
+    let class = *Fact::Class.words().get(usize::from(*class))?;
+    let is_light = matches!(class, "light-duty" | "light-truck") && *weight > Unit::Pound.to_base(TOO_HEAVY)?;
+    is_light.then(|| (grouped(&Unit::Pound.telling(*weight).show(*weight)), class_words(class)))
+}
+
 /// A class as 40 CFR 86.1803-01 calls it, where it has a name there; else its word.
 fn class_words(word: &str) -> String {
     match word {

@@ -2,7 +2,7 @@
 
 use super::answers::{Answers, Deciding};
 use super::exact::Calculated;
-use super::identity::{identity, readiness};
+use super::identity::{identity, readiness, too_heavy};
 use super::record::{Alternative, Provided, Ruling, UnknownShown};
 use super::verdict::VerdictShown;
 use super::{CAUTIONS, advice, announced, candidates, coverage, due, excused, follow, grounds, lamp, lean, partial};
@@ -277,6 +277,9 @@ pub fn unknown_shown(flat: &Flat, fact: &FactRef<usize>) -> UnknownShown {
     UnknownShown { key: show::key(flat, fact), name: show::name(flat, fact), question, observer }
 }
 
+/// The words that remarks begin with which say that what was given was not understood or cannot be so.
+pub const DOUBTS: [&str; 2] = ["Area ", "Weight "];
+
 fn remarks(flat: &Flat, snapshot: &Snapshot) -> Vec<String> {
     let mut remarks = Vec::new();
     match snapshot.test_date() {
@@ -294,6 +297,12 @@ fn remarks(flat: &Flat, snapshot: &Snapshot) -> Vec<String> {
         && let Some(why) = super::areas::not_known(&flat.areas, name)
     {
         remarks.push(format!("Area {why}. The area was taken as not known."));
+    }
+    if let Some((weight, class)) = too_heavy(snapshot) {
+        remarks.push(format!(
+            "Weight {weight} does not fit a {class}: a light-duty truck is rated at 8,500 lb or less (40 CFR 86.1803-01), \
+             and a passenger car below that in practice. See the door label and the papers."
+        ));
     }
     if flat.as_of != flat.test_date {
         remarks.push(format!("The law of {} was applied to a visit of {}.", flat.as_of, flat.test_date));

@@ -44,7 +44,7 @@ pub use excused::ExcusedShown;
 pub use follow::{ConsequenceShown, NoteShown, PresumptionShown, Standing};
 pub use grounds::{Ground, TraceLine};
 pub use identity::{ReadinessShown, identity};
-pub use judge::{JudgeError, judge, judge_briefly, judge_with, one_clause, unknown_shown};
+pub use judge::{DOUBTS, JudgeError, judge, judge_briefly, judge_with, one_clause, unknown_shown};
 pub use lamp::LampShown;
 pub use lean::{Lean, Part};
 pub use margin::Margin;

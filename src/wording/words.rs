@@ -231,15 +231,16 @@ pub fn excused(shown: &ExcusedShown) -> String {
     )
 }
 
-/// Presumptions in a line, with the weakest text that they rest on, and what follows if they are wrong.
+/// Presumptions in a line, each with who can tell, and the weakest text that they rest on.
 #[must_use]
-pub fn presumptions(lead: &str, those: &[&PresumptionShown], then: &str) -> Option<String> {
+pub fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
     let basis = those.iter().map(|it| it.basis).max_by_key(|basis| basis.rank())?;
-    let mut names: Vec<String> = those.iter().take(MOST_PRESUMED).map(|it| it.provided.clone()).collect();
+    let one = |it: &&PresumptionShown| format!("{} ({})", it.provided, it.observer.spoken());
+    let mut names: Vec<String> = those.iter().take(MOST_PRESUMED).map(one).collect();
     if those.len() > MOST_PRESUMED {
         names.push(format!("{} more", those.len() - MOST_PRESUMED));
     }
-    Some(format!("{lead}: {} [{}].{then}", joined(&names, "and"), basis.spoken()))
+    Some(format!("{lead} {} [{}].", joined(&names, "and"), basis.spoken()))
 }
 
 /// What is said of topics whose text was not seen.

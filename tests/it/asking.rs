@@ -27,7 +27,7 @@ fn told(output: &Output) -> (i32, String, String) {
 fn a_ruling_ends_the_questions(#[case] program: &str, #[case] typed: &str, #[case] code: i32) {
     let (exit, out, err) = told(&run(&["ask", "--program", program, PICKUP], typed));
     assert_eq!(exit, code, "{out}{err}");
-    assert!(out.lines().next().unwrap().contains(&format!(" {program} ")), "{out}");
+    assert!(out.lines().nth(1).unwrap().contains(&format!("({program})")), "{out}");
     assert_eq!(code == 3, err.contains("There were more questions"), "{err}");
     for line in out.lines().chain(err.lines()) {
         assert!(line.chars().count() <= 80, "{line}");

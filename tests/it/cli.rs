@@ -390,7 +390,7 @@ fn decode_and_judge_work_through_a_pipe() {
     );
     assert_eq!(exit(&decoded), 0, "{}", text(&decoded.stderr));
     let judged = run_with_input(&["judge", "--rules", RULES, "-"], &decoded.stdout);
-    assert!(text(&judged.stdout).lines().next().unwrap().contains(" demo "), "{}", text(&judged.stdout));
+    assert!(text(&judged.stdout).lines().nth(1).unwrap().contains("(demo)"), "{}", text(&judged.stdout));
     assert_eq!(exit(&judged), 3);
 }
 

@@ -64,7 +64,7 @@ fn the_guide_leads_from_an_empty_folder_to_a_clean_program() {
     let judged = run(&folder, &["judge", "--rules", "my-place.wherefore", "car.json"]);
     assert_eq!(judged.status.code(), Some(0), "{}", text(&judged.stderr));
     assert!(
-        text(&judged.stdout).contains(" my-place ")
+        text(&judged.stdout).contains("(my-place)\n")
             && text(&judged.stdout).contains("\nPasses, by the rules seen so far."),
         "{}",
         text(&judged.stdout)
@@ -113,4 +113,22 @@ fn what_the_guide_says_of_first_files_can_be_written() {
     let checked = run(&folder, &["check", "my-place.wherefore"]);
     let printed = text(&checked.stdout) + &text(&checked.stderr);
     assert!(printed.contains("0 errors") && printed.contains(" 0 failed"), "{printed}");
+}
+
+/// `new` writes a file that `check` reads without an error of syntax, and never replaces what stands there.
+#[test]
+fn a_file_is_begun_once() {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("begun-once");
+    let _ = std::fs::remove_dir_all(&folder);
+    std::fs::create_dir_all(&folder).unwrap();
+    let begun = run(&folder, &["new", "my-county"]);
+    assert_eq!((begun.status.code(), text(&begun.stdout)), (Some(0), "my-county.wherefore\n".to_owned()));
+    let path = folder.join("my-county.wherefore");
+    std::fs::write(&path, "program my-county \"Mine\"\n").unwrap();
+    let again = run(&folder, &["new", "my-county"]);
+    assert_eq!(again.status.code(), Some(2));
+    let says = text(&again.stderr);
+    assert!(says.contains("my-county.wherefore") && !says.contains("--force"), "{says}");
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), "program my-county \"Mine\"\n");
+    assert_eq!(run(&folder, &["new", "My County!"]).status.code(), Some(2));
 }

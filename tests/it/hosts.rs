@@ -260,7 +260,7 @@ fn answers_in_brief_are_those_of_the_texts() {
             let (brief, text): (Value, String) = (serde_json::from_str(&brief).unwrap(), words(&text));
             let lists = ["unsure", "cautions", "after"].map(|key| brief[key].as_array().unwrap().clone());
             let parts = ["why", "steps"].map(|key| brief[key].as_array().unwrap().clone());
-            let own = [brief["about"].clone(), brief["headline"].clone()];
+            let own = ["vehicle", "program", "headline"].map(|key| brief[key].clone());
             let sentences = lists.concat().into_iter().chain(own);
             let sentences = sentences.chain(parts.concat().into_iter().map(|part| part["text"].clone()));
             for sentence in sentences {

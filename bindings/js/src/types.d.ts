@@ -55,7 +55,9 @@ export interface Question {
 
 /** The answer in brief. */
 export interface Brief {
-    about: string;
+    /** The vehicle and the date of the visit. */
+    vehicle: string;
+    program: string;
     headline: string;
     due: string | null;
     readiness: string | null;

@@ -60,7 +60,7 @@ test("answers in brief are the sentences of the texts", () => {
     for (const shown of [programs.get("us-model").judge(text), programs.get("us-model").next(text)]) {
       const brief = shown.brief();
       const told = words(shown.toString());
-      const sentences = [brief.about, brief.headline, ...brief.unsure, ...brief.cautions, ...brief.why.map((why) => why.text), ...brief.steps.map((step) => step.text)];
+      const sentences = [brief.vehicle, brief.program, brief.headline, ...brief.unsure, ...brief.cautions, ...brief.why.map((why) => why.text), ...brief.steps.map((step) => step.text)];
       for (const sentence of sentences) assert.ok(told.includes(words(sentence)), `${sentence}\n${told}`);
     }
   }

@@ -34,8 +34,8 @@ const drawLed = (lead, items) => [make("p", {}, lead), list("ul", lines(items)) 
 
 /** A ruling in brief. */
 function drawBrief(brief, page) {
-  const out = [make("p", { class: "about" }, brief.about), make("p", { class: "headline" }, brief.headline)];
-  for (const line of [brief.due, brief.readiness]) if (line) out.push(make("p", {}, line));
+  const out = [make("p", { class: "about" }, brief.vehicle), make("p", { class: "program" }, [brief.program, brief.due].filter(Boolean).join(" · ")), make("p", { class: "headline" }, brief.headline)];
+  if (brief.readiness) out.push(make("p", {}, brief.readiness));
   if (brief.why.length > 0) {
     out.push(make("h3", {}, "Why"), list("ul", brief.why.map((why) => make("li", {}, why.text, why.law ? make("span", { class: "law" }, why.law) : undefined))));
     if (brief.more_reasons > 0) out.push(make("p", {}, `And ${brief.more_reasons} more: see “Every clause, and why”.`));
