@@ -23,6 +23,8 @@ pub(super) struct Common {
 /// What is no item, and has citations that may have dates of their own.
 const LINES: [&str; 2] = ["a line of a clause", "a row of a limit"];
 
+/// What is written in place of a silence about some vehicles.
+const OF_ALL: &str = "this is said of all vehicles; what the text has for some is a clause with `concerns` or `where`";
 /// How rows are written that did not stand all the time.
 const TWO_LIMITS: &str = "a row has no dates of its own: write two `limit` blocks of the same name, each with all its rows, one with \
                           `through DATE` under it and the other with `from DATE`";
@@ -95,6 +97,7 @@ impl Context {
                 let message = format!("`{}` does not belong to {owner}", shown(name));
                 let help = match (owner, name) {
                     ("a row of a limit", "from" | "through" | "in") => TWO_LIMITS.to_owned(),
+                    ("`text silent on`" | "`no rule applied`", "where") => OF_ALL.to_owned(),
                     _ => format!("it belongs to {home}"),
                 };
                 self.error("check/property-misplaced", property.span, message, help);

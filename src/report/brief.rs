@@ -7,7 +7,8 @@ use crate::model::Monitor;
 use crate::program::{Class, Topic};
 use crate::record::Record;
 use crate::ruling::{
-    DOUBTS, Due, Ground, HeadlineKind, Lean, NO_START, NoteShown, Part, Prospect, Ruling, advice_on, minutes,
+    DOUBTS, Due, Ground, HeadlineKind, Lean, NO_START, NoteShown, Part, Prospect, Ruling, VerdictShown, advice_on,
+    minutes,
 };
 use crate::wording::checks;
 use crate::wording::headline::{self, Provisos};
@@ -24,14 +25,9 @@ const MOST_LINES: usize = 4;
 /// The most facts, or presumptions, that are named in one line.
 const MOST_NAMED: usize = 3;
 
-const AIR: &str = "Carbon monoxide kills: run no engine in a closed space.";
-const HOT: &str = "Keep clear of hot and moving parts.";
-const TRAFFIC: &str = "Obey traffic law; let a passenger watch the scan tool.";
-const CLEARING: &str = "Clear codes only with a repair, and leave the battery connected: else all monitors start again, and clearing hides faults.";
-const AGAIN: &str = "Then scan it again: go when they are complete and show no new code.";
+const AGAIN: &str = "Then scan it again: go once these are complete, lamp off, no code come back.";
 /// The name under which it is explained how a plug-in stays ready.
 const PLUG_IN: &str = "plug-in-hybrid";
-const OFFICIAL: &str = "The official inspection decides; it checks more than this.";
 
 /// What is asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -134,7 +130,7 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
     let mut readiness = ruling.readiness.as_ref().filter(|_| !headline.contains(" incomplete (")).map(words::readiness);
     if told.is_some_and(|told| plan::actions(told).contains(&Action::RepairFault)) {
         readiness =
-            readiness.map(|now| format!("{}; the repair makes all of them incomplete.", now.trim_end_matches('.')));
+            readiness.map(|now| format!("{}; the repair makes every monitor incomplete.", now.trim_end_matches('.')));
     }
     let above = checks::minded(ruling, told);
     let (mut unsure, presumed) = unsure(ruling, told, above);
@@ -170,7 +166,7 @@ pub fn brief(ruling: &Ruling, told: Option<&Told<'_>>, purpose: Purpose) -> Brie
             more,
             told.is_some_and(|told| purpose == Purpose::Next && plan::has_special(told)),
         ),
-        cautions: cautions(ruling, told),
+        cautions: super::cautions::cautions(ruling, told),
         headline,
     };
     words::gloss_lamp(brief.texts());
@@ -199,7 +195,10 @@ fn vehicle(ruling: &Ruling) -> String {
 /// Beside a plan it is told only that none is due.
 fn due(ruling: &Ruling, purpose: Purpose) -> Option<String> {
     let is_told = match purpose {
-        Purpose::Judge => ruling.due.due != Due::NotSaid,
+        Purpose::Judge => {
+            let is_asked = |verdict: &VerdictShown| !matches!(verdict.class, Class::NotSubject | Class::NoLaw);
+            ruling.due.due != Due::NotSaid || ruling.possible.iter().any(is_asked)
+        }
         Purpose::Next => ruling.due.due == Due::No,
     };
     let why: Vec<String> = match ruling.due.due {
@@ -218,7 +217,9 @@ fn due(ruling: &Ruling, purpose: Purpose) -> Option<String> {
     let due = match ruling.due.due {
         Due::Yes => "due",
         Due::No => "not due",
-        Due::NotKnown | Due::NotSaid => "perhaps due",
+        Due::NotKnown => "perhaps due",
+        // Silence would be taken for an answer.
+        Due::NotSaid => "whether due: not said",
     };
     is_told.then(|| format!("{due}{why}"))
 }
@@ -323,7 +324,7 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         (Some(choice), Some(place)) => {
             let is_named = repairs > 0 && !prospect.codes.is_empty();
             let repaired =
-                if is_named { " ask which one watches what was repaired: it is best among them;" } else { "" };
+                if is_named { " the repairer knows which one watches the repair: take it among them;" } else { "" };
             list.get_mut(place).into_iter().for_each(|step| step.how.push(format!("Then drive;{repaired} {choice}")));
             None
         }
@@ -420,11 +421,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
         those.collect::<Vec<_>>()
     };
     let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
-    let lead = if is_spared {
-        "Tested here only if, as presumed and not checked,"
-    } else {
-        "Presumed, not checked, and the answer turns on it:"
-    };
+    let lead = if is_spared { "Tested here only if" } else { "The answer holds only if" };
     match words::presumptions(lead, &presumed(true)) {
         None if is_spared => {
             list.push("It may need no test at all: that depends on what is not known of it.".to_owned())
@@ -467,41 +464,5 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
     }
     list.extend(remarks);
     list.extend(other_notes);
-    (list, words::presumptions("Presumed:", &presumed(false)).is_some())
-}
-
-fn cautions(ruling: &Ruling, told: Option<&Told<'_>>) -> Vec<String> {
-    let mut list: Vec<String> = Vec::new();
-    if let Some(lamp) = &ruling.lamp {
-        list.push(lamp.caution.to_owned());
-        list.extend(lamp.says.map(str::to_owned));
-    }
-    let actions: Vec<Action> = told.map(plan::actions).unwrap_or_default();
-    let is_repair = actions.iter().any(|action| action.is_repair());
-    let is_drive = actions.iter().any(|action| !action.is_repair());
-    if is_repair || is_drive {
-        list.extend([CLEARING, AIR].map(str::to_owned));
-    }
-    if is_repair {
-        list.push(HOT.to_owned());
-    }
-    if is_drive {
-        list.push(TRAFFIC.to_owned());
-        list.extend(told.map(plan::own_cautions).unwrap_or_default());
-    }
-    if told.is_none() {
-        list.extend(ruling.cautions.iter().map(|caution| (*caution).to_owned()));
-    }
-    if !list.iter().any(|caution| caution.starts_with("The official inspection decides")) {
-        list.push(OFFICIAL.to_owned());
-    }
-    let mut once: Vec<String> = Vec::new();
-    for caution in list {
-        let about = plan::subject(&caution);
-        let is_told = |known: &String| *known == caution || (about.is_some() && plan::subject(known) == about);
-        if !once.iter().any(is_told) {
-            once.push(caution);
-        }
-    }
-    once
+    (list, words::presumptions("", &presumed(false)).is_some())
 }

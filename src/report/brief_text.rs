@@ -40,7 +40,7 @@ impl Brief {
         for (place, line) in self.unsure.iter().enumerate() {
             plain(wrapped(if place == 0 { "Not sure: " } else { "  - " }, Some(4), line));
         }
-        out.push((Emphasis::Faint, wrapped("  ", Some(2), &format!("Add `--full` for {}.", self.rest))));
+        out.push((Emphasis::Faint, wrapped("  ", Some(2), &format!("With `--full`: {}.", self.rest))));
         out.push((Emphasis::Plain, wrapped("Caution: ", Some(2), &self.cautions.join(" "))));
         out
     }

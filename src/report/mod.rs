@@ -9,6 +9,7 @@ pub mod audit_page;
 pub mod beside;
 pub mod brief;
 mod brief_text;
+mod cautions;
 #[cfg(feature = "html")]
 pub mod changed;
 #[cfg(all(feature = "audit", feature = "html"))]

@@ -12,7 +12,7 @@ use crate::program::{Condition, FactRef, Flat, Given, Program, Test};
 pub const CAUTIONS: [&str; 5] = [
     "Never run an engine in a closed space: exhaust holds carbon monoxide, which kills without warning.",
     "Keep clear of hot and moving parts.",
-    "Obey traffic law; a passenger, never the driver, watches a reader.",
+    "Obey traffic law; a passenger, never the driver, watches the scan tool.",
     "Clearing codes hides faults and makes the monitors incomplete; repairs come first, by qualified people.",
     "The official inspection decides; local rules and licensed practice come before this advice.",
 ];

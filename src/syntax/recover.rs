@@ -233,6 +233,12 @@ fn unknown_property(piece: &Piece, text: &str, view: &View<'_>) -> Diagnostic {
     let word = first_word(text);
     let rest = text.get(word.len()..).unwrap_or("").trim_start();
     let start = piece.bytes.start;
+    if first_word(rest) == "unless" {
+        let at = start + (text.len() - rest.len());
+        let span = Span::new(at, at + "unless".len());
+        return Diagnostic::error("syntax/other-words", span, "`unless` is not how it is said here")
+            .help("say when, not when not: `where not TEST`, or for several `where none of` and a bullet for each");
+    }
     if nearest(first_word(rest), ["where"]).is_some() {
         let at = start + (text.len() - rest.len());
         let span = Span::new(at, at + first_word(rest).len());

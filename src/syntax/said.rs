@@ -134,3 +134,33 @@ pub(super) fn incomplete(stop: &Stop<'_>) -> Option<Diagnostic> {
         told(stop, said.len(), help, Some("incomplete".to_owned()))
     })
 }
+
+/// `unless fuel is diesel`
+pub(super) fn unless(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let help = "say when, not when not: `and not TEST`, or for several end with `none of` and give each a bullet";
+    (stop.found() == "unless").then(|| told(stop, "unless".len(), help.to_owned(), None))
+}
+
+/// `not both of …`, `not all of …` in one line, `not (… and …)`
+pub(super) fn not_both(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let is_joined = |text: &str| ["both", "all of", "(", "any of"].iter().any(|it| text.starts_with(it));
+    let before = stop.before();
+    let rest = before.strip_suffix("not both").or_else(|| before.strip_suffix("not all"));
+    let is_half_read = stop.found() == "of" && rest.is_some();
+    let is_inline = before.ends_with("not all of") && !stop.begins_line() && !stop.found().is_empty();
+    if !(is_half_read || is_inline || before.ends_with("not") && is_joined(stop.after())) {
+        return None;
+    }
+    let help = "end the line with `not all of` (not every one holds) or `none of` (not one holds), and give each test a bullet \
+                on a line of its own below";
+    let line = stop.after().lines().next().map_or(0, str::len);
+    Some(told(stop, line, help.to_owned(), None))
+}
+
+/// `any supported monitor is incomplete`
+pub(super) fn supported(stop: &Stop<'_>) -> Option<Diagnostic> {
+    let is_monitor = stop.after().split_whitespace().nth(1).is_some_and(|word| word.starts_with("monitor"));
+    let help = "which monitors count is said by `counts supported monitors`; then write `any counted monitor is incomplete`, \
+                or name them: `at least 1 of catalyst, evaporative is incomplete`";
+    (stop.found() == "supported" && is_monitor).then(|| told(stop, "supported".len(), help.to_owned(), None))
+}

@@ -84,7 +84,7 @@ pub fn to_do(told: &Told<'_>, branch: &Branch, shown: &BranchShown) -> ToDo {
 pub fn why(branch: &Branch, shown: &BranchShown) -> Option<String> {
     match &branch.end {
         End::Already => {
-            let rest = if shown.provisos.is_empty() { "" } else { ", if what is still to be checked is so" };
+            let rest = if shown.provisos.is_empty() { "" } else { ", if the points still to be checked hold" };
             Some(format!("{NOTHING_AGAINST}{rest}."))
         }
         End::OtherTest => {

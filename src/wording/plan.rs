@@ -166,7 +166,7 @@ pub(crate) fn time(told: &Told<'_>, plan: &Plan) -> Option<String> {
     let night = drives.iter().any(|monitor| wants_a_night(*monitor)).then_some("a cold night");
     let beside: Vec<String> = repaired.into_iter().chain(night).map(str::to_owned).collect();
     let beside = if beside.is_empty() { String::new() } else { format!(" besides {}", joined(&beside, "and")) };
-    Some(format!("allow days: {least} to {most} minutes of driving{beside}{more} (practice)."))
+    Some(format!("usually {least} to {most} minutes of driving over days{beside}{more}."))
 }
 
 /// The steps in the order in which they are done: repairs, then what wants the engine cold, then what may run on the same

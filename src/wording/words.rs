@@ -235,8 +235,12 @@ pub fn excused(shown: &ExcusedShown) -> String {
 #[must_use]
 pub fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
     let basis = those.iter().map(|it| it.basis).max_by_key(|basis| basis.rank())?;
-    let one = |it: &&PresumptionShown| format!("{} ({})", it.provided, it.observer.spoken());
-    let mut names: Vec<String> = those.iter().take(MOST_PRESUMED).map(one).collect();
+    let told = those.iter().take(MOST_PRESUMED).collect::<Vec<_>>();
+    let of_one = told.chunk_by(|one, next| one.observer == next.observer).filter_map(|some| {
+        let names: Vec<String> = some.iter().map(|it| it.provided.clone()).collect();
+        some.first().map(|it| format!("{} (presumed, not checked; {})", joined(&names, "and"), it.observer.spoken()))
+    });
+    let mut names: Vec<String> = of_one.collect();
     if those.len() > MOST_PRESUMED {
         names.push(format!("{} more", those.len() - MOST_PRESUMED));
     }

@@ -176,7 +176,7 @@ fn next_tells_the_repair_though_a_look_is_missing() {
     let (repair, drive) = (line.find(" 1. have a qualified person").unwrap(), line.find("2. drive until").unwrap());
     assert!(repair < drive, "repairs come first: {out}");
     assert!(
-        line.contains(" minutes of driving besides the repair") && !line.contains("No repair and no drive"),
+        line.contains(" minutes of driving over days besides the repair") && !line.contains("No repair and no drive"),
         "{out}"
     );
 }
