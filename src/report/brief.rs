@@ -219,7 +219,7 @@ fn due(ruling: &Ruling, purpose: Purpose) -> Option<String> {
         Due::No => "not due",
         Due::NotKnown => "perhaps due",
         // Silence would be taken for an answer.
-        Due::NotSaid => "whether due: not said",
+        Due::NotSaid => "due? see its papers",
     };
     is_told.then(|| format!("{due}{why}"))
 }
@@ -324,7 +324,7 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         (Some(choice), Some(place)) => {
             let is_named = repairs > 0 && !prospect.codes.is_empty();
             let repaired =
-                if is_named { " the repairer knows which one watches the repair: take it among them;" } else { "" };
+                if is_named { " the repairer knows which one watches the repair: let it be one of them;" } else { "" };
             list.get_mut(place).into_iter().for_each(|step| step.how.push(format!("Then drive;{repaired} {choice}")));
             None
         }
@@ -421,7 +421,7 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
         those.collect::<Vec<_>>()
     };
     let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
-    let lead = if is_spared { "Tested here only if" } else { "The answer holds only if" };
+    let lead = if is_spared { "This program tests it only if" } else { "The answer holds only if" };
     match words::presumptions(lead, &presumed(true)) {
         None if is_spared => {
             list.push("It may need no test at all: that depends on what is not known of it.".to_owned())

@@ -1,7 +1,7 @@
 //! A ruling in sentences, shared by text and page: the same words everywhere.
 
 use super::wrap::joined;
-use crate::model::Monitor;
+use crate::model::{Monitor, Observer};
 use crate::program::{Class, Kind, Topic};
 use crate::ruling::{
     Basis, ChangeShown, ExcusedShown, Ground, Law, Margin, Part, PresumptionShown, Provided, ReadinessShown, Ruling,
@@ -238,7 +238,11 @@ pub fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
     let told = those.iter().take(MOST_PRESUMED).collect::<Vec<_>>();
     let of_one = told.chunk_by(|one, next| one.observer == next.observer).filter_map(|some| {
         let names: Vec<String> = some.iter().map(|it| it.provided.clone()).collect();
-        some.first().map(|it| format!("{} (presumed, not checked; {})", joined(&names, "and"), it.observer.spoken()))
+        let who = match some.first()?.observer {
+            Observer::Visit => "known at the visit".to_owned(),
+            other => format!("{} first", other.spoken()),
+        };
+        Some(format!("{} (presumed; {who})", joined(&names, "and")))
     });
     let mut names: Vec<String> = of_one.collect();
     if those.len() > MOST_PRESUMED {

@@ -64,7 +64,7 @@ fn the_guide_leads_from_an_empty_folder_to_a_clean_program() {
     let judged = run(&folder, &["judge", "--rules", "my-place.wherefore", "car.json"]);
     assert_eq!(judged.status.code(), Some(0), "{}", text(&judged.stderr));
     assert!(
-        text(&judged.stdout).contains("(my-place) · whether due: not said\n")
+        text(&judged.stdout).contains("(my-place) · due? see its papers\n")
             && text(&judged.stdout).contains("\nPasses, by the rules seen so far."),
         "{}",
         text(&judged.stdout)
