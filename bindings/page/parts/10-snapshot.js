@@ -88,7 +88,7 @@ function toText(value) {
 /** The answers of a fact with words, as pairs of value and what a person reads. */
 function answersOf(fact) {
   const pairs = fact.key === "communication"
-    ? [[true, "yes"], [false, "no"], ["unsupported-protocol", "by a protocol that the reader does not speak"]]
+    ? [[true, "yes"], [false, "no"], ["unsupported-protocol", "by a protocol that the scan tool does not speak"]]
     : fact.type === "yes-no" ? [[true, "yes"], [false, "no"]]
     : fact.words.map((word) => [word, word.replaceAll("-", " ")]);
   return fact.may_be_absent ? [...pairs, [ABSENT, "not on this vehicle"]] : pairs;

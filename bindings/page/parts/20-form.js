@@ -18,7 +18,7 @@ function make(name, attributes = {}, ...children) {
 const GROUPS = [
   ["The vehicle, by its papers", ["vehicle.model_year", "vehicle.fuel", "vehicle.class", "vehicle.gross_weight_lb"], true],
   ["By a look", ["connector", "lamp.lit_key_on_engine_off", "lamp.lit_engine_running", "lamp.flashing"], true],
-  ["On the reader", ["communication", "lamp.commanded", "codes.stored", "codes.pending", "codes.permanent", "since_clear.warm_ups", "since_clear.distance_km"], true],
+  ["With a scan tool", ["communication", "lamp.commanded", "codes.stored", "codes.pending", "codes.permanent", "since_clear.warm_ups", "since_clear.distance_km"], true],
 ];
 const VISIT = ["visit.date", "visit.area"];
 
@@ -126,7 +126,7 @@ function drawForm(page) {
     make("h3", {}, "If it is known"),
     ...(declared.length > 0 ? [group("What this program asks besides", declared)] : []),
     group("More about the vehicle", rest("vehicle.")),
-    group("More from the reader", [...rest("link."), ...rest("since_clear."), ...rest("since_lamp_on.")]),
+    group("More from the scan tool", [...rest("link."), ...rest("since_clear."), ...rest("since_lamp_on.")]),
     group(isCompression ? "Other monitors" : "Diesel, heavy-duty and other monitors", others, monitorRow),
   );
 }
