@@ -17,8 +17,6 @@ const SOCKET_CAN: i32 = 227;
 const EXTENDED: u32 = 1 << 31;
 const REMOTE: u32 = 1 << 30;
 const ERROR: u32 = 1 << 29;
-/// The mark of a CAN FD frame, in the byte behind the length.
-const FD: u8 = 0x04;
 
 /// First bytes of the two formats, in either byte order; of pcap also with nanoseconds.
 pub(super) fn is_capture(input: &[u8]) -> bool {
@@ -119,7 +117,7 @@ fn link(number: i32) -> Result<(), DecodeError> {
 }
 
 fn frame(packet: &[u8]) -> Line<'static> {
-    let [a, b, c, d, length, marks, _, _, data @ ..] = packet else {
+    let [a, b, c, d, length, _, _, _, data @ ..] = packet else {
         return Line::Refused(LineProblem::CutShort);
     };
     let id = u32::from_be_bytes([*a, *b, *c, *d]);
@@ -131,7 +129,8 @@ fn frame(packet: &[u8]) -> Line<'static> {
     if !extended && value > 0x7FF {
         return Line::Refused(LineProblem::BadIdentifier);
     }
-    let fd = marks & FD != 0 || *length > 8;
+    // The mark of CAN FD says nothing more: what it allows is a length beyond eight.
+    let fd = *length > 8;
     let Some(data) = data.get(..usize::from(*length)) else {
         return Line::Refused(LineProblem::CutShort);
     };

@@ -138,15 +138,16 @@ pub(super) fn read(message: Message<'_>, ecu: &mut EcuAnswers, flags: &mut Flags
     true
 }
 
-/// Data lengths of the PIDs up to $A6, so that several in one answer can be told apart; 0 where
-/// the length is not known or not fixed. From memory of SAE J1979; those of the PIDs that are
-/// read here are in obd-data.md sections 1.2 to 1.5.
+/// Data lengths of the PIDs up to $A6, so that several in one answer can be told apart; `None` where the length is not known or
+/// not fixed: fuel trims ($06 to $09, $55 to $58) have a second byte on engines with more than two banks. From memory of
+/// SAE J1979, and held against a packet library's definitions by `tests/differential`; those of the PIDs that are read here are
+/// in obd-data.md sections 1.2 to 1.5.
 pub(super) fn pid_length(pid: u8) -> Option<usize> {
     Some(match pid {
         0x00 | 0x20 | 0x40 | 0x60 | 0x80 | 0xA0 | 0xC0 | 0x01 | 0x41 | 0xA6 => 4,
-        0x04..=0x07 | 0x0B | 0x0D..=0x0F | 0x11..=0x13 | 0x1C..=0x1E | 0x2C..=0x30 | 0x33 => 1,
-        0x45..=0x4C | 0x51 | 0x52 | 0x5A..=0x5C | 0x61 | 0x62 => 1,
-        0x02 | 0x03 | 0x08..=0x0A | 0x0C | 0x10 | 0x14..=0x1B | 0x1F | 0x21..=0x23 => 2,
+        0x04 | 0x05 | 0x0A | 0x0B | 0x0D..=0x0F | 0x11..=0x13 | 0x1C..=0x1E | 0x2C..=0x30 | 0x33 => 1,
+        0x45..=0x4C | 0x51 | 0x52 | 0x5A..=0x5C | 0x5F | 0x61 | 0x62 => 1,
+        0x02 | 0x03 | 0x0C | 0x10 | 0x14..=0x1B | 0x1F | 0x21..=0x23 => 2,
         0x31 | 0x32 | 0x3C..=0x3F | 0x42..=0x44 | 0x4D | 0x4E | 0x53 | 0x54 | 0x59 => 2,
         0x5D | 0x5E | 0x63 => 2,
         0x24..=0x2B | 0x34..=0x3B | 0x4F | 0x50 => 4,
@@ -170,9 +171,15 @@ fn current_data(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: 
             );
             return;
         }
+        let several = further || message.requests.last_pids.as_ref().is_some_and(|list| list.len() > 1);
         let value = match pid_length(pid) {
             Some(length) => after.split_at_checked(length),
-            None if further => None,
+            None if several => {
+                let what =
+                    format!("how long PID {pid:02X} is is not known; it and what stands behind it were not used");
+                flags.at("bytes-behind-answer", format!("{}: {what}: {}", message.ecu, message.text()), message.line);
+                return;
+            }
             // A PID that no fact comes from, with a length that is not needed.
             None => return,
         };

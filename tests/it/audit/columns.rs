@@ -324,3 +324,27 @@ fn status_in_json_is_text(#[case] value: &str, #[case] reason: &str) {
         assert!(told_so || (lines == "snapshots" && value.starts_with('[') && told.contains(",1,1,status,")), "{told}");
     }
 }
+
+/// A column of days holds those from 1900 through 2199, as a date in a document does (docs/limits.md); one beyond is set aside with
+/// its day.
+#[test]
+fn days_have_their_first_and_their_last() {
+    use arrow_array::{ArrayRef, Date32Array, RecordBatch};
+    let folder = folder("days");
+    let (file, mapped, aside) = (folder.join("a.parquet"), folder.join("m.toml"), folder.join("aside.csv"));
+    // Days since 1970-01-01 by the proleptic Gregorian calendar: 1899-12-31, 1900-01-01, 2199-12-31, 2200-01-01.
+    let days: ArrayRef = std::sync::Arc::new(Date32Array::from(vec![-25_568, -25_567, 84_005, 84_006]));
+    let batch = RecordBatch::try_from_iter([("d", days)]).unwrap();
+    let written = std::fs::File::create(&file).unwrap();
+    let mut writer = parquet::arrow::ArrowWriter::try_new(written, batch.schema(), None).unwrap();
+    writer.write(&batch).unwrap();
+    writer.close().unwrap();
+    std::fs::write(&mapped, "format = \"wherefore-mapping/1\"\n[columns]\nd = \"visit.date\"\n").unwrap();
+    let paths = [&mapped, &aside, &file].map(|path| path.to_str().unwrap());
+    let output =
+        run(&["--mapping", paths[0], "--rules", RULES, "--program", "kinds", "--set-aside", paths[1], paths[2]]);
+    let told = std::fs::read_to_string(&aside).unwrap_or_else(|_| panic!("{}", text(&output.stderr)));
+    let lines: Vec<&str> = told.lines().skip(1).collect();
+    assert_eq!(lines.len(), 2, "{told}");
+    assert!(lines[0].contains(",d,1899-12-31,") && lines[1].contains(",d,2200-01-01,"), "{told}");
+}

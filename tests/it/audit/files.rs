@@ -392,3 +392,18 @@ fn more_monitors_counted_than_listed_is_set_aside() {
         "{told}"
     );
 }
+
+/// A value that the program's own fact cannot have sets its record aside, and no other.
+#[test]
+fn a_declared_fact_sets_aside_the_record_whose_value_it_cannot_have() {
+    let folder = folder("misfit");
+    let (file, mapping, aside) = (folder.join("a.csv"), folder.join("m.toml"), folder.join("aside.csv"));
+    std::fs::write(&file, "d,x\n2026-01-01,sound\n2026-01-02,rotten\n2026-01-03,leaking\n2026-01-04,sound\n").unwrap();
+    let columns = "d = \"visit.date\"\nx = \"declared.exhaust\"\n";
+    std::fs::write(&mapping, format!("format = \"wherefore-mapping/1\"\n[columns]\n{columns}")).unwrap();
+    let paths = [&mapping, &aside, &file].map(|path| path.to_str().unwrap());
+    let output = run(&["--mapping", paths[0], "--program", "us-model", "--set-aside", paths[1], paths[2]]);
+    let told = std::fs::read_to_string(&aside).unwrap_or_else(|_| panic!("{}", text(&output.stderr)));
+    assert_eq!(told.lines().count(), 2, "{told}");
+    assert!(told.contains(",2,3,declared.exhaust,rotten,"), "{told}");
+}
