@@ -407,3 +407,22 @@ fn a_declared_fact_sets_aside_the_record_whose_value_it_cannot_have() {
     assert_eq!(told.lines().count(), 2, "{told}");
     assert!(told.contains(",2,3,declared.exhaust,rotten,"), "{told}");
 }
+
+/// A yes/no fact of the program's own is read in the words of documents and of people, where the mapping names none.
+#[test]
+fn a_declared_yes_or_no_is_read() {
+    let folder = folder("yes-no");
+    let (file, mapping, out) = (folder.join("a.csv"), folder.join("m.toml"), folder.join("out.csv"));
+    let head = "d,y,w,c,x\n";
+    let rows = ["yes", "no", "true", "false"].map(|word| format!("2026-01-01,2014,4000,light-duty,{word}\n"));
+    std::fs::write(&file, format!("{head}{}", rows.concat())).unwrap();
+    let columns = "d = \"visit.date\"\ny = \"vehicle.model_year\"\nw = \"vehicle.gross_weight_lb\"\nc = \"vehicle.class\"\n\
+                   x = \"declared.obd-certified\"\n";
+    std::fs::write(&mapping, format!("format = \"wherefore-mapping/1\"\n[columns]\n{columns}")).unwrap();
+    let paths = [&mapping, &out, &file].map(|path| path.to_str().unwrap());
+    let output = run(&["--mapping", paths[0], "--program", "us-model", "--out", paths[1], paths[2]]);
+    let told = std::fs::read_to_string(&out).unwrap_or_else(|_| panic!("{}", text(&output.stderr)));
+    // 40 CFR 51.351 (c), as the program reads it: without certified diagnostics the check does not concern the vehicle.
+    let is_exempt: Vec<bool> = told.lines().skip(1).map(|line| line.contains("2026-01-01,not-subject,")).collect();
+    assert_eq!(is_exempt, [false, true, false, true], "{told}");
+}
