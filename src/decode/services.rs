@@ -155,6 +155,11 @@ pub(super) fn pid_length(pid: u8) -> Option<usize> {
     })
 }
 
+/// Fuel trims: a byte, and a second one on engines with more than two banks (from memory of SAE J1979).
+fn is_fuel_trim(pid: u8) -> bool {
+    matches!(pid, 0x06..=0x09 | 0x55..=0x58)
+}
+
 /// Service $01: one PID, or up to six in any order (obd-data.md section 1.1).
 fn current_data(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: &mut Flags) {
     let mut rest = data;
@@ -174,7 +179,9 @@ fn current_data(message: Message<'_>, data: &[u8], ecu: &mut EcuAnswers, flags: 
         let several = further || message.requests.last_pids.as_ref().is_some_and(|list| list.len() > 1);
         let value = match pid_length(pid) {
             Some(length) => after.split_at_checked(length),
-            None if several => {
+            // One byte and nothing behind it.
+            None if is_fuel_trim(pid) && after.len() == 1 => return,
+            None if several || (is_fuel_trim(pid) && after.len() > 2) => {
                 let what =
                     format!("how long PID {pid:02X} is is not known; it and what stands behind it were not used");
                 flags.at("bytes-behind-answer", format!("{}: {what}: {}", message.ecu, message.text()), message.line);

@@ -25,7 +25,9 @@ const MOST_LINES: usize = 4;
 /// The most facts, or presumptions, that are named in one line.
 const MOST_NAMED: usize = 3;
 
-const AGAIN: &str = "Then scan it again: go once these are complete, lamp off, no code come back.";
+const AGAIN: &str = "Then scan it again: go once these are complete, with no new code.";
+/// The same behind a repair.
+const AGAIN_REPAIRED: &str = "Then scan it again: go once these are complete, lamp off, no code come back.";
 /// The name under which it is explained how a plug-in stays ready.
 const PLUG_IN: &str = "plug-in-hybrid";
 
@@ -305,7 +307,8 @@ fn to_do(told: &Told<'_>, purpose: Purpose) -> ToDo {
         }
     };
     if !plan.driven().is_empty() && !prospect.is_unread {
-        after.push(AGAIN.to_owned());
+        let is_repaired = plan.steps.contains(&Action::RepairFault);
+        after.push(if is_repaired { AGAIN_REPAIRED } else { AGAIN }.to_owned());
     }
     if least && headline::is_silent(plan) {
         after.push(headline::READ_AGAIN.to_owned());
@@ -421,8 +424,8 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
         those.collect::<Vec<_>>()
     };
     let is_spared = told.is_some_and(|told| told.prospect.next.branches.iter().any(headline::some_not_asked));
-    let lead = if is_spared { "This program tests it only if" } else { "The answer holds only if" };
-    match words::presumptions(lead, &presumed(true)) {
+    let then = if is_spared { "; else it may need no test" } else { "; else the answer may change" };
+    match words::presumptions(&presumed(true), then) {
         None if is_spared => {
             list.push("It may need no test at all: that depends on what is not known of it.".to_owned())
         }
@@ -464,5 +467,5 @@ fn unsure(ruling: &Ruling, told: Option<&Told<'_>>, above: Option<&NoteShown>) -
     }
     list.extend(remarks);
     list.extend(other_notes);
-    (list, words::presumptions("", &presumed(false)).is_some())
+    (list, words::presumptions(&presumed(false), "").is_some())
 }

@@ -299,10 +299,8 @@ fn remarks(flat: &Flat, snapshot: &Snapshot) -> Vec<String> {
         remarks.push(format!("Area {why}. The area was taken as not known."));
     }
     if let Some((weight, class)) = too_heavy(snapshot) {
-        remarks.push(format!(
-            "Weight {weight} does not fit a {class}: a light-duty truck is rated at 8,500 lb or less (40 CFR 86.1803-01), \
-             and a passenger car below that in practice. See the door label and the papers."
-        ));
+        // 40 CFR 86.1803-01: a light-duty truck is rated at 8,500 lb or less; a passenger car below that in practice.
+        remarks.push(format!("Weight {weight} does not fit a {class}: see the door label."));
     }
     if flat.as_of != flat.test_date {
         remarks.push(format!("The law of {} was applied to a visit of {}.", flat.as_of, flat.test_date));

@@ -137,7 +137,11 @@ pub(super) fn incomplete(stop: &Stop<'_>) -> Option<Diagnostic> {
 
 /// `unless fuel is diesel`
 pub(super) fn unless(stop: &Stop<'_>) -> Option<Diagnostic> {
-    let help = "say when, not when not: `and not TEST`, or for several end with `none of` and give each a bullet";
+    let help = if stop.expects(Rule::kw_where) {
+        "say when, not when not: `where not TEST`, or for several `where none of` and a bullet for each"
+    } else {
+        "say when, not when not: `and not TEST`, or for several end with `none of` and give each a bullet"
+    };
     (stop.found() == "unless").then(|| told(stop, "unless".len(), help.to_owned(), None))
 }
 
@@ -145,6 +149,11 @@ pub(super) fn unless(stop: &Stop<'_>) -> Option<Diagnostic> {
 pub(super) fn not_both(stop: &Stop<'_>) -> Option<Diagnostic> {
     let is_joined = |text: &str| ["both", "all of", "(", "any of"].iter().any(|it| text.starts_with(it));
     let before = stop.before();
+    // A group within a group, and values of one fact, have messages of their own.
+    let outside = before.strip_suffix("not all of").unwrap_or(before);
+    if ["any of", "all of", "none of"].iter().any(|join| outside.contains(join)) || before.ends_with("is not") {
+        return None;
+    }
     let rest = before.strip_suffix("not both").or_else(|| before.strip_suffix("not all"));
     let is_half_read = stop.found() == "of" && rest.is_some();
     let is_inline = before.ends_with("not all of") && !stop.begins_line() && !stop.found().is_empty();
@@ -160,7 +169,8 @@ pub(super) fn not_both(stop: &Stop<'_>) -> Option<Diagnostic> {
 /// `any supported monitor is incomplete`
 pub(super) fn supported(stop: &Stop<'_>) -> Option<Diagnostic> {
     let is_monitor = stop.after().split_whitespace().nth(1).is_some_and(|word| word.starts_with("monitor"));
-    let help = "which monitors count is said by `counts supported monitors`; then write `any counted monitor is incomplete`, \
-                or name them: `at least 1 of catalyst, evaporative is incomplete`";
-    (stop.found() == "supported" && is_monitor).then(|| told(stop, "supported".len(), help.to_owned(), None))
+    let help = "which monitors count is said by `counts supported monitors`: write `counted` here in place of `supported` \
+                (a state of all is `complete wherever supported`), or name them: `at least 1 of catalyst, evaporative is incomplete`";
+    (stop.found() == "supported" && is_monitor && !stop.expects(Rule::kw_incomplete))
+        .then(|| told(stop, "supported".len(), help.to_owned(), None))
 }

@@ -231,9 +231,9 @@ pub fn excused(shown: &ExcusedShown) -> String {
     )
 }
 
-/// Presumptions in a line, each with who can tell, and the weakest text that they rest on.
+/// Presumptions in a line, each with who can tell, the weakest text that they rest on, and what follows if they are wrong.
 #[must_use]
-pub fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
+pub fn presumptions(those: &[&PresumptionShown], then: &str) -> Option<String> {
     let basis = those.iter().map(|it| it.basis).max_by_key(|basis| basis.rank())?;
     let told = those.iter().take(MOST_PRESUMED).collect::<Vec<_>>();
     let of_one = told.chunk_by(|one, next| one.observer == next.observer).filter_map(|some| {
@@ -242,13 +242,13 @@ pub fn presumptions(lead: &str, those: &[&PresumptionShown]) -> Option<String> {
             Observer::Visit => "known at the visit".to_owned(),
             other => format!("{} first", other.spoken()),
         };
-        Some(format!("{} (presumed; {who})", joined(&names, "and")))
+        Some(format!("{} ({who})", joined(&names, "and")))
     });
     let mut names: Vec<String> = of_one.collect();
     if those.len() > MOST_PRESUMED {
         names.push(format!("{} more", those.len() - MOST_PRESUMED));
     }
-    Some(format!("{lead} {} [{}].", joined(&names, "and"), basis.spoken()))
+    Some(format!("Presumed: {} [{}]{then}.", joined(&names, "and"), basis.spoken()))
 }
 
 /// What is said of topics whose text was not seen.

@@ -200,9 +200,21 @@ fn the_next_pid_is_found_behind_each(#[case] length: usize, #[case] pids: &str) 
 #[rstest]
 #[case::behind_another("7E8 41 30 05 06 80 31 00 09\n")]
 #[case::asked_with_another("7DF 01 09 31\n7E8 41 09 80 31 00 09\n")]
+#[case::not_asked_here("7E8 41 06 80 31 00 09\n")]
 #[case::long_pid("7DF 01 78 31\n7E8 41 78 01 00 00 00 00 00 00 00 00 31 00 09\n")]
 fn nothing_is_read_behind_a_length_that_is_not_fixed(#[case] text: &str) {
     let decoded = read(text);
     assert!(decoded.document.pointer("/since_clear/distance_km").is_none());
     assert!(flags(&decoded).contains(&"bytes-behind-answer"), "{:#}", decoded.document);
+}
+
+/// A fuel trim alone, or as the last of several, has nothing behind it that could be told.
+#[rstest]
+#[case::alone("7E8 41 06 80\n", None)]
+#[case::two_banks("7E8 41 06 80 7F\n", None)]
+#[case::the_last("7DF 01 06 31\n7E8 41 31 00 09 06 80\n", Some(9))]
+fn a_fuel_trim_with_nothing_behind_it_is_not_flagged(#[case] text: &str, #[case] distance: Option<i64>) {
+    let decoded = read(text);
+    assert_eq!(decoded.document.pointer("/since_clear/distance_km").and_then(serde_json::Value::as_i64), distance);
+    assert!(!flags(&decoded).contains(&"bytes-behind-answer"), "{:#}", decoded.document);
 }

@@ -115,7 +115,7 @@ fn what_the_guide_says_of_first_files_can_be_written() {
     assert!(printed.contains("0 errors") && printed.contains(" 0 failed"), "{printed}");
 }
 
-/// `new` writes a file that `check` reads without an error of syntax, and never replaces what stands there.
+/// `new` never replaces what stands there.
 #[test]
 fn a_file_is_begun_once() {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("begun-once");
