@@ -1,7 +1,7 @@
 //! What goes with a verdict without changing it: consequences, what is not expressible, presumptions used.
 
 use super::basis::{Basis, Law, laws};
-use super::judge::unknown_shown;
+use super::judge::asked;
 use super::prospect::answered;
 use super::show;
 use crate::evaluate::{Bound, Evaluation, Truth, Walk};
@@ -168,7 +168,7 @@ pub(super) fn presumptions(walk: &Walk<'_>, turning: &BTreeSet<usize>) -> Vec<Pr
             text: presumed(walk, place, presumption),
             key: show::key(flat, &presumption.fact),
             provided,
-            observer: unknown_shown(flat, &presumption.fact).observer,
+            observer: asked(flat, &presumption.fact).1,
             turns: turning.contains(&place),
             basis: Basis::of(&law),
             law,

@@ -261,20 +261,24 @@ fn telling(walk: &Walk<'_>, evaluation: &Evaluation) -> BTreeSet<FactRef<usize>>
     facts
 }
 
+/// The question that asks for a fact, and who can tell.
+pub(super) fn asked<'f>(flat: &'f Flat, fact: &FactRef<usize>) -> (&'f str, Observer) {
+    match fact {
+        FactRef::Known(fact) => {
+            let spec = spec(*fact);
+            (spec.question, spec.observer)
+        }
+        FactRef::Declared(place) => {
+            flat.facts.get(*place).map_or(("", Observer::Papers), |fact| (&fact.question, fact.observer))
+        }
+    }
+}
+
 /// A fact that is not known, with the question to put and who can tell.
 #[must_use]
 pub fn unknown_shown(flat: &Flat, fact: &FactRef<usize>) -> UnknownShown {
-    let (question, observer) = match fact {
-        FactRef::Known(fact) => {
-            let spec = spec(*fact);
-            (spec.question.to_owned(), spec.observer)
-        }
-        FactRef::Declared(place) => flat
-            .facts
-            .get(*place)
-            .map_or((String::new(), Observer::Papers), |fact| (fact.question.clone(), fact.observer)),
-    };
-    UnknownShown { key: show::key(flat, fact), name: show::name(flat, fact), question, observer }
+    let (question, observer) = asked(flat, fact);
+    UnknownShown { key: show::key(flat, fact), name: show::name(flat, fact), question: question.to_owned(), observer }
 }
 
 /// The words that remarks begin with which say that what was given was not understood or cannot be so.

@@ -4,7 +4,7 @@
 use super::advice::{AdviceShown, advice_for};
 use super::exact::Calculated;
 use super::grounds::{Ground, TraceLine};
-use super::judge::{JudgeError, judge_given, unknown_shown};
+use super::judge::{JudgeError, asked, judge_given, unknown_shown};
 use super::margin::Margin;
 use super::phrases::{clause, first_sentence, monitors_over, spoken};
 use super::record::{Ruling, UnknownShown};
@@ -293,8 +293,8 @@ fn proviso(flat: &Flat, proviso: &Proviso) -> ProvisoShown {
         }
         possible => phrase(flat, fact, possible),
     };
-    let UnknownShown { question, observer, .. } = unknown_shown(flat, fact);
-    let question = if matches!(fact, FactRef::Declared(_)) { question } else { String::new() };
+    let (question, observer) = asked(flat, fact);
+    let question = if matches!(fact, FactRef::Declared(_)) { question.to_owned() } else { String::new() };
     let answer = Some(show::with_value(flat, fact, Some(&proviso.possible), false).value);
     let answer = answer.filter(|answer| is_answer(answer, &question));
     let (key, clause) = (show::key(flat, fact), clause(fact, &phrase));
@@ -303,9 +303,9 @@ fn proviso(flat: &Flat, proviso: &Proviso) -> ProvisoShown {
 
 /// A fact that a program declares, with its value: a question of yes or no with its answer.
 pub(super) fn answered(flat: &Flat, fact: &FactRef<usize>, shown: &FactShown) -> String {
-    let question = unknown_shown(flat, fact).question;
+    let (question, _) = asked(flat, fact);
     match shown.value.as_str() {
-        value if is_answer(value, &question) => format!("the answer to \"{question}\" is {value}"),
+        value if is_answer(value, question) => format!("the answer to \"{question}\" is {value}"),
         value => format!("{} is {value}", shown.name.replace('-', " ")),
     }
 }

@@ -233,16 +233,14 @@ fn unknown_property(piece: &Piece, text: &str, view: &View<'_>) -> Diagnostic {
     let word = first_word(text);
     let rest = text.get(word.len()..).unwrap_or("").trim_start();
     let start = piece.bytes.start;
+    let at = start + (text.len() - rest.len());
+    let second = Span::new(at, at + first_word(rest).len());
     if first_word(rest) == "unless" {
-        let at = start + (text.len() - rest.len());
-        let span = Span::new(at, at + "unless".len());
-        return Diagnostic::error("syntax/other-words", span, "`unless` is not how it is said here")
-            .help("say when, not when not: `where not TEST`, or for several `where none of` and a bullet for each");
+        return Diagnostic::error("syntax/other-words", second, "`unless` is not how it is said here")
+            .help(super::said::WHERE_NOT);
     }
     if nearest(first_word(rest), ["where"]).is_some() {
-        let at = start + (text.len() - rest.len());
-        let span = Span::new(at, at + first_word(rest).len());
-        return Diagnostic::error("syntax/unknown-word", span, format!("`{}` means nothing here", first_word(rest)))
+        return Diagnostic::error("syntax/unknown-word", second, format!("`{}` means nothing here", first_word(rest)))
             .help("did you mean `where`?");
     }
     let span = Span::new(start, start + word.len());

@@ -135,10 +135,14 @@ pub(super) fn incomplete(stop: &Stop<'_>) -> Option<Diagnostic> {
     })
 }
 
+/// What is written in place of `unless` where no test stands before.
+pub(super) const WHERE_NOT: &str =
+    "say when, not when not: `where not TEST`, or for several `where none of` and a bullet for each";
+
 /// `unless fuel is diesel`
 pub(super) fn unless(stop: &Stop<'_>) -> Option<Diagnostic> {
     let help = if stop.expects(Rule::kw_where) {
-        "say when, not when not: `where not TEST`, or for several `where none of` and a bullet for each"
+        WHERE_NOT
     } else {
         "say when, not when not: `and not TEST`, or for several end with `none of` and give each a bullet"
     };

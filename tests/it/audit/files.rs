@@ -375,17 +375,23 @@ fn several_files_and_a_pattern_add_up() {
     assert_eq!(value["differences"][0]["examples"][1]["row"], 10);
 }
 
+/// What an audit of a few lines under the federal model program writes by `option`: the records set aside, or all.
+fn written(option: &str, name: &str, records: &str, columns: &str) -> String {
+    let folder = folder(name);
+    let (file, mapping, written) = (folder.join("a.csv"), folder.join("m.toml"), folder.join("written.csv"));
+    std::fs::write(&file, records).unwrap();
+    std::fs::write(&mapping, format!("format = \"wherefore-mapping/1\"\n[columns]\n{columns}")).unwrap();
+    let paths = [&mapping, &written, &file].map(|path| path.to_str().unwrap());
+    let output = run(&["--mapping", paths[0], "--program", "us-model", option, paths[1], paths[2]]);
+    std::fs::read_to_string(&written).unwrap_or_else(|_| panic!("{}", text(&output.stderr)))
+}
+
 /// A document that counts more monitors than it lists is refused; so is a record of a file.
 #[test]
 fn more_monitors_counted_than_listed_is_set_aside() {
-    let folder = folder("counted");
-    let (file, mapping, aside) = (folder.join("a.csv"), folder.join("m.toml"), folder.join("aside.csv"));
-    std::fs::write(&file, "d,n,l\n2026-01-01,2,catalyst\n2026-01-01,1,catalyst\n2026-01-01,,catalyst\n").unwrap();
+    let records = "d,n,l\n2026-01-01,2,catalyst\n2026-01-01,1,catalyst\n2026-01-01,,catalyst\n";
     let columns = "d = \"visit.date\"\nn = \"visit.earlier_incomplete_count\"\nl = \"visit.earlier_incomplete\"\n";
-    std::fs::write(&mapping, format!("format = \"wherefore-mapping/1\"\n[columns]\n{columns}")).unwrap();
-    let paths = [&mapping, &aside, &file].map(|path| path.to_str().unwrap());
-    let output = run(&["--mapping", paths[0], "--program", "us-model", "--set-aside", paths[1], paths[2]]);
-    let told = std::fs::read_to_string(&aside).unwrap_or_else(|_| panic!("{}", text(&output.stderr)));
+    let told = written("--set-aside", "counted", records, columns);
     assert_eq!(told.lines().count(), 2, "{told}");
     assert!(
         told.contains("visit.earlier_incomplete_count,2,\"is more than the 1 monitors of visit.earlier_incomplete"),
@@ -396,14 +402,9 @@ fn more_monitors_counted_than_listed_is_set_aside() {
 /// A value that the program's own fact cannot have sets its record aside, and no other.
 #[test]
 fn a_declared_fact_sets_aside_the_record_whose_value_it_cannot_have() {
-    let folder = folder("misfit");
-    let (file, mapping, aside) = (folder.join("a.csv"), folder.join("m.toml"), folder.join("aside.csv"));
-    std::fs::write(&file, "d,x\n2026-01-01,sound\n2026-01-02,rotten\n2026-01-03,leaking\n2026-01-04,sound\n").unwrap();
+    let records = "d,x\n2026-01-01,sound\n2026-01-02,rotten\n2026-01-03,leaking\n2026-01-04,sound\n";
     let columns = "d = \"visit.date\"\nx = \"declared.exhaust\"\n";
-    std::fs::write(&mapping, format!("format = \"wherefore-mapping/1\"\n[columns]\n{columns}")).unwrap();
-    let paths = [&mapping, &aside, &file].map(|path| path.to_str().unwrap());
-    let output = run(&["--mapping", paths[0], "--program", "us-model", "--set-aside", paths[1], paths[2]]);
-    let told = std::fs::read_to_string(&aside).unwrap_or_else(|_| panic!("{}", text(&output.stderr)));
+    let told = written("--set-aside", "misfit", records, columns);
     assert_eq!(told.lines().count(), 2, "{told}");
     assert!(told.contains(",2,3,declared.exhaust,rotten,"), "{told}");
 }
@@ -411,17 +412,12 @@ fn a_declared_fact_sets_aside_the_record_whose_value_it_cannot_have() {
 /// A yes/no fact of the program's own is read in the words of documents and of people, where the mapping names none.
 #[test]
 fn a_declared_yes_or_no_is_read() {
-    let folder = folder("yes-no");
-    let (file, mapping, out) = (folder.join("a.csv"), folder.join("m.toml"), folder.join("out.csv"));
     let head = "d,y,w,c,x\n";
     let rows = ["yes", "no", "true", "false"].map(|word| format!("2026-01-01,2014,4000,light-duty,{word}\n"));
-    std::fs::write(&file, format!("{head}{}", rows.concat())).unwrap();
+    let records = format!("{head}{}", rows.concat());
     let columns = "d = \"visit.date\"\ny = \"vehicle.model_year\"\nw = \"vehicle.gross_weight_lb\"\nc = \"vehicle.class\"\n\
                    x = \"declared.obd-certified\"\n";
-    std::fs::write(&mapping, format!("format = \"wherefore-mapping/1\"\n[columns]\n{columns}")).unwrap();
-    let paths = [&mapping, &out, &file].map(|path| path.to_str().unwrap());
-    let output = run(&["--mapping", paths[0], "--program", "us-model", "--out", paths[1], paths[2]]);
-    let told = std::fs::read_to_string(&out).unwrap_or_else(|_| panic!("{}", text(&output.stderr)));
+    let told = written("--out", "yes-no", &records, columns);
     // 40 CFR 51.351 (c), as the program reads it: without certified diagnostics the check does not concern the vehicle.
     let is_exempt: Vec<bool> = told.lines().skip(1).map(|line| line.contains("2026-01-01,not-subject,")).collect();
     assert_eq!(is_exempt, [false, true, false, true], "{told}");
