@@ -11,15 +11,13 @@ const MOST_BEFORE: usize = 10;
 pub(super) fn read(line: &[u8]) -> Option<Line<'static>> {
     let mut rest = line;
     let mut timed = false;
-    for place in 0..MOST_BEFORE {
-        let before = rest;
+    for _ in 0..MOST_BEFORE {
         let text = word(&mut rest)?;
         if let Some(id) = id(text)
-            && let Some(frame) = behind(id, text, rest, timed || place > 0 && marked(text))
+            && let Some(frame) = behind(id, text, rest, timed)
         {
             return Some(frame);
         }
-        let _ = before;
         if !leads(text) {
             return None;
         }
@@ -54,9 +52,10 @@ fn marked(text: &[u8]) -> bool {
     text.contains(&b'x') || text.contains(&b'X') || label(text).is_some()
 }
 
-/// The length and the bytes behind an id. Without a length the id must be certain, and nothing but bytes may follow.
-fn behind(id: CanId, text: &[u8], mut rest: &[u8], is_certain: bool) -> Option<Line<'static>> {
-    let is_certain = is_certain || marked(text);
+/// The length and the bytes behind an id. Without a length the id must be certain (a time stands before it, or it says of
+/// itself that it is one), and nothing but bytes may follow.
+fn behind(id: CanId, text: &[u8], mut rest: &[u8], is_timed: bool) -> Option<Line<'static>> {
+    let is_certain = is_timed || marked(text);
     let mut tail = rest;
     let mut length = None;
     // Directions and marks (`Rx`, `S`, `d`, `-`), then perhaps a length with or without its name.

@@ -184,8 +184,8 @@ fn trc(line: &[u8], columns: &[u8]) -> Read {
             }
             b'l' | b'L' => {
                 let number = std::str::from_utf8(text).ok().and_then(|text| text.parse::<usize>().ok());
-                let number = number.filter(|number| *number <= 64).ok_or(LineProblem::CutShort)?;
-                length = Some(if *column == b'L' { of_code(number) } else { number });
+                let number = if *column == b'L' { number.and_then(of_code) } else { number.filter(|it| *it <= 64) };
+                length = Some(number.ok_or(LineProblem::CutShort)?);
             }
             _ => {}
         }
@@ -198,9 +198,10 @@ fn trc(line: &[u8], columns: &[u8]) -> Read {
     bytes(id, rest, length, fd || length > 8, 16).map(Some)
 }
 
-/// How many bytes a length code stands for (ISO 11898-1; codes above 8 are of CAN FD).
-fn of_code(code: usize) -> usize {
-    match code {
+/// How many bytes a length code stands for (ISO 11898-1; codes above 8 are of CAN FD, and none is above 15).
+fn of_code(code: usize) -> Option<usize> {
+    Some(match code {
+        0..=8 => code,
         9 => 12,
         10 => 16,
         11 => 20,
@@ -208,6 +209,6 @@ fn of_code(code: usize) -> usize {
         13 => 32,
         14 => 48,
         15 => 64,
-        other => other,
-    }
+        _ => return None,
+    })
 }

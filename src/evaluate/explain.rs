@@ -5,8 +5,8 @@ use super::walk::Walk;
 use crate::model::facts::Possible;
 use crate::model::{Fact, MonitorSet, MonitorState};
 use crate::program::block::Allowance;
-use crate::program::flat::FlatExcused;
-use crate::program::{Condition, FactRef, Test};
+use crate::program::flat::{FlatExcused, FlatRow};
+use crate::program::{Condition, FactRef, How, Test};
 use std::collections::BTreeSet;
 
 /// How deep named conditions are followed into each other before they stand for themselves.
@@ -155,9 +155,15 @@ fn collect(walk: &Walk<'_>, leaf: Leaf<'_>, causes: &mut BTreeSet<Cause>, depth:
                 add(Cause::GroupNotRead(*place));
             }
         }
-        Test::CodesOfTable { list, table, .. } => {
+        Test::CodesOfTable { list, how, table } => {
             add(fact(*list));
-            table_causes(walk, *table, leaf.truth, causes, depth);
+            // No code is on it where the rows that hold the codes are not the vehicle's.
+            let truth = if *how == How::No { leaf.truth.negated() } else { leaf.truth };
+            for (place, row) in walk.rows(*table) {
+                if walk.row_holds(*table, place) == truth && bears(walk, *list, row, truth) {
+                    condition_causes(walk, &row.condition, causes, depth);
+                }
+            }
         }
         Test::Count { states, .. } => counted_causes(walk, *states, leaf.truth, causes, depth),
         Test::CountOf { monitors, states, .. } => {
@@ -202,6 +208,16 @@ fn touches_unread(walk: &Walk<'_>, list: Fact, group: usize) -> bool {
         Possible::Codes { list: Some(list), .. } => list.codes.iter().any(|code| group.contains(*code).is_none()),
         _ => false,
     }
+}
+
+/// Whether a row of a table bears on a test of the list: it holds a code that was read, or perhaps one that was not.
+fn bears(walk: &Walk<'_>, list: Fact, row: &FlatRow, truth: Truth) -> bool {
+    let Possible::Codes { list: Some(list), .. } = walk.given().facts.get(list) else {
+        return !row.codes.is_empty();
+    };
+    let mut codes = list.codes.iter().filter_map(|code| code.two_bytes());
+    codes.any(|code| row.codes.iter().any(|range| range.contains(code)))
+        || (list.may_hold_more && !truth.is_true() && !row.codes.is_empty())
 }
 
 /// The monitors of a set that bear on a test: those not settled for an unknown test, else those in the state asked

@@ -7,6 +7,7 @@ use super::kernel;
 use super::meaning::Standing;
 use super::truth::Truth;
 use super::walk::Walk;
+use crate::program::Condition;
 use std::collections::BTreeSet;
 
 /// What a walk over a program tells.
@@ -196,35 +197,32 @@ fn line(
     LineRecord { state, concerned, condition, unmet, live }
 }
 
-/// What an undetermined line turns on.
+/// What an undetermined line turns on: whether the program covers the vehicle, the line's own conditions, and, as long as it
+/// is open whether the line stands, those of the lines that it gives way to, and of the lines that those give way to.
 fn doubts(walk: &Walk<'_>, place: usize, coverage: &Coverage, standing: &Standing<Truth>) -> BTreeSet<Cause> {
     let mut on = BTreeSet::new();
     if let Coverage::Undetermined { on: covered } = coverage {
         on.extend(covered.iter().cloned());
     }
-    let Some(line) = walk.flat().lines.get(place) else {
-        return on;
-    };
-    for condition in [&line.concerns, &line.unmet_where] {
+    let mut ask = |condition: &Condition<usize>| {
         if walk.truth(condition).is_unknown() {
             on.extend(causes_of(walk, condition));
         }
-    }
-    let truth = |list: &[Truth], at: usize| list.get(at).copied().unwrap_or(Truth::False);
-    if truth(&standing.live, place).is_unknown() {
+    };
+    let (mut asked, mut open) = (BTreeSet::new(), vec![place]);
+    while let Some(place) = open.pop() {
+        let Some(line) = walk.flat().lines.get(place).filter(|_| asked.insert(place)) else {
+            continue;
+        };
+        ask(&line.concerns);
+        ask(&line.unmet_where);
+        if !standing.live.get(place).is_some_and(|truth| truth.is_unknown()) {
+            continue;
+        }
         for (to, under) in &line.gives_way {
-            if truth(&standing.live, *to).is_false() {
-                continue;
-            }
-            if walk.truth(under).is_unknown() {
-                on.extend(causes_of(walk, under));
-            }
-            if let Some(other) = walk.flat().lines.get(*to) {
-                for condition in [&other.concerns, &other.unmet_where] {
-                    if walk.truth(condition).is_unknown() {
-                        on.extend(causes_of(walk, condition));
-                    }
-                }
+            if !standing.live.get(*to).is_none_or(|truth| truth.is_false()) {
+                ask(under);
+                open.push(*to);
             }
         }
     }

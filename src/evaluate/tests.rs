@@ -284,6 +284,30 @@ fn of_rows_that_leave_out_the_gravest_stands() {
     assert_eq!(bound(&flat, &hybrid), BTreeSet::from([Verdict::NotSubject]));
 }
 
+/// A row that perhaps holds too and leads to the same turns nothing: by the one that surely holds the vehicle is left out.
+#[rstest]
+#[case::the_same(Some(1), Some(1), Some(1))]
+#[case::less_grave(Some(0), Some(1), Some(1))]
+#[case::not_subject(None, Some(1), Some(1))]
+#[case::graver(Some(2), Some(1), None)]
+fn left_out_by_a_row_that_surely_holds(
+    #[case] perhaps: Option<usize>,
+    #[case] surely: Option<usize>,
+    #[case] by: Option<usize>,
+) {
+    let row =
+        |condition, outcome| LeftOut { condition, outcome, why: String::new(), basis: Vec::new(), origin: origin() };
+    let left_out = vec![row(word(Fact::Hybrid, "yes"), perhaps), row(Condition::always(), surely)];
+    let flat = Flat { left_out, ..example() };
+    let coverage = interpret(&flat, &Given::of(&flat, &Snapshot::default()).unwrap()).coverage;
+    let hybrid = BTreeSet::from([Cause::Fact(FactRef::Known(Fact::Hybrid))]);
+    let expected = match by {
+        Some(row) => Coverage::LeftOut { row, because: BTreeSet::new() },
+        None => Coverage::Undetermined { on: hybrid },
+    };
+    assert_eq!(coverage, expected);
+}
+
 /// Design, section 4: a date with no version in force gives not-subject whatever the rest says.
 #[test]
 fn a_program_not_in_force_concerns_nobody() {
@@ -292,4 +316,124 @@ fn a_program_not_in_force_concerns_nobody() {
     assert_eq!(found.coverage, Coverage::NotInForce);
     assert_eq!(found.possible, Bound::one(Verdict::NotSubject));
     assert_eq!(found.lines[0].state, LineState::NotCovered);
+}
+
+/// A bound is a set of verdicts: against the set of the standard library, over every three of five verdicts.
+#[test]
+fn bounds_are_sets() {
+    let all =
+        [Verdict::NotSubject, Verdict::Outcome(0), Verdict::Outcome(1), Verdict::Outcome(126), Verdict::Outcome(127)];
+    let chosen = |bits: u32| all.into_iter().enumerate().filter(move |(at, _)| bits >> at & 1 == 1).map(|(_, it)| it);
+    for one in 0..32 {
+        let (bound, set) = (Bound::from_iter(chosen(one)), BTreeSet::from_iter(chosen(one)));
+        assert_eq!(bound.to_set(), set);
+        assert!(bound.iter().eq(set.iter().copied()));
+        assert_eq!((bound.len() as usize, bound.is_empty()), (set.len(), set.is_empty()));
+        assert_eq!(bound.single(), if set.len() == 1 { set.first().copied() } else { None });
+        assert!(all.iter().all(|verdict| bound.contains(*verdict) == set.contains(verdict)));
+        for other in 0..32 {
+            let (second, other) = (Bound::from_iter(chosen(other)), BTreeSet::from_iter(chosen(other)));
+            assert_eq!(bound.is_within(second), set.is_subset(&other));
+            assert_eq!(bound.meets(second), !set.is_disjoint(&other));
+            let mut joined = bound;
+            joined.join(second);
+            assert_eq!(joined.to_set(), &set | &other);
+        }
+    }
+}
+
+/// A list of which nothing was read, or only a part: whether a code of a group may be among the rest. Of an empty group none
+/// can be; of one whose text was not read some may.
+#[rstest]
+#[case::empty_group(Some((false, false)), F)]
+#[case::group_not_read(Some((false, true)), U)]
+#[case::group_read(Some((true, false)), U)]
+#[case::group_read_in_part(Some((true, true)), U)]
+#[case::any_code(None, U)]
+fn codes_that_were_not_read(#[case] group: Option<(bool, bool)>, #[case] expected: Truth) {
+    let range = CodeRange { first: 0x0420, last: 0x0439, digits_only: false };
+    let ranges = |is: bool| if is { vec![range] } else { Vec::new() };
+    let groups = group.map(|(read, unread)| CodeGroup { ranges: ranges(read), unread: ranges(unread) });
+    let among = groups.is_some().then_some(0);
+    let groups = groups.into_iter().map(|group| ("some".to_owned(), group)).collect();
+    let flat = Flat { groups, ..example() };
+    let truth = |snapshot: &Snapshot, how| {
+        let given = Given::of(&flat, snapshot).unwrap();
+        Walk::new(&flat, &given, &[]).truth(&Condition::Test(Test::Codes { list: Fact::StoredCodes, how, among }))
+    };
+    let mut part = Snapshot::default();
+    part.set(Fact::StoredCodes, Value::Codes(CodeList { codes: BTreeSet::new(), may_hold_more: true }));
+    let mut whole = Snapshot::default();
+    whole.set(Fact::StoredCodes, Value::Codes(CodeList::default()));
+    assert_eq!([How::Any, How::No].map(|how| truth(&part, how)), [expected, expected.negated()]);
+    assert_eq!([How::Any, How::No, How::Only].map(|how| truth(&whole, how)), [F, T, T]);
+}
+
+fn open_on(flat: &Flat, snapshot: &Snapshot, place: usize) -> Option<BTreeSet<Cause>> {
+    match &interpret(flat, &Given::of(flat, snapshot).unwrap()).lines[place].state {
+        LineState::Undetermined { on } => Some(on.clone()),
+        _ => None,
+    }
+}
+
+/// A line gives way to a second, which gives way to a third: what the third turns on is what the first turns on.
+#[test]
+fn what_a_line_turns_on_is_followed_from_line_to_line() {
+    let mut flat = example();
+    flat.lines = vec![
+        line("first", 1, Condition::always()),
+        line("second", 1, Condition::always()),
+        line("third", 2, word(Fact::Hybrid, "yes")),
+    ];
+    flat.lines[0].gives_way = vec![(1, Condition::always())];
+    flat.lines[1].gives_way = vec![(2, Condition::always())];
+    let hybrid = Some(BTreeSet::from([Cause::Fact(FactRef::Known(Fact::Hybrid))]));
+    assert_eq!(
+        [0, 1, 2].map(|place| open_on(&flat, &Snapshot::default(), place)),
+        [hybrid.clone(), hybrid.clone(), hybrid]
+    );
+    let mut known = Snapshot::default();
+    known.set_word(Fact::Hybrid, "no");
+    assert_eq!([0, 1, 2].map(|place| open_on(&flat, &known, place)), [None, None, None]);
+}
+
+/// A code is on no list where the row that holds it is of other vehicles; a row without it has no part in that.
+#[test]
+fn why_no_code_is_on_a_list() {
+    let row = |condition, code| FlatRow {
+        condition,
+        codes: vec![CodeRange { first: code, last: code, digits_only: false }],
+        excused: MonitorSet::EMPTY,
+    };
+    let mut flat = example();
+    flat.tables = vec![FlatTable {
+        id: "listed".to_owned(),
+        rows: vec![row(word(Fact::Hybrid, "yes"), 0x0420), row(word(Fact::PlugIn, "yes"), 0x0171)],
+    }];
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(Fact::Hybrid, "no");
+    snapshot.set_word(Fact::PlugIn, "yes");
+    let codes = BTreeSet::from([TroubleCode::obd(0x0420)]);
+    snapshot.set(Fact::StoredCodes, Value::Codes(CodeList { codes, may_hold_more: false }));
+    let given = Given::of(&flat, &snapshot).unwrap();
+    let walk = Walk::new(&flat, &given, &[]);
+    let both = [Fact::StoredCodes, Fact::Hybrid].map(|fact| Cause::Fact(FactRef::Known(fact)));
+    for (how, truth) in [(How::Any, F), (How::No, T), (How::Only, F)] {
+        let condition = Condition::Test(Test::CodesOfTable { list: Fact::StoredCodes, how, table: 0 });
+        assert_eq!(walk.truth(&condition), truth);
+        assert_eq!(causes_of(&walk, &condition), BTreeSet::from(both.clone()), "{how:?}");
+    }
+}
+
+/// Of a vehicle that does not answer no list was read: whether it has one is still to be learned.
+#[test]
+fn a_list_that_may_be_missing_is_not_settled() {
+    let mut silent = Snapshot::default();
+    silent.set_word(Fact::Communication, "none");
+    let given = Given::of(&example(), &silent).unwrap();
+    assert!(!given.facts.is_settled(Fact::PermanentCodes), "{:?}", given.facts.get(Fact::PermanentCodes));
+    let mut flat = example();
+    flat.lines = vec![line("absent", 1, Condition::Test(Test::Present { fact: Fact::PermanentCodes, is: false }))];
+    let codes = BTreeSet::from([Cause::Fact(FactRef::Known(Fact::PermanentCodes))]);
+    assert_eq!(open_on(&flat, &silent, 0), Some(codes));
 }

@@ -155,7 +155,7 @@ impl Facts {
             Possible::Text(text) => text.is_some(),
             Possible::Monitors { surely, perhaps } => surely == perhaps,
             Possible::Codes { list, may_be_absent, may_be_present } => match list {
-                Some(list) => !list.may_hold_more,
+                Some(list) => !list.may_hold_more && !*may_be_absent,
                 None => *may_be_absent && !*may_be_present,
             },
         }

@@ -194,3 +194,33 @@ fn traces_say_their_base_and_their_columns() {
     assert_eq!(fact(&decoded, "/monitors/evaporative"), "complete", "{decoded:#?}");
     assert_eq!(decoded.refused.len(), 1, "the last line is cut short");
 }
+
+/// Lengths of `TRC` frames: bytes behind `l`, the code of ISO 11898-1 behind `L`. No frame has more than 64 bytes, and no code
+/// is above 15. Frames of more than eight are told, not read.
+#[rstest]
+#[case::bytes("l", 8, 8, true)]
+#[case::most_bytes("l", 64, 64, true)]
+#[case::more_than_most("l", 65, 65, false)]
+#[case::code_of_8("L", 8, 8, true)]
+#[case::code_of_12("L", 9, 12, true)]
+#[case::code_of_16("L", 10, 16, true)]
+#[case::code_of_20("L", 11, 20, true)]
+#[case::code_of_24("L", 12, 24, true)]
+#[case::code_of_32("L", 13, 32, true)]
+#[case::code_of_48("L", 14, 48, true)]
+#[case::code_of_64("L", 15, 64, true)]
+#[case::fewer_than_the_code("L", 15, 63, false)]
+#[case::no_such_code("L", 16, 16, false)]
+fn lengths_of_traces(#[case] column: &str, #[case] length: usize, #[case] bytes: usize, #[case] is_frame: bool) {
+    let head = "06 41 01 00 07 E5 00";
+    let padding = " 00".repeat(bytes - head.split(' ').count());
+    let text = format!(
+        ";$FILEVERSION=2.0\n;$COLUMNS=N,O,T,I,d,{column},D\n;\n 1 0.5 FD 07E8 Rx {length} {head}{padding}\n\
+         2 0.6 DT 07E8 Rx 8 02 43 00 00 00 00 00 00\n"
+    );
+    let decoded = read(&text);
+    assert_eq!(fact(&decoded, "/codes/stored"), json!([]), "the line behind is read");
+    assert_eq!(fact(&decoded, "/monitors/evaporative") == "complete", bytes == 8, "{decoded:?}");
+    assert_eq!(flags(&decoded).contains(&"can-fd-not-read"), is_frame && bytes > 8, "{decoded:?}");
+    assert_eq!(decoded.refused.len(), usize::from(!is_frame));
+}

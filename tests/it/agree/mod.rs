@@ -2,6 +2,7 @@
 //! for many, the naive reference, planes, rows, documents, whole rulings and their proofs. The programs are
 //! drawn whole (`fuzz/bodies/programs`), and with tables, since that is where shipped programs left a fault unseen.
 
+mod causes;
 #[cfg(feature = "audit")]
 mod files;
 mod fronts;
