@@ -72,6 +72,7 @@ mod practice;
 mod presumed;
 mod process;
 mod proof;
+mod proved;
 mod readme;
 mod replay;
 mod results;
