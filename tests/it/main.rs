@@ -17,6 +17,7 @@
 mod agree;
 #[cfg(feature = "html")]
 mod all_programs;
+mod answers;
 mod areas;
 mod asking;
 #[cfg(feature = "audit")]
