@@ -14,6 +14,7 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod adopting;
 mod agree;
 #[cfg(feature = "html")]
 mod all_programs;
@@ -46,6 +47,7 @@ mod dependencies;
 mod desk;
 mod diagram;
 mod document;
+mod epochs;
 mod every;
 mod exercise;
 mod explained;
