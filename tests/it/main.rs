@@ -80,6 +80,7 @@ mod readme;
 mod replay;
 mod results;
 mod ruling_exact;
+mod ruling_parts;
 mod select;
 mod shares;
 mod symbolic;
