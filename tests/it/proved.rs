@@ -179,54 +179,47 @@ fn no_claim_about_relabelling_proves_another_verdict(
     });
 }
 
-/// Every claim about why a line does not bite.
-fn blocks(place: usize, other: usize) -> Vec<Blocked> {
-    let live = |stands_before: Vec<Unyielding>| Live {
-        line: other,
-        clause: format!("line-{other}"),
-        concerns: vec![0],
-        unmet: vec![0],
-        stands_before,
-    };
-    let by = [
-        By::NotConcerned(vec![0]),
-        By::Met(vec![0]),
-        By::SetAside { gives_way: tested(0), to: Box::new(live(Vec::new())) },
-    ];
-    by.into_iter().map(|by| Blocked { line: place, clause: format!("line-{place}"), by }).collect()
+/// A claim that a line bites.
+fn bites(line: usize, stands_before: Vec<Unyielding>) -> Live {
+    Live { line, clause: format!("line-{line}"), concerns: vec![0], unmet: vec![0], stands_before }
 }
 
-// A line is set aside if a line it gives way to is unmet and not itself set aside (`program::flat`).
+/// Every claim about why one of three lines does not bite: that it is met, or of the first that it does not concern the vehicle,
+/// or that it gives way to one of the others.
+fn blocks(place: usize) -> Vec<Blocked> {
+    let own = if place == 0 { By::NotConcerned(vec![0]) } else { By::Met(vec![0]) };
+    let aside = |to| By::SetAside { gives_way: tested(0), to: Box::new(bites(to, Vec::new())) };
+    let by = std::iter::once(own).chain((0..3).filter(|to| *to != place).map(aside));
+    by.map(|by| Blocked { line: place, clause: format!("line-{place}"), by }).collect()
+}
+
+// A line is set aside if a line it gives way to is unmet and not itself set aside (`program::flat`). The first line here may give
+// way to the second; what is shown of the third says nothing of that.
 #[rstest]
 #[case::the_graver_gives_way(3, 2)]
 #[case::the_lesser_gives_way(2, 3)]
 #[case::of_one_outcome(3, 3)]
 fn no_claim_about_lines_proves_another_verdict(#[case] first: usize, #[case] second: usize) {
-    let mut lines = vec![line("line-0", first, is(1)), line("line-1", second, Condition::always())];
+    let mut lines =
+        vec![line("line-0", first, Condition::always()), line("line-1", second, is(1)), line("line-2", 1, is(2))];
     lines[0].concerns = is(0);
-    lines[1].concerns = is(2);
     lines[0].gives_way = vec![(1, is(3))];
     let flat = Flat { lines, ..asking(4) };
-    let unyielding: Vec<Unyielding> = std::iter::once(Unyielding::NotUnder(vec![0]))
-        .chain(blocks(1, 0).into_iter().map(Unyielding::Blocked))
-        .collect();
-    let live = |place: usize, stands_before: Vec<Unyielding>| Live {
-        line: place,
-        clause: format!("line-{place}"),
-        concerns: vec![0],
-        unmet: vec![0],
-        stands_before,
-    };
-    let mut deciding = vec![None, Some(live(0, Vec::new())), Some(live(1, Vec::new()))];
-    deciding.extend(unyielding.iter().map(|one| Some(live(0, vec![one.clone()]))));
+    let unyielding = blocks(1).into_iter().chain(blocks(2)).map(Unyielding::Blocked);
+    let unyielding = std::iter::once(Unyielding::NotUnder(vec![0])).chain(unyielding);
+    let mut deciding = vec![None];
+    deciding.extend((0..3).map(|line| Some(bites(line, Vec::new()))));
+    deciding.extend(unyielding.map(|one| Some(bites(0, vec![one]))));
     let one_of = |list: Vec<Blocked>| std::iter::once(None).chain(list.into_iter().map(Some)).collect::<Vec<_>>();
     let covered = Coverage::Covered { block: Tested { place: 0, tests: Vec::new() }, rows: Vec::new() };
     let mut ways = Vec::new();
     for decides in &deciding {
-        for one in one_of(blocks(0, 1)) {
-            for other in one_of(blocks(1, 0)) {
-                let blocked = one.iter().chain(&other).cloned().collect();
-                ways.push(Way { deciding: decides.clone(), blocked, ..way(covered.clone(), nothing()) });
+        for first in one_of(blocks(0)) {
+            for second in one_of(blocks(1).into_iter().take(1).collect()) {
+                for third in one_of(blocks(2).into_iter().take(1).collect()) {
+                    let blocked = first.iter().chain(&second).chain(&third).cloned().collect();
+                    ways.push(Way { deciding: decides.clone(), blocked, ..way(covered.clone(), nothing()) });
+                }
             }
         }
     }
@@ -313,7 +306,7 @@ fn no_more_questions_are_read_than_must_be(#[case] asked: &[usize]) {
     let read: BTreeSet<Vec<String>> = proof.ways.iter().map(|way| way.readings.keys().cloned().collect()).collect();
     let named: Vec<String> = asked.iter().map(|place| format!("question-{place}")).collect();
     assert_eq!(read, BTreeSet::from([named]));
-    // Without one of the ways, or with one of them twice, it is none.
+    // Without one of the ways, with one of them twice, or with one in place of another, it is none.
     for place in 0..proof.ways.len() {
         let mut fewer = proof.clone();
         let gone = fewer.ways.remove(place);
@@ -321,6 +314,9 @@ fn no_more_questions_are_read_than_must_be(#[case] asked: &[usize]) {
         let mut twice = proof.clone();
         twice.ways.push(gone);
         assert!(verify(&twice, &flat, &snapshot).is_err());
+        let mut other = proof.clone();
+        other.ways[place] = proof.ways[(place + 1) % proof.ways.len()].clone();
+        assert_eq!(verify(&other, &flat, &snapshot).is_err(), proof.ways.len() > 1);
     }
 }
 

@@ -225,3 +225,69 @@ fn a_brief_ruling_is_the_whole_one_but_for_what_is_left_out() {
     }
     assert!(tried > 10 && undecided > 3 && left_out > 3, "{tried} tried, {undecided} undecided, {left_out} left out");
 }
+
+const AT_MOST_ONE: &str = "limit\n  - every vehicle: at most 1\n  per ex\n";
+const OVER_IT: &str = "clause readiness on readiness\n  reject where over the limit\n  \"Monitors.\"\n  per ex\n";
+const LAMP: &str = "clause lamp on lamp\n  reject where lamp commanded on\n  \"Lamp.\"\n  per ex\n";
+const GRAVER: &str = "clause graver on readiness\n  fail where catalyst is incomplete\n  \"Catalyst.\"\n  per ex\n";
+
+/// Another limit with a clause of its own.
+fn second(allowance: &str, concerns: &str) -> String {
+    format!(
+        "limit second\n  - every vehicle: {allowance}\n  per ex\n\
+         clause second on readiness-at-retest\n{concerns}  reject where over the limit second\n  \"More.\"\n  per ex\n"
+    )
+}
+
+fn limit(rows: &str) -> String {
+    format!("limit\n{rows}  per ex\n")
+}
+
+fn one_incomplete() -> Snapshot {
+    with(with(car(), EVAPORATIVE, "incomplete"), Fact::Fuel, "gasoline")
+}
+
+/// A car that does not answer, of which only the papers are known.
+fn silent() -> Snapshot {
+    let mut car = with(car(), Fact::Communication, "none");
+    car.readings.retain(|fact, _| !matches!(fact, Fact::Monitor(_) | Fact::LampCommanded));
+    car
+}
+
+/// How a vehicle stands to the limit is told in a line where one number is the limit that surely concerns it, and the monitors
+/// that count are known; what one more would bring, where it is on the limit, and where that is the same whichever it is
+/// (`ruling::ReadinessShown`).
+#[rstest]
+#[case::on_the_limit(AT_MOST_ONE.to_owned(), one_incomplete(), Some((1, 1, Some("reject"))))]
+#[case::within_it(AT_MOST_ONE.to_owned(), car(), Some((0, 1, None)))]
+#[case::over_it(AT_MOST_ONE.to_owned(), both_incomplete(car()), Some((2, 1, None)))]
+#[case::a_monitor_is_not_known(AT_MOST_ONE.to_owned(), without(one_incomplete(), CATALYST), None)]
+#[case::another_is_not_known(AT_MOST_ONE.to_owned(), without(one_incomplete(), Fact::Monitor(Monitor::EgrVvt)),
+    Some((1, 1, Some("reject"))))]
+#[case::it_does_not_answer(AT_MOST_ONE.to_owned(), silent(), None)]
+#[case::two_limits_alike(format!("{AT_MOST_ONE}{}", second("at most 1", "")), one_incomplete(), Some((1, 1, Some("reject"))))]
+#[case::two_limits_that_differ(format!("{AT_MOST_ONE}{}", second("at most 2", "")), one_incomplete(), None)]
+#[case::one_is_of_others(format!("{AT_MOST_ONE}{}", second("at most 2", "  concerns fuel is diesel\n")), one_incomplete(),
+    Some((1, 1, Some("reject"))))]
+#[case::one_may_be_of_others(format!("{AT_MOST_ONE}{}", second("at most 2", "  concerns hybrid\n")), one_incomplete(),
+    Some((1, 1, Some("reject"))))]
+#[case::by_a_row_that_is_known(limit("  - fuel is gasoline: at most 1\n  - fuel is not gasoline: none\n"), one_incomplete(),
+    Some((1, 1, Some("reject"))))]
+#[case::by_rows_that_may_be(limit("  - hybrid: at most 1\n  - not hybrid: none\n"), one_incomplete(), None)]
+#[case::a_floor(limit("  - every vehicle: at least 1 complete\n"), one_incomplete(), None)]
+#[case::only_some_monitors(limit("  - every vehicle: at most 1, only evaporative\n"), one_incomplete(), None)]
+#[case::whichever_it_is(format!("{}{GRAVER}", limit("  - every vehicle: none\n")), car(), Some((0, 0, None)))]
+#[case::rejected_already(format!("{AT_MOST_ONE}{LAMP}"), with(one_incomplete(), Fact::LampCommanded, "yes"), Some((1, 1, None)))]
+fn how_it_stands_to_the_limit(
+    #[case] body: String,
+    #[case] car: Snapshot,
+    #[case] expected: Option<(usize, i64, Option<&str>)>,
+) {
+    let text = format!("{HEAD}{body}{OVER_IT}").replace("outcomes pass, fail", "outcomes pass, reject, fail");
+    let checked = read("example", &text, &()).1;
+    let program = checked.program.unwrap_or_else(|| panic!("{:?}", checked.diagnostics));
+    let ruling = judge(&on_the_day(&program), &program, &car).unwrap();
+    let found = ruling.readiness.as_ref();
+    let found = found.map(|shown| (shown.incomplete.len(), shown.allowed, shown.beyond.as_deref()));
+    assert_eq!(found, expected, "{:?}", ruling.readiness);
+}
