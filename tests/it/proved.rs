@@ -7,7 +7,8 @@ use crate::kernel::programs::{based, empty, line, origin};
 use rstest::rstest;
 use std::collections::{BTreeMap, BTreeSet};
 use wherefore::internals::certificate::{
-    Blocked, By, Certificate, Coverage, Live, Relabelled, Tested, TextsError, Unyielding, Way, program_of, verify,
+    Blocked, By, Certificate, Coverage, Live, Refusal, Relabelled, Tested, TextsError, Unyielding, Way, program_of,
+    verify,
 };
 use wherefore::internals::check::limits;
 use wherefore::internals::model::table::key_of;
@@ -387,6 +388,50 @@ fn codes_that_no_row_lists_for_the_vehicle_need_not_be_read(
     }
     let found = certificate(&flat, &snapshot).unwrap().map(|proof| proof.verdict);
     assert_eq!(found.as_deref(), verdict);
+    // That a vehicle is in a row with codes says nothing of codes that were not read.
+    let only = Condition::Test(Test::CodesOfTable { list: Fact::StoredCodes, how: How::Only, table: 0 });
+    let flat = Flat { lines: vec![line("codes", 3, only)], ..flat };
+    assert_eq!(certificate(&flat, &snapshot).unwrap().is_some(), code.is_some());
+}
+
+/// Ways that read different questions are not all ways of reading one of them, though there are as many; and a question that
+/// is taken, or that there is not, is not read.
+#[test]
+fn ways_are_those_of_the_same_open_questions() {
+    let question = |id: &str| FlatQuestion {
+        id: id.to_owned(),
+        text: String::new(),
+        readings: vec!["first".to_owned(), "second".to_owned()],
+        taken: None,
+    };
+    let mut flat = Flat { questions: vec![question("one"), question("two")], ..asking(1) };
+    for place in 0..2 {
+        let mut line = line(&format!("line-{place}"), 3, is(0));
+        line.concerns = Condition::Test(Test::Reading { question: place, reading: 0 });
+        flat.lines.push(line);
+    }
+    let snapshot = vehicles(1).pop().unwrap();
+    // Read as the second of each it passes: nothing is settled.
+    assert_eq!(certificate(&flat, &snapshot).unwrap(), None);
+    let covered = Coverage::Covered { block: Tested { place: 0, tests: Vec::new() }, rows: Vec::new() };
+    let failing = |line: usize, read: &[(&str, &str)]| Way {
+        readings: read.iter().map(|(id, reading)| ((*id).to_owned(), (*reading).to_owned())).collect(),
+        deciding: Some(bites(line, Vec::new())),
+        ..way(covered.clone(), nothing())
+    };
+    let claim =
+        |ways: Vec<Way>| Certificate { verdict: "fail".to_owned(), rests_on: vec!["declared.fact-0".to_owned()], ways };
+    let forged = claim(vec![failing(0, &[("one", "first")]), failing(1, &[("two", "first")])]);
+    assert_eq!(verify(&forged, &flat, &snapshot), Err(Refusal::Ways));
+    flat.questions[0].taken = Some(0);
+    assert_eq!(verify(&claim(vec![failing(0, &[])]), &flat, &snapshot), Ok(()));
+    for strange in [[("one", "first"), ("one", "second")], [("three", "first"), ("three", "second")]] {
+        let forged = claim(strange.map(|read| failing(0, &[read])).to_vec());
+        assert_eq!(verify(&forged, &flat, &snapshot), Err(Refusal::Ways));
+    }
+    let forged = claim(vec![failing(0, &[("two", "third")]), failing(0, &[("two", "first")])]);
+    assert_eq!(verify(&forged, &flat, &snapshot), Err(Refusal::Ways));
+    assert_eq!(verify(&claim(Vec::new()), &flat, &snapshot), Err(Refusal::Ways));
 }
 
 /// Texts of programs of which each adopts the next, by their names; the last adopts `to`, where that is given.

@@ -159,3 +159,20 @@ fn a_declared_fact_that_can_change_the_outcome_is_told() {
         }
     }
 }
+
+/// Of two lines that are unmet, one surely and one perhaps, the sure one decides in every vehicle unless the other is graver; the
+/// other may decide where it is no less grave.
+#[test]
+fn a_line_that_may_be_unmet_takes_nothing_from_one_that_surely_is() {
+    for (sure, perhaps, expected) in
+        [(3, 3, (vec![0], vec![1])), (2, 3, (vec![], vec![0, 1])), (3, 2, (vec![0], vec![]))]
+    {
+        let mut flat = programs::empty();
+        flat.covers.push(based(Condition::always()));
+        let lit = Test::Word { fact: FactRef::Known(Fact::LampCommanded), words: 0b10 };
+        flat.lines = vec![line("sure", sure, Condition::always()), line("perhaps", perhaps, Condition::Test(lit))];
+        let given = Given::of(&flat, &Snapshot::default()).unwrap();
+        let found = Interpreted.deciding(&flat, &given, &evaluate::interpret(&flat, &given));
+        assert_eq!((found.surely, found.perhaps), expected, "{sure} {perhaps}");
+    }
+}

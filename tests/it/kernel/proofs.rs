@@ -18,7 +18,7 @@ use wherefore::internals::certificate::{Blocked, By, Certificate, Coverage, Live
 use wherefore::internals::diagram;
 use wherefore::internals::evaluate::{Truth, Walk};
 use wherefore::internals::model::table::{all_facts, key_of};
-use wherefore::internals::model::{Fact, Reading, Snapshot, spec};
+use wherefore::internals::model::{CodeGroup, Fact, Reading, Snapshot, spec};
 use wherefore::internals::program::{Condition, Flat, Given, How, InForce, Test, Verdict};
 use wherefore::internals::ruling::certificate;
 
@@ -219,4 +219,16 @@ fn a_list_that_may_not_be_there_proves_nothing(#[case] how: How, #[case] expecte
     // Of stored codes every vehicle has a list.
     let test = Condition::Test(Test::Codes { list: Fact::StoredCodes, how, among: None });
     assert_eq!(checked(&fails_where(test), &silent), Some(how != How::Any));
+}
+
+/// No code is of a group that has none, whether or not the codes were read.
+#[rstest]
+#[case::any(How::Any, Some(false))]
+#[case::none(How::No, Some(true))]
+#[case::only(How::Only, None)]
+fn no_code_is_of_a_group_without_codes(#[case] how: How, #[case] expected: Option<bool>) {
+    let test = Test::Codes { list: Fact::StoredCodes, how, among: Some(0) };
+    let flat = Flat { groups: vec![("none".to_owned(), CodeGroup::default())], ..programs::empty() };
+    assert_eq!(checked(&fails_by(&flat, &test), &Snapshot::default()), expected);
+    compare(&flat, &test, &Snapshot::default());
 }
