@@ -55,6 +55,7 @@ impl Vehicle<'_> {
             Test::Number { fact, least, most } => self.number(fact, |low, high| bounded(low, high, *least, *most)),
             Test::Text { fact, among, is } => match self.given.facts.get(*fact) {
                 Possible::Text(Some(text)) => Some(among.contains(text) == *is),
+                Possible::Text(None) if among.is_empty() => Some(!is),
                 _ => None,
             },
             Test::Dated(none) => match *none {},
@@ -70,14 +71,24 @@ impl Vehicle<'_> {
             }
             Test::Codes { list, how, among } => {
                 let group = among.and_then(|place| self.flat.groups.get(place)).map(|(_, group)| group);
-                self.codes(*list, *how, |code| group.map_or(Some(true), |group| group.contains(code)))
-            }
-            Test::CodesOfTable { list, how, table } => self.codes(*list, *how, |code| {
-                let of_row = |row: &FlatRow| {
-                    code.two_bytes().is_some_and(|code| row.codes.iter().any(|range| range.contains(code)))
+                let more = match group {
+                    None => Some(true),
+                    Some(group) if group.ranges.is_empty() && group.unread.is_empty() => Some(false),
+                    Some(_) => None,
                 };
-                any(self.rows(*table).filter(|(_, row)| of_row(row)).map(|row| self.row(*table, row)))
-            }),
+                self.codes(*list, *how, more, |code| group.map_or(Some(true), |group| group.contains(code)))
+            }
+            Test::CodesOfTable { list, how, table } => {
+                let on_a_list = |holds: &dyn Fn(&FlatRow) -> bool| {
+                    any(self.rows(*table).filter(|(_, row)| holds(row)).map(|row| self.row(*table, row)))
+                };
+                // No code is on the vehicle's list where none of the rows with codes is the vehicle's.
+                let more = on_a_list(&|row| !row.codes.is_empty()).filter(|some| !some);
+                self.codes(*list, *how, more, |code| {
+                    let code = code.two_bytes();
+                    on_a_list(&|row| code.is_some_and(|code| row.codes.iter().any(|range| range.contains(code))))
+                })
+            }
             Test::Count { states, least, most } => {
                 let (low, high) = self.count(*states);
                 bounded(low, high, *least, *most)
@@ -130,17 +141,26 @@ impl Vehicle<'_> {
         self.number(&FactRef::Known(Fact::ModelYear), |low, high| (low == high).then_some((low % 2 == 0) == even))
     }
 
-    /// A list against the codes of which `belongs` holds.
-    fn codes(&self, list: Fact, how: How, belongs: impl Fn(TroubleCode) -> Option<bool>) -> Option<bool> {
+    /// A list against the codes of which `belongs` holds; `more` is what it comes to of every code that is not read, where that
+    /// is one and the same.
+    fn codes(
+        &self,
+        list: Fact,
+        how: How,
+        more: Option<bool>,
+        belongs: impl Fn(TroubleCode) -> Option<bool>,
+    ) -> Option<bool> {
         let Possible::Codes { list, may_be_absent, may_be_present: true } = self.given.facts.get(list) else {
             return Some(false);
         };
         let open = list.as_ref().is_none_or(|CodeList { may_hold_more, .. }| *may_hold_more);
         let codes = || list.iter().flat_map(|list| list.codes.iter().map(|code| belongs(*code)));
+        // Nobody knows whether there are codes that were not read: they tell at most what the list is without them.
+        let unread = |without: bool| open.then_some(more.filter(|more| *more == without));
         let truth = match how {
-            How::Any => any(codes().chain(open.then_some(None))),
-            How::No => not(any(codes().chain(open.then_some(None)))),
-            How::Only => all(codes().chain(open.then_some(None))),
+            How::Any => any(codes().chain(unread(false))),
+            How::No => not(any(codes().chain(unread(false)))),
+            How::Only => all(codes().chain(unread(true))),
         };
         if truth == Some(true) && *may_be_absent { None } else { truth }
     }

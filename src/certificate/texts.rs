@@ -55,7 +55,9 @@ fn made(id: &str, texts: &BTreeMap<String, String>, all: &All, depth: usize) -> 
     let parsed = parse(&Source::new(&name, text));
     let beside = Beside { texts, all, depth };
     let program = check(&parsed.file, &beside).program.ok_or_else(|| TextsError::Faulty(id.to_owned()))?;
-    let beneath = program.adopted.iter().filter_map(|adopted| make(&adopted.program, texts, all, depth + 1).ok());
+    // What it adopts was made when it was asked for.
+    let done = all.borrow();
+    let beneath = program.adopted.iter().filter_map(|adopted| done.get(&adopted.program)?.as_ref().ok());
     let levels = beneath.map(|(_, levels)| levels + 1).max().unwrap_or(0);
     Ok((Arc::new(program), levels))
 }

@@ -102,7 +102,7 @@ fn shown(reference: Reference<'_>) -> Option<String> {
         Reference::CodeGroup(id) => Variant::CodeGroup(id).shown(),
         Reference::Counts => "`counts`".to_owned(),
         Reference::Age => "`age`".to_owned(),
-        Reference::Clause(_) | Reference::Table(_) | Reference::Fact(_) => return None,
+        Reference::Table(_) | Reference::Fact(_) => return None,
     })
 }
 

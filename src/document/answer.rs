@@ -42,11 +42,24 @@ pub fn answer(fact: Fact, text: &str) -> Result<Reading, String> {
 }
 
 /// A date as people of the trade write it, in the form of documents: `11/28/2026` (month first, as papers of the United
-/// States have it), `28 Nov 2026`, `Nov 28, 2026`. Where the first two numbers may be day and month as well, the month comes
-/// first only with slashes; with dots it is not read.
+/// States have it), `28 Nov 2026`, `November 28, 2026`: a month by its name or its beginning. Where the first two numbers may
+/// be day and month as well, the month comes first only with slashes; with dots it is not read.
 #[must_use]
 pub fn iso(text: &str) -> Option<String> {
-    const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+    const MONTHS: [&str; 12] = [
+        "january",
+        "february",
+        "march",
+        "april",
+        "may",
+        "june",
+        "july",
+        "august",
+        "september",
+        "october",
+        "november",
+        "december",
+    ];
     let text = text.trim();
     let whole = |part: &str| part.parse::<u16>().ok().filter(|_| part.chars().all(|it| it.is_ascii_digit()));
     let made = |year: u16, month: u16, day: u16| {
@@ -60,7 +73,7 @@ pub fn iso(text: &str) -> Option<String> {
     let words: Vec<String> = text.split([' ', ',']).filter(|it| !it.is_empty()).map(str::to_lowercase).collect();
     let [first, second, year] = words.as_slice() else { return None };
     let month = |word: &str| {
-        let begins = |name: &str| word.get(..3) == Some(name) && word.chars().all(char::is_alphabetic);
+        let begins = |name: &str| word.len() >= 3 && name.starts_with(word);
         MONTHS.iter().position(|name| begins(name)).and_then(|at| u16::try_from(at + 1).ok())
     };
     match (month(first), month(second)) {

@@ -171,11 +171,16 @@ fn date(fact: Fact, node: &Node, path: &str, faults: &mut Vec<Fault>) -> Option<
 /// Reads `2026-11-25` and nothing else (a time of day, a week or an ordinal date would be guessed at).
 #[must_use]
 pub fn parse_date(text: &str) -> Option<Date> {
-    let digits = text.bytes().enumerate().all(|(at, byte)| match at {
-        4 | 7 => byte == b'-',
-        _ => byte.is_ascii_digit(),
-    });
-    if text.len() == 10 && digits { text.parse().ok() } else { None }
+    let number = |part: &str, digits: usize| {
+        let is_plain = part.len() == digits && part.bytes().all(|byte| byte.is_ascii_digit());
+        if is_plain { part.parse::<i16>().ok() } else { None }
+    };
+    let mut parts = text.split('-');
+    let (year, month, day) = (number(parts.next()?, 4)?, number(parts.next()?, 2)?, number(parts.next()?, 2)?);
+    if parts.next().is_some() {
+        return None;
+    }
+    Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
 }
 
 /// Reads a text of a sensible length.

@@ -1,6 +1,6 @@
 //! Walks over what a block says: its conditions, and the names it refers by.
 
-use super::block::{Block, Excused, GivesWayTo, Item};
+use super::block::{Block, Excused, Item};
 use super::{Citation, Condition, Dated, FactRef, Test};
 
 impl Block {
@@ -47,25 +47,12 @@ impl Item {
         }
     }
 
-    /// Calls `visit` with everything the block refers to by name.
+    /// Calls `visit` with everything the block refers to by name, clauses aside: one that is named and does not stand on a date
+    /// is given way to by nothing.
     pub fn each_reference<'a>(&'a self, visit: &mut impl FnMut(Reference<'a>)) {
         self.each_condition(&mut |condition| condition.each_test(&mut |test| references(test, visit)));
         match self {
             Item::Excuses { which: Excused::Table(table), .. } => visit(Reference::Table(table)),
-            Item::Clause(clause) => {
-                for to in &clause.gives_way {
-                    if let GivesWayTo::Clause(id) = to {
-                        visit(Reference::Clause(id));
-                    }
-                }
-            }
-            Item::GivesWay { from, to } => {
-                from.iter().for_each(|from| visit(Reference::Clause(from)));
-                if let GivesWayTo::Clause(id) = to {
-                    visit(Reference::Clause(id));
-                }
-            }
-            Item::Consequence(consequence) => consequence.by.iter().for_each(|id| visit(Reference::Clause(id))),
             Item::Presumes { fact: FactRef::Declared(name), .. } => visit(Reference::Fact(name)),
             _ => {}
         }
@@ -76,7 +63,6 @@ impl Item {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[expect(missing_docs, reason = "each is the item of that name, with its id")]
 pub enum Reference<'a> {
-    Clause(&'a str),
     Finding(&'a str),
     Limit(&'a str),
     CodeGroup(&'a str),

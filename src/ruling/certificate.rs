@@ -7,6 +7,7 @@ use crate::certificate::{
 use crate::evaluate::{Truth, Walk};
 use crate::model::table::key_of;
 use crate::model::{Fact, Snapshot};
+use crate::program::flat::Line;
 use crate::program::given::facts_of;
 use crate::program::{Condition, FactRef, Flat, Given, GivenError, Verdict};
 use std::cell::RefCell;
@@ -253,8 +254,15 @@ impl Prover<'_> {
         Some(outcome)
     }
 
+    /// A line of the program, where the way to it is no longer than a way can be that comes to no line twice. Lines may give
+    /// way in a circle that readings part: a way round it proves nothing.
+    fn line(&self, place: usize, depth: usize) -> Option<&Line> {
+        let lines = &self.walk.flat().lines;
+        lines.get(place).filter(|_| depth < lines.len())
+    }
+
     fn live(&self, place: usize, depth: usize) -> Option<Live> {
-        let line = self.walk.flat().lines.get(place).filter(|_| depth <= self.walk.flat().lines.len())?;
+        let line = self.line(place, depth)?;
         let truth = |condition: &Condition<usize>| self.walk.truth(condition).is_true();
         if !truth(&line.concerns) || !truth(&line.unmet_where) {
             return None;
@@ -277,7 +285,7 @@ impl Prover<'_> {
     }
 
     fn blocked(&self, place: usize, depth: usize) -> Option<Blocked> {
-        let line = self.walk.flat().lines.get(place).filter(|_| depth <= self.walk.flat().lines.len())?;
+        let line = self.line(place, depth)?;
         let by = if self.walk.truth(&line.concerns).is_false() {
             By::NotConcerned(self.tests(&line.concerns, false)?)
         } else if self.walk.truth(&line.unmet_where).is_false() {

@@ -14,9 +14,11 @@
     reason = "tests may stop at the first wrong thing"
 )]
 
+mod adopting;
 mod agree;
 #[cfg(feature = "html")]
 mod all_programs;
+mod answers;
 mod areas;
 mod asking;
 #[cfg(feature = "audit")]
@@ -45,6 +47,7 @@ mod dependencies;
 mod desk;
 mod diagram;
 mod document;
+mod epochs;
 mod every;
 mod exercise;
 mod explained;
@@ -72,10 +75,12 @@ mod practice;
 mod presumed;
 mod process;
 mod proof;
+mod proved;
 mod readme;
 mod replay;
 mod results;
 mod ruling_exact;
+mod ruling_parts;
 mod select;
 mod shares;
 mod symbolic;

@@ -6,8 +6,10 @@ use crate::check::read;
 use crate::every;
 use proptest::prelude::*;
 use rstest::rstest;
+use std::collections::BTreeSet;
 use std::sync::LazyLock;
 use wherefore::internals::analysis::compare;
+use wherefore::internals::diagram::exact;
 use wherefore::internals::evaluate::{Walk, verdict};
 use wherefore::internals::model::{
     CodeList, Date, Fact, FactType, Monitor, MonitorSet, Snapshot, TroubleCode, Unit, Value, spec,
@@ -286,6 +288,31 @@ fn what_is_moot_is_moot_of_a_sound_car_alone() {
     }
 }
 
+// Covered from 1996 on; buses are sent on, farm vehicles are not subject. Nothing of connectors and permanent codes was read.
+#[rstest]
+#[case::not_known_whether_it_bears(car(), &[Verdict::Outcome(0), Verdict::Outcome(1)])]
+#[case::it_bears(with(car(), Fact::Connector, "missing"), &[Verdict::Outcome(1)])]
+#[case::all_is_moot(no_permanent_code(car()), &[Verdict::Outcome(0)])]
+#[case::sent_on(with(car(), Fact::Class, "bus"), &[Verdict::NotSubject])]
+#[case::sent_on_though_it_would_bear(with(with(car(), Fact::Class, "bus"), Fact::Connector, "missing"), &[Verdict::NotSubject])]
+#[case::not_subject(with(car(), Fact::Class, "farm"), &[Verdict::NotSubject])]
+fn an_unread_text_bears_on_nobody_who_is_left_out(#[case] car: Snapshot, #[case] expected: &[Verdict]) {
+    let farm = "leaves out where class is farm: not-subject \"farm\"\n  per law \"(c)\"\ndue where";
+    let (_, checked) = read("told", &TEXT.replace("due where", farm), &());
+    let alone = unread_alone(&checked.program.unwrap()).unwrap();
+    let flat = select(&alone, &Selection::on(day("2015-06-01"))).unwrap();
+    let given = Given::of(&flat, &car).unwrap();
+    assert_eq!(exact::possible(&flat, &given).unwrap(), expected.iter().copied().collect());
+    // Where nothing was left unread, there is no such program.
+    let (_, checked) = read("told", &TEXT.replace("unread on", "silent on"), &());
+    assert_eq!(unread_alone(&checked.program.unwrap()), None);
+}
+
+fn no_permanent_code(mut car: Snapshot) -> Snapshot {
+    car.set(Fact::PermanentCodes, Value::Codes(CodeList::default()));
+    car
+}
+
 static PROGRAMS: LazyLock<Vec<(Program, Program)>> = LazyLock::new(|| {
     let programs = every::entries().iter().filter_map(|entry| entry.program.clone());
     programs.filter_map(|program| Some(((*program).clone(), unread_alone(&program)?))).collect()
@@ -329,6 +356,10 @@ proptest! {
         });
         let expected = open && verdict(&unread, &given).contains(Verdict::Outcome(1))
             && ruling.coverage.state != "left-out";
+        if ruling.coverage.state == "left-out" {
+            let alone = exact::possible(&unread, &given).unwrap();
+            prop_assert_eq!(alone, BTreeSet::from([Verdict::NotSubject]), "{} on {}", program.id, date);
+        }
         prop_assert_eq!(!ruling.so_far_as_read.is_empty(), expected, "{} on {}: {:?}", program.id, date, ruling.so_far_as_read);
     }
 }

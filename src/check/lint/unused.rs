@@ -157,7 +157,7 @@ impl Used {
             Reference::CodeGroup(id) => Variant::CodeGroup(id).shown(),
             Reference::Table(id) => format!("table {id}"),
             Reference::Fact(name) => format!("fact {name}"),
-            Reference::Clause(_) | Reference::Counts | Reference::Age => return,
+            Reference::Counts | Reference::Age => return,
         });
     }
 }

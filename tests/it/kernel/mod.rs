@@ -2,7 +2,9 @@
 //! every fact in its three states. What is compared: the verdict and each line on vehicles of which everything is known;
 //! the bound against the exact set, by trying every vehicle, where something is not.
 
+mod matters;
 pub mod programs;
+mod proofs;
 mod reference;
 mod states;
 mod vehicles;

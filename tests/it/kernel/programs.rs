@@ -143,7 +143,7 @@ fn plain() -> BoxedStrategy<Test<usize>> {
 }
 
 /// All tests; places of named conditions are brought into range afterwards.
-fn tests() -> BoxedStrategy<Test<usize>> {
+pub fn tests() -> BoxedStrategy<Test<usize>> {
     let lists = || select(vec![Fact::StoredCodes, Fact::PermanentCodes]);
     prop_oneof![
         4 => plain(),

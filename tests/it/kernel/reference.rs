@@ -80,6 +80,11 @@ impl World {
         self.vehicle(flat).verdict(flat)
     }
 
+    /// The lines that decide.
+    pub fn deciding(&self, flat: &Flat) -> Vec<usize> {
+        self.vehicle(flat).deciding(flat)
+    }
+
     /// How each line stands.
     pub fn lines(&self, flat: &Flat) -> Vec<Stand> {
         let vehicle = self.vehicle(flat);

@@ -33,7 +33,7 @@ fn snapshot(fact: Fact, read: Read) -> Snapshot {
 }
 
 /// A program that covers every vehicle and fails those of which the condition holds.
-fn fails_where(condition: Condition<usize>) -> Flat {
+pub fn fails_where(condition: Condition<usize>) -> Flat {
     let mut flat = empty();
     flat.covers.push(based(Condition::always()));
     flat.lines.push(line("only", 3, condition));
@@ -109,7 +109,7 @@ fn below_a_threshold(
 }
 
 /// Tests that between them ask everything of a fact: of a known, present fact exactly one of a pair holds.
-fn halves(fact: Fact) -> Vec<[Test<usize>; 2]> {
+pub fn halves(fact: Fact) -> Vec<[Test<usize>; 2]> {
     let at = FactRef::Known(fact);
     match spec(fact).kind {
         FactType::YesNo { .. } | FactType::Words(_) => (0..fact.words().len())
@@ -135,7 +135,7 @@ fn halves(fact: Fact) -> Vec<[Test<usize>; 2]> {
 }
 
 /// A value of each fact, and on which side of its first pair of tests it lies.
-fn one_value(fact: Fact) -> (Value, usize) {
+pub fn one_value(fact: Fact) -> (Value, usize) {
     match spec(fact).kind {
         FactType::YesNo { .. } | FactType::Words(_) => (Value::Word(0), 0),
         FactType::Number { .. } => (Value::Number(0), 0),

@@ -290,8 +290,4 @@ Qed.
 Lemma checker_tells : related Checker Vehicle tells fits.
 Proof.
   destruct known_tells. constructor; auto.
-  - intros f f' among is h. pose proof (text_sound f f' among is h).
-    destruct f as [| | [t |] | |]; simpl in *; auto; left; reflexivity.
-  - intros f f' h x x' some some' every hf hx _ hs he.
-    apply (codes_sound f f' h x x'); auto; discriminate.
 Qed.
