@@ -217,7 +217,6 @@ fn incomplete(store: &Store) -> Vec<u8> {
 }
 
 #[cfg(test)]
-#[expect(clippy::indexing_slicing, reason = "a test stops at the first wrong thing")]
 mod tests {
     use super::*;
     use crate::audit::store::Bits;
