@@ -104,3 +104,55 @@ impl Memo {
         }
     }
 }
+
+#[cfg(test)]
+#[expect(clippy::indexing_slicing, reason = "a test stops at the first wrong thing")]
+mod tests {
+    use super::*;
+
+    /// Numbers, with as many noughts behind them as make texts of one to fifteen bytes, and some longer ones.
+    fn texts() -> impl Iterator<Item = String> {
+        (1..2_000u32).map(|number| format!("{number}{}", "0".repeat(usize::try_from(number % 12).unwrap_or(0))))
+    }
+
+    /// What was kept is found with its code, and nothing else is, however far the table grew; as with a table of texts.
+    #[test]
+    fn what_was_kept_is_found() {
+        let (mut memo, mut known) = (Memo::new(), BTreeMap::<String, u32>::new());
+        for (text, code) in texts().zip(0..) {
+            let Some(key) = packed(text.as_bytes(), 0, text.len()) else { continue };
+            assert_eq!(memo.find(key), known.get(&text).copied(), "{text}");
+            if memo.find(key).is_none() {
+                memo.keep(key, code);
+                known.insert(text, code);
+            }
+            assert_eq!(memo.len(), known.len());
+        }
+        assert!(known.len() > 1_000, "{}", known.len());
+        for (text, code) in &known {
+            assert_eq!(packed(text.as_bytes(), 0, text.len()).and_then(|key| memo.find(key)), Some(*code), "{text}");
+        }
+        let long = b"a text of more than fifteen bytes";
+        assert_eq!((packed(long, 0, long.len()), memo.find_long(long)), (None, None));
+        memo.keep_long(long, 7);
+        assert_eq!((memo.find_long(long), memo.len()), (Some(7), known.len() + 1));
+    }
+
+    /// A text has one key wherever it stands and whatever follows it, and no other text has it: one that is longer by a byte
+    /// of nothing neither.
+    #[test]
+    fn a_key_is_of_one_text() {
+        let around = b"P0420 P0171,none;0123456789abcdef";
+        for (from, to) in [(0, 5), (0, 0), (6, 11), (12, 16), (17, 32), (25, 33), (33, 33)] {
+            let alone = &around[from..to];
+            let key = packed(alone, 0, alone.len());
+            assert!(key.is_some_and(|key| key != 0), "{from} to {to}");
+            assert_eq!(packed(around, from, to), key, "{from} to {to}");
+            let longer = [alone, b"\0"].concat();
+            assert_ne!(packed(&longer, 0, longer.len()), key, "{from} to {to}");
+        }
+        assert_eq!(packed(around, 0, 16), None);
+        assert_eq!(packed(around, 30, 40), None);
+        assert_eq!(packed(around, 5, 4), None);
+    }
+}

@@ -99,7 +99,7 @@ fn words(store: &Store, fact: Fact, unknown: u8) -> Vec<u8> {
 }
 
 fn year_place(year: i64) -> u8 {
-    let place = year - i64::from(FIRST_YEAR);
+    let place = year.saturating_sub(i64::from(FIRST_YEAR));
     u8::try_from(place).ok().filter(|place| usize::from(*place) < YEARS - 1).unwrap_or(NO_YEAR)
 }
 
@@ -214,4 +214,43 @@ fn incomplete(store: &Store) -> Vec<u8> {
         }
     }
     all.unwrap_or_else(|| vec![UNKNOWN; store.len])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::audit::store::Bits;
+
+    /// Months are counted from January 1900 through December 2199, each day in its own; a day beyond them, or one that is not
+    /// known, is in none. Place 0 is January 1900 and twelve make a year.
+    #[test]
+    fn a_day_is_in_its_month_or_in_none() {
+        let dates = [(1900, 1, 1), (1900, 1, 31), (1900, 2, 1), (2024, 2, 29), (2024, 3, 1), (2199, 12, 31)];
+        let days = dates.map(|(year, month, day)| day_number(Date::constant(year, month, day)));
+        let expected = [0, 0, 1, 124 * 12 + 1, 124 * 12 + 2, 299 * 12 + 11];
+        let none = 300 * 12;
+        let number = |day: i64| i32::try_from(day).unwrap_or(0);
+        let mut all: Vec<i32> = days.iter().copied().map(number).collect();
+        let last = day_number(Date::constant(2199, 12, 31));
+        all.extend([number(*FIRST_DAY - 1), number(last + 1), number(days[3])]);
+        let len = all.len();
+        // Of the last one the day is not known.
+        let known = Bits { bytes: Held::Own(vec![0xFF, 0]), offset: 0 };
+        let store = Store { len, days: Some((Held::Own(all), Some(known))), ..Store::default() };
+        assert_eq!(Profile::of(&store).month, [&expected[..], &[none; 3]].concat());
+        for (day, place) in dates.into_iter().zip(expected) {
+            let store = Store { len: 2, day: Some(Date::constant(day.0, day.1, day.2)), ..Store::default() };
+            assert_eq!(Profile::of(&store).month, [place; 2]);
+        }
+        assert_eq!(Profile::of(&Store { len: 2, ..Store::default() }).month, [none; 2]);
+        assert_eq!(MONTHS, usize::from(none) + 1);
+    }
+
+    /// Model years have places of their own from 1900 through 2100, the range of the table of facts; others are not known.
+    #[test]
+    fn a_model_year_has_its_place_or_none() {
+        let years = [1899, 1900, 1996, 2100, 2101, i64::MIN, i64::MAX].map(year_place);
+        assert_eq!(years, [NO_YEAR, 0, 96, 200, NO_YEAR, NO_YEAR, NO_YEAR]);
+        assert_eq!(usize::from(NO_YEAR) + 1, YEARS);
+    }
 }

@@ -118,14 +118,12 @@ impl Runs {
 
 /// The first so many records of a block.
 fn first(count: usize) -> Words {
-    let mut words = [0; WORDS];
     let mut left = count.min(BLOCK);
-    for word in &mut words {
+    std::array::from_fn(|_| {
         let here = left.min(64);
-        *word = if here == 64 { u64::MAX } else { (1 << here) - 1 };
         left -= here;
-    }
-    words
+        if here == 64 { u64::MAX } else { (1 << here) - 1 }
+    })
 }
 
 /// The one flat program that judges all records of a block, where the days lie in one run.

@@ -1,15 +1,13 @@
 //! Exact answers about one vehicle of which some facts are not known: which verdicts are possible, which lines decide,
-//! which known facts are enough, which unknown ones still matter. Every answer ranges over all vehicles that can exist
-//! and agree with what is known.
+//! which unknown facts still matter. Every answer ranges over all vehicles that can exist and agree with what is known.
 
 use super::count::Count;
 use super::example::{Example, example};
 use super::forest::{Node, TooLarge};
 use super::kernel::{Compiled, NOBODY, Nodes, terminal_of, verdict_of};
 use super::level::Var;
-use super::{BUDGET, Error, sufficient};
-use crate::model::facts::Possible;
-use crate::model::{Fact, spec};
+use super::{BUDGET, Error};
+use crate::model::Fact;
 use crate::program::{FactRef, Flat, Given, Verdict};
 use std::collections::BTreeSet;
 
@@ -37,15 +35,6 @@ pub struct LineState {
     pub decides: Sureness,
 }
 
-/// A single verdict that follows if facts nobody looked at have the value of a vehicle in good order.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Provided {
-    /// The verdict.
-    pub verdict: Verdict,
-    /// The facts that must be sound; none of them can be left away.
-    pub facts: Vec<Fact>,
-}
-
 /// The exact answers.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Exact {
@@ -57,8 +46,6 @@ pub struct Exact {
     pub left_out: Vec<Sureness>,
     /// For each line, how it stands.
     pub lines: Vec<LineState>,
-    /// Known facts that are enough for the same possible verdicts; none of them can be left away.
-    pub sufficient: Vec<FactRef<usize>>,
     /// Unknown facts that the program asks and that still matter: learning some value would leave fewer verdicts
     /// possible. A fact that no test asks is not among them, though it may tell of one that is.
     pub unknown: Vec<FactRef<usize>>,
@@ -68,28 +55,14 @@ pub struct Exact {
     pub unread_limits: Vec<(usize, usize)>,
     /// Groups whose unread codes matter: places in the program's list.
     pub unread_groups: Vec<usize>,
-    /// What follows if unlooked-at facts are sound, where that leaves a single verdict.
-    pub provided: Option<Provided>,
 }
 
 impl Exact {
-    /// The exact answers for a vehicle.
+    /// The exact answers for a vehicle, and the diagrams that gave them.
     ///
     /// # Errors
     /// [`Error::TooLarge`] where a diagram outgrows its budget; [`Error::Contradiction`] where no vehicle that can exist
     /// agrees with what is given.
-    pub fn of(flat: &Flat, given: &Given) -> Result<Exact, Error> {
-        let (mut exact, _) = Exact::glance(flat, given)?;
-        let verdicts = exact.verdicts();
-        exact.sufficient = sufficient::sufficient(flat, given, &verdicts)?;
-        exact.provided = provided(flat, given, &verdicts)?;
-        Ok(exact)
-    }
-
-    /// The exact answers but `sufficient` and `provided`, which take trials, and the diagrams that gave them.
-    ///
-    /// # Errors
-    /// As [`Exact::of`].
     pub fn glance(flat: &Flat, given: &Given) -> Result<(Exact, Compiled), Error> {
         let mut compiled = Compiled::of(&[(flat, given)], BUDGET)?;
         let Some(nodes) = compiled.first().cloned() else {
@@ -118,12 +91,10 @@ impl Exact {
             covered,
             left_out,
             lines,
-            sufficient: Vec::new(),
             unknown: Vec::new(),
             questions: Vec::new(),
             unread_limits: Vec::new(),
             unread_groups: Vec::new(),
-            provided: None,
         };
         exact.sort_out(flat, &compiled, matters);
         Ok((exact, compiled))
@@ -190,7 +161,7 @@ pub(crate) fn verdicts_of(compiled: &Compiled, nodes: &Nodes) -> BTreeSet<Verdic
 /// The possible verdicts for what is given, and nothing else.
 ///
 /// # Errors
-/// As [`Exact::of`].
+/// As [`Exact::glance`].
 pub fn possible(flat: &Flat, given: &Given) -> Result<BTreeSet<Verdict>, Error> {
     let compiled = Compiled::of(&[(flat, given)], BUDGET)?;
     Ok(compiled.first().map(|nodes| verdicts_of(&compiled, nodes)).unwrap_or_default())
@@ -321,47 +292,4 @@ fn narrows_jointly(
         }
     }
     Ok(false)
-}
-
-/// Sets every not-known fact that has a sound value to it; then leaves away what is not needed.
-fn provided(flat: &Flat, given: &Given, verdicts: &BTreeSet<Verdict>) -> Result<Option<Provided>, Error> {
-    if verdicts.len() < 2 {
-        return Ok(None);
-    }
-    let sound: Vec<(Fact, u64)> = crate::model::table::FACTS
-        .iter()
-        .filter_map(|row| Some((row.fact, row.fact.word_bit(spec(row.fact).sound?)?)))
-        .filter(|(fact, bit)| {
-            matches!(given.facts.get(*fact), Possible::Words(mask) if mask.count_ones() > 1 && mask & bit != 0)
-        })
-        .collect();
-    let with = |facts: &[(Fact, u64)]| -> Result<BTreeSet<Verdict>, Error> {
-        let mut given = given.clone();
-        for (fact, bit) in facts {
-            given.facts.put(*fact, Possible::Words(*bit));
-        }
-        if given.facts.narrow().is_err() {
-            return Ok(BTreeSet::new());
-        }
-        match possible(flat, &given) {
-            Err(Error::Contradiction) => Ok(BTreeSet::new()),
-            other => other,
-        }
-    };
-    let all = with(&sound)?;
-    let (Some(verdict), 1) = (all.first().copied(), all.len()) else {
-        return Ok(None);
-    };
-    let mut needed = sound;
-    let mut at = 0;
-    while at < needed.len() {
-        let mut fewer = needed.clone();
-        fewer.remove(at);
-        if with(&fewer)? == all {
-            needed = fewer;
-        } else {
-            at += 1;
-        }
-    }
-    Ok(Some(Provided { verdict, facts: needed.into_iter().map(|(fact, _)| fact).collect() }))
 }

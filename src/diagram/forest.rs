@@ -385,3 +385,30 @@ fn join_simple(how: Join, left: Node, right: Node) -> Option<Node> {
         Join::And | Join::Or => None,
     }
 }
+
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "a test stops at the first wrong thing")]
+mod tests {
+    use super::*;
+
+    /// Results are forgotten beyond a number and not at it; the same questions then have the same nodes for answers.
+    #[test]
+    fn results_are_forgotten_beyond_a_number() {
+        let mut forest = Forest::new(vec![2; 8], 1_000);
+        let parity = |forest: &mut Forest| {
+            (0..8).fold(Node::FALSE, |odd, level| {
+                let one = forest.literal(level, |class| class == 1).unwrap();
+                let not = forest.not(one).unwrap();
+                forest.ite(odd, not, one).unwrap()
+            })
+        };
+        let odd = parity(&mut forest);
+        let (kept, nodes) = (forest.memo.len(), forest.nodes());
+        assert!(kept > 8, "{kept}");
+        forest.drop_results_over(kept);
+        assert_eq!(forest.memo.len(), kept);
+        forest.drop_results_over(kept - 1);
+        assert_eq!(forest.memo.len(), 0);
+        assert_eq!((parity(&mut forest), forest.nodes()), (odd, nodes));
+    }
+}

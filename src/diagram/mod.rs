@@ -23,14 +23,13 @@ pub(crate) mod memo;
 pub(crate) mod numbers;
 pub mod prepared;
 pub mod space;
-pub(crate) mod sufficient;
 pub mod walk;
 pub mod words;
 
 pub use compile::Compiler;
 pub use count::Count;
 pub use cubes::{Cover, Cube};
-pub use exact::{Exact, LineState, Provided, Sureness};
+pub use exact::{Exact, LineState, Sureness};
 pub use example::Example;
 pub use forest::{Forest, Join, Node, TooLarge};
 pub use kernel::{Compiled, Nodes, anything};

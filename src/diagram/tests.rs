@@ -1,1 +1,54 @@
 //! Tests of the diagrams.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "tests may stop at the first wrong thing")]
+
+use super::cuts::Asked;
+use super::level::{Members, Sample};
+use super::numbers::{Lattice, classes, within};
+use crate::model::Unit;
+use crate::model::facts::Span;
+use rstest::rstest;
+
+const SPAN: Span = Span { least: 0, most: 30, may_be_absent: false };
+
+/// By the definition, number by number: a class holds what every bound and the parity treat alike, counts it, is ordinary
+/// where one of its runs holds the usual number, and is shown by its number nearest to that.
+#[rstest]
+#[case::no_bound(&[], false)]
+#[case::one_bound(&[(Some(15), None)], false)]
+#[case::both_ends(&[(Some(10), Some(20))], false)]
+#[case::a_single_number(&[(Some(7), Some(7))], false)]
+#[case::two_tests(&[(Some(10), Some(20)), (None, Some(12))], false)]
+#[case::beyond_the_range(&[(Some(-5), Some(90))], false)]
+#[case::even_and_odd(&[], true)]
+#[case::both_ends_even_and_odd(&[(Some(10), Some(20))], true)]
+fn numbers_that_are_treated_alike_are_one_class(#[case] bounds: &[(Option<i64>, Option<i64>)], #[case] parity: bool) {
+    let asked = Asked { bounds: bounds.iter().copied().collect(), parity, ..Asked::default() };
+    let alike = |number: i64| {
+        let bounds: Vec<bool> = bounds.iter().map(|(least, most)| within(number, *least, *most)).collect();
+        (bounds, parity.then_some(number % 2 == 0))
+    };
+    for usual in SPAN.least..=SPAN.most {
+        let found = classes(&asked, SPAN, Lattice::in_unit(Unit::One), usual);
+        let mut all = Vec::new();
+        for class in &found {
+            let (Sample::Number(sample), Members::Numbers { runs, even, absent: false }) =
+                (&class.sample, &class.members)
+            else {
+                panic!("{class:?}")
+            };
+            let in_run = |number: i64| runs.iter().any(|(least, most)| (*least..=*most).contains(&number));
+            let held: Vec<i64> = (SPAN.least..=SPAN.most)
+                .filter(|number| in_run(*number) && even.is_none_or(|even| (number % 2 == 0) == even))
+                .collect();
+            let expected: Vec<i64> = (SPAN.least..=SPAN.most).filter(|it| alike(*it) == alike(*sample)).collect();
+            assert_eq!(held, expected, "usual {usual}");
+            assert_eq!(usize::try_from(class.size).unwrap(), held.len(), "usual {usual}");
+            assert_eq!(class.cost == 0, in_run(usual), "usual {usual}: {class:?}");
+            let nearest = held.iter().map(|number| number.abs_diff(usual)).min();
+            assert_eq!(Some(sample.abs_diff(usual)), nearest, "usual {usual}: {class:?}");
+            all.extend(held);
+        }
+        all.sort_unstable();
+        assert_eq!(all, (SPAN.least..=SPAN.most).collect::<Vec<_>>());
+    }
+}

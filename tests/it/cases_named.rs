@@ -5,11 +5,12 @@
 use super::diagram::build::{self, flat, incomplete, line, set, word};
 use rstest::rstest;
 use std::collections::BTreeSet;
+use wherefore::internals::analysis::cases::mutants::{facts_in_words, mutants};
 use wherefore::internals::analysis::cases::{Change, Vectors, vectors};
-use wherefore::internals::model::{CodeGroup, CodeRange, Fact, Monitor, Reading, Value};
-use wherefore::internals::program::block::Allowance;
-use wherefore::internals::program::flat::{Excuse, FlatExcused, FlatLimitRow, Limit};
-use wherefore::internals::program::{Condition, FactRef, Flat, How, Test, Topic};
+use wherefore::internals::model::{CodeGroup, CodeRange, Fact, Monitor, Observer, Reading, Value};
+use wherefore::internals::program::block::{Allowance, DeclaredFact, DeclaredType, Presumed};
+use wherefore::internals::program::flat::{Excuse, FlatExcused, FlatLimitRow, FlatRow, FlatTable, Limit, Presumption};
+use wherefore::internals::program::{Condition, FactRef, Flat, How, Quantifier, Test, Topic};
 use wherefore::internals::ruling::vectors::score;
 
 const UNSUPPORTED: u64 = 1;
@@ -163,4 +164,84 @@ fn monitors_of_a_limit_and_of_a_test_are_caught() {
     let expected =
         ["clause named, line 1: test 1, without catalyst", "clause named, line 1: test 1, without evaporative"];
     assert_eq!(of_test, texts(&expected));
+}
+
+/// A limit of one row.
+fn limited(limit: Allowance) -> Flat {
+    let mut flat = two_counted();
+    let row = FlatLimitRow { condition: Condition::always(), limit, basis: Vec::new(), origin: build::origin() };
+    flat.limits.push(Limit { id: "standard".to_owned(), rows: vec![row] });
+    flat
+}
+
+// One more and one fewer, none below nothing; and where a list goes with it, the list left out and each of its monitors.
+#[rstest]
+#[case::one(Allowance::AtMost { count: 1, only: None }, &["allows 0", "allows 2"])]
+#[case::none(Allowance::AtMost { count: 0, only: None }, &["allows 1"])]
+#[case::only(Allowance::AtMost { count: 0, only: Some(set(&[Monitor::Catalyst, Monitor::EgrVvt])) },
+    &["allows 1", "allows any monitor", "without catalyst", "without egr-vvt"])]
+#[case::one_complete(Allowance::AtLeastComplete(1), &["asks for 0", "asks for 2"])]
+#[case::none_complete(Allowance::AtLeastComplete(0), &["asks for 1"])]
+#[case::number_not_seen(Allowance::NotRead, &[])]
+fn a_limit_is_moved_by_one_either_way(#[case] limit: Allowance, #[case] expected: &[&str]) {
+    let all = mutants(&limited(limit));
+    let of_limit = all.iter().filter(|mutant| mutant.change == Change::LimitChanged).map(|mutant| mutant.what.clone());
+    let expected = expected.iter().map(|said| format!("limit standard, row 1: {said}"));
+    assert_eq!(of_limit.collect::<BTreeSet<_>>(), expected.collect());
+}
+
+// By the keys of the snapshot document; several monitors are told as monitors, which is what a person looks up.
+#[rstest]
+#[case::one_monitor(build::monitor(Monitor::Catalyst, COMPLETE), &["monitors.catalyst"])]
+#[case::several(Condition::Test(Test::CountOf { monitors: set(&[Monitor::Catalyst, Monitor::Misfire]), states: COMPLETE, least: Some(1), most: None }),
+    &["monitors"])]
+#[case::count(incomplete(Some(1), None), &["monitors"])]
+#[case::earlier(Condition::Test(Test::Pair { quantifier: Quantifier::Any, earlier: Fact::EarlierIncomplete, states: COMPLETE }),
+    &["visit.earlier_incomplete", "monitors"])]
+#[case::word(word(Fact::LampCommanded, &["yes"]), &["lamp.commanded"])]
+#[case::number(build::number(Fact::ModelYear, Some(2000), None), &["vehicle.model_year"])]
+#[case::declared(Condition::Test(Test::Word { fact: FactRef::Declared(0), words: 2 }), &["declared.special"])]
+fn the_facts_of_a_test_are_told_by_their_keys(#[case] condition: Condition<usize>, #[case] expected: &[&str]) {
+    let mut flat = two_counted();
+    flat.facts.push(DeclaredFact {
+        name: "special".to_owned(),
+        kind: DeclaredType::YesNo,
+        question: "Is it special?".to_owned(),
+        observer: Observer::Papers,
+        is_result: false,
+        origin: build::origin(),
+    });
+    let Condition::Test(test) = condition else { panic!("a test") };
+    assert_eq!(facts_in_words(&flat, &test), expected);
+}
+
+/// Fails what is in a table of one make; where the make is not known, a vehicle is presumed not to be in it.
+fn presumed_not_listed() -> Flat {
+    let mut flat = flat();
+    let condition = Condition::Test(Test::Text { fact: Fact::Make, among: vec!["volta".to_owned()], is: true });
+    let row = FlatRow { condition, excused: set(&[]), codes: Vec::new() };
+    flat.tables.push(FlatTable { id: "special".to_owned(), rows: vec![row] });
+    flat.lines.push(line("listed", Topic::Other, 2, Condition::Test(Test::Listed(0))));
+    flat.presumptions.push(Presumption {
+        fact: FactRef::Known(Fact::Make),
+        value: Presumed::NotListed("special".to_owned()),
+        shown: "not listed in special".to_owned(),
+        condition: Condition::always(),
+        basis: Vec::new(),
+    });
+    flat
+}
+
+// Worked by hand: of a vehicle whose make is not known nothing but the presumption says that it passes, so that leaving it out
+// is a change that a vehicle without a make tells.
+#[test]
+fn a_vehicle_presumed_not_listed_shows_the_presumption() {
+    let (found, vectors) = caught(&presumed_not_listed(), &Change::PresumptionDropped);
+    assert_eq!(found, texts(&["presumption 1: vehicle.make not listed in special: left out"]));
+    let pair = vectors.pairs.iter().find(|pair| pair.test.is_none()).expect("a pair that shows it");
+    assert_eq!((pair.facts.as_slice(), pair.answer.as_str()), (&["vehicle.make".to_owned()][..], "verdict"));
+    let [used, not] = [pair.holds, pair.fails].map(|at| &vectors.vectors[at]);
+    assert_eq!((used.not_known, not.not_known), (Some(0), None));
+    assert_eq!((used.example.snapshot.get(Fact::Make), used.expected.len()), (None, 1));
+    assert_ne!(used.expected, not.expected);
 }

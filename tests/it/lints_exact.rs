@@ -35,6 +35,24 @@ const TWICE: &str = r#"clause a on other
   "Told."
   per r "(a)"
 "#;
+const THREE: &str = r#"question q "Which?"
+  - reading one "the one"
+    per r "(8)"
+  - reading two "another"
+    per r "(8)"
+  - reading three "the third"
+    per r "(8)"
+  taken none "nobody knows"
+clause a on other
+  - fail where connector is missing
+    under q one
+  - fail where connector is missing
+    under q two
+  - fail where connector is missing
+    under q three
+  "Told."
+  per r "(a)"
+"#;
 const TOPICS: [&str; 11] = [
     "connector",
     "communication",
@@ -143,6 +161,13 @@ fn found(body: &str, but: &str) -> (Vec<Warning>, Flat) {
 #[case::question_taken_changes_nothing(EVERYONE.to_owned() + QUESTION + "  taken one \"plain\"\n" + TWICE,
     "", "question-changes-nothing", "q", "2020-01-01", "1", "connector is missing")]
 #[case::question_open_changes_nothing(EVERYONE.to_owned() + QUESTION + "  taken none \"nobody knows\"\n" + TWICE,
+    "", "question-changes-nothing", "q", "2020-01-01", "1", "connector is missing")]
+// However many readings there are, a vehicle is counted once.
+#[case::question_of_three_readings_changes_nothing(EVERYONE.to_owned() + THREE,
+    "", "question-changes-nothing", "q", "2020-01-01", "1", "connector is missing")]
+// From the first day on, though another clause came to be later.
+#[case::question_taken_never_changed_anything(EVERYONE.to_owned() + QUESTION + "  taken one \"plain\"\n" + TWICE
+    + &clause("b", "fail where connector is tampered", "  from 2024-01-01\n"),
     "", "question-changes-nothing", "q", "2020-01-01", "1", "connector is missing")]
 #[case::hole_between_versions(EVERYONE.to_owned() + &clause("a", "fail where connector is missing", "  through 2023-12-31\n")
     + &clause("a", "fail where connector is missing or tampered", "  from 2025-01-01\n"),

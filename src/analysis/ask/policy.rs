@@ -121,10 +121,10 @@ impl<'a> Policy<'a> {
         let Some(reached) = self.reached(node, question)? else {
             return Ok(None);
         };
-        let mut plain: Vec<(Node, Vec<Cube>)> = Vec::new();
+        let mut plain = Answers::new();
         for (child, cubes) in reached {
             let child = self.plain(child)?;
-            put(&mut plain, child, cubes);
+            self.put(&mut plain, child, cubes);
         }
         // In the order of the values, so that the answers stand as a person expects them.
         plain.sort_by(|(_, one), (_, other)| one.iter().min().cmp(&other.iter().min()));
@@ -136,9 +136,9 @@ impl<'a> Policy<'a> {
         let Some(levels) = self.askable.get(question).map(|question| question.levels.clone()) else {
             return Ok(None);
         };
-        let mut reached: Vec<(Node, Vec<Cube>)> = vec![(node, vec![Cube::new()])];
+        let mut reached: Answers = vec![(node, vec![Cube::new()])];
         for level in levels {
-            let mut next: Vec<(Node, Vec<Cube>)> = Vec::new();
+            let mut next = Answers::new();
             for (at, cubes) in reached {
                 let mut below: BTreeMap<Node, BTreeSet<usize>> = BTreeMap::new();
                 for class in 0..self.residuals.forest.children_width(level) {
@@ -155,7 +155,8 @@ impl<'a> Policy<'a> {
                         }
                         cube
                     });
-                    put(&mut next, child, cubes.collect());
+                    let cubes = cubes.collect();
+                    self.put(&mut next, child, cubes);
                 }
             }
             if next.len() > MOST_ANSWERS * 4 {
@@ -353,25 +354,37 @@ impl<'a> Policy<'a> {
             _ => false,
         }
     }
-}
 
-fn put(list: &mut Vec<(Node, Vec<Cube>)>, node: Node, cubes: Vec<Cube>) {
-    let Some((_, known)) = list.iter_mut().find(|(known, _)| *known == node) else {
-        list.push((node, cubes));
-        return;
-    };
-    for cube in cubes {
-        let alike = known.iter_mut().find_map(|other| {
-            let differing: Vec<usize> =
-                cube.keys().filter(|level| other.get(level) != cube.get(level)).copied().collect();
-            match differing.as_slice() {
-                [level] if other.len() == cube.len() => other.get_mut(level).map(|classes| (classes, *level)),
-                _ => None,
+    /// Adds ways to answer that leave a residual. Two that differ in one level become one, which says nothing of the level
+    /// where that is all of its classes; that there is no list is an answer of its own.
+    fn put(&self, list: &mut Answers, node: Node, cubes: Vec<Cube>) {
+        let Some((_, known)) = list.iter_mut().find(|(known, _)| *known == node) else {
+            list.push((node, cubes));
+            return;
+        };
+        let is_of_presence =
+            |level: usize| matches!(self.space.levels.get(level).map(|level| &level.var), Some(Var::Present(_)));
+        for cube in cubes {
+            let alike = known.iter_mut().find_map(|other| {
+                let differing: Vec<usize> =
+                    cube.keys().filter(|level| other.get(level) != cube.get(level)).copied().collect();
+                match differing.as_slice() {
+                    [level] if other.len() == cube.len() && other.contains_key(level) && !is_of_presence(*level) => {
+                        Some((other, *level))
+                    }
+                    _ => None,
+                }
+            });
+            match alike {
+                Some((other, level)) => {
+                    let classes = other.entry(level).or_default();
+                    classes.extend(cube.get(&level).into_iter().flatten());
+                    if classes.len() == self.width(level) {
+                        other.remove(&level);
+                    }
+                }
+                None => known.push(cube),
             }
-        });
-        match alike {
-            Some((classes, level)) => classes.extend(cube.get(&level).into_iter().flatten()),
-            None => known.push(cube),
         }
     }
 }

@@ -17,8 +17,9 @@ pub(super) fn cover(bench: &mut Bench, set: &mut Vectors, wanted: &[Wanted]) -> 
         if is_met(want) {
             continue;
         }
-        // Changes to lists are many and alike: one vehicle shows all that can be shown together.
-        let alike = |other: &&&Wanted| want.is_of_a_list && other.is_of_a_list && want.is_asked_like(other);
+        // Changes to lists are many and alike: one vehicle shows all that can be shown together. None of them is bound to a
+        // day, or to a fact that is not known.
+        let alike = |other: &&&Wanted| want.is_of_a_list && other.is_of_a_list;
         let others: Vec<&&Wanted> = open.iter().skip(place + 1).filter(alike).filter(|other| !is_met(other)).collect();
         let mut vehicles = want.vehicles;
         for other in others {

@@ -17,6 +17,9 @@ mod suite;
 pub use mutants::{Change, Mutant, Site};
 pub use suite::{Part, Suite, slips, suite, vectors_on};
 
+#[cfg(test)]
+mod tests;
+
 use crate::diagram::example::Example;
 use crate::diagram::{Compiled, Error, Node};
 use crate::model::Date;
@@ -112,11 +115,6 @@ struct Wanted {
 }
 
 impl Wanted {
-    /// Whether one vehicle could be both.
-    fn is_asked_like(&self, other: &Wanted) -> bool {
-        self.day == other.day && self.not_known == other.not_known
-    }
-
     fn is_met(&self, bench: &Bench, vector: &Vector) -> bool {
         self.day.is_none_or(|day| day == vector.day)
             && self.not_known == vector.not_known

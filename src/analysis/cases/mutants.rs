@@ -326,9 +326,10 @@ pub fn name(flat: &Flat, site: Site) -> String {
             format!("{} {}", flat.consequences.get(at).map_or("", |it| it.item.kind.word()), at + 1)
         }
         Site::Presumption(at) => {
-            let (fact, shown) = flat.presumptions.get(at).map_or((String::new(), ""), |it| {
-                (facts_in_words(flat, &Test::Word { fact: it.fact.clone(), words: 0 }).join(", "), it.shown.as_str())
-            });
+            let (fact, shown) = flat
+                .presumptions
+                .get(at)
+                .map_or((String::new(), ""), |it| (in_words(flat, [it.fact.clone()]).concat(), it.shown.as_str()));
             format!("presumption {}: {fact} {shown}", at + 1)
         }
         Site::Group(at) => format!("code group {}", flat.groups.get(at).map_or("", |it| it.0.as_str())),
@@ -432,7 +433,11 @@ fn shifts(flat: &Flat, test: &Test<usize>) -> Vec<(String, Test<usize>)> {
 /// The facts that a test asks, by path; what it asks through limits and tables included.
 #[must_use]
 pub fn facts_in_words(flat: &Flat, test: &Test<usize>) -> Vec<String> {
-    let facts = crate::program::given::facts_of(flat, &Condition::Test(test.clone()));
+    in_words(flat, crate::program::given::facts_of(flat, &Condition::Test(test.clone())))
+}
+
+/// Facts by path; of several monitors that they are monitors.
+pub(super) fn in_words(flat: &Flat, facts: impl IntoIterator<Item = FactRef<usize>>) -> Vec<String> {
     let mut monitors = 0;
     let mut keys: Vec<String> = Vec::new();
     for fact in facts {

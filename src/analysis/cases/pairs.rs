@@ -6,7 +6,7 @@ use super::bench::{Bench, VERDICT};
 use super::mutants::{self, Change, Mutant, Site};
 use super::{Pair, Unpaired, Vectors};
 use crate::diagram::{Error, Node};
-use crate::program::{FactRef, Flat, Test};
+use crate::program::Flat;
 use std::collections::BTreeMap;
 
 /// What the vehicles of a pair must be, so that others can take their place.
@@ -76,15 +76,11 @@ pub(super) fn pair(
     };
     let facts = match (&test, presumption.and_then(|place| flat.presumptions.get(place))) {
         (Some(test), _) => mutants::facts_in_words(flat, test),
-        (None, Some(it)) => facts_of(flat, &it.fact),
+        (None, Some(it)) => mutants::in_words(flat, [it.fact.clone()]),
         (None, None) => Vec::new(),
     };
     set.pairs.push(Pair { condition, answer: answer.clone(), test, facts, holds: one, fails: other });
     Ok(Ok(need))
-}
-
-fn facts_of(flat: &Flat, fact: &FactRef<usize>) -> Vec<String> {
-    mutants::facts_in_words(flat, &Test::Word { fact: fact.clone(), words: 0 })
 }
 
 fn without_effect(flat: &Flat, mutant: &Mutant, (holds, fails): (Node, Node)) -> &'static str {

@@ -131,15 +131,12 @@ impl<'a> Builder<'a> {
     /// A question to a known number.
     fn by_number(&mut self, column: usize, scale: i64, look: &Look) -> Bit {
         let test = match &look.ask {
-            Ask::Surely(test) | Ask::Perhaps(test) => test,
+            Ask::Surely(test) | Ask::Perhaps(test) => Some(test),
             Ask::Presumable(_) => return Bit::NEVER,
-            _ => {
-                self.is_beyond = true;
-                return Bit::NEVER;
-            }
+            _ => None,
         };
         match test {
-            Test::Number { least, most, .. } => {
+            Some(Test::Number { least, most, .. }) => {
                 let low = match least {
                     Some(least) => self.leaf(Leaf::AtLeast(column, first_at_least(*least, scale))),
                     None => Bit::ALWAYS,
@@ -150,11 +147,12 @@ impl<'a> Builder<'a> {
                 };
                 self.graph.but_not(low, above)
             }
-            Test::ModelYearIsEven(even) => {
+            Some(Test::ModelYearIsEven(even)) => {
                 let odd = self.leaf(Leaf::Odd(column));
                 if *even { odd.not() } else { odd }
             }
-            Test::Present { is, .. } => Bit::of(*is),
+            Some(Test::Present { is, .. }) => Bit::of(*is),
+            // Numbers for a declared fact of words.
             _ => {
                 self.is_beyond = true;
                 Bit::NEVER

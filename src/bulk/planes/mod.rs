@@ -17,6 +17,9 @@ mod shape;
 mod verdict;
 mod words;
 
+#[cfg(test)]
+mod tests;
+
 pub(crate) use plan::Plan;
 pub(crate) use run::{Outcome, run};
 pub(crate) use shape::Shape;

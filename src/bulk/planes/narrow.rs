@@ -62,8 +62,8 @@ impl Builder<'_> {
             });
         }
         // The bytes of PID $01 name the ignition and the monitors of its table together.
-        let of_bytes = self.shape.monitor_bytes.is_some() && self.is_ignition_of_bytes();
-        if of_bytes && rule.first.fact() == Fact::Ignition && set.iter().all(|monitor| self.is_of_bytes(monitor)) {
+        let is_of_bytes = self.is_ignition_of_bytes() && set.iter().all(|monitor| self.is_of_bytes(monitor));
+        if is_of_bytes && rule.first.fact() == Fact::Ignition {
             return Bit::NEVER;
         }
         let any = self.any_supported(set);

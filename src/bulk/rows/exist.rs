@@ -363,3 +363,129 @@ impl Classes {
         [u64::from(self.core), u64::from(self.yes) << 32 | u64::from(self.no)]
     }
 }
+
+#[cfg(test)]
+#[expect(clippy::unwrap_used, clippy::indexing_slicing, reason = "a test stops at the first wrong thing")]
+mod tests {
+    use super::super::layout::{Layout, Row};
+    use super::*;
+    use crate::model::facts::Facts;
+    use crate::model::{Monitor, MonitorState, table::all_facts};
+    use std::sync::Arc;
+
+    /// Facts of words that exclusions name, those of the core among them.
+    const WORDS: [Fact; 12] = [
+        Fact::Fuel,
+        Fact::Ignition,
+        Fact::Class,
+        Fact::Protocol,
+        Fact::Hybrid,
+        Fact::Visit,
+        Fact::Communication,
+        Fact::LampCommanded,
+        Fact::LampFlashing,
+        Fact::LampLitRunning,
+        Fact::VinInData,
+        Fact::VinMatches,
+    ];
+
+    /// Numbers that are the same on every machine.
+    struct Dice(u64);
+
+    impl Dice {
+        fn roll(&mut self, sides: u64) -> u64 {
+            self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            (self.0 >> 33) % sides
+        }
+
+        /// One of the words of a mask, two of them, or all, mostly one.
+        fn some(&mut self, all: u64) -> u64 {
+            let words: Vec<u64> = (0..64).map(|at| 1 << at).filter(|bit| all & bit != 0).collect();
+            let count = u64::try_from(words.len()).unwrap();
+            let mut one = || words[usize::try_from(self.roll(count)).unwrap()];
+            let (first, second) = (one(), one());
+            match self.roll(5) {
+                0 => all,
+                1 => first | second,
+                _ => first,
+            }
+        }
+    }
+
+    /// What is left by the tables is what is left fact by fact, for words and monitors at random; where nothing is left, both
+    /// say so.
+    #[test]
+    fn tables_leave_what_the_list_of_exclusions_leaves() {
+        let layout =
+            Arc::new(Layout::new(Vec::new(), BTreeMap::new(), Arc::default(), super::super::codes::Classes::default()));
+        let (mut dice, mut possible, mut narrowed) = (Dice(11), 0, 0);
+        for _ in 0..6_000 {
+            let (mut row, mut facts) = (Row::new(&layout), Facts::unknown());
+            for fact in WORDS {
+                let Possible::Words(all) = whole(fact) else { continue };
+                let words = dice.some(*all);
+                row.put(fact.place(), words.cast_signed());
+                facts.put(fact, Possible::Words(words));
+            }
+            let mut states = States { unsupported: 0, complete: 0, incomplete: 0 };
+            for monitor in Monitor::all() {
+                let bit = 1u32 << monitor.index();
+                let mask = if dice.roll(12) == 0 { dice.some(7) } else { MonitorState::Unsupported.bit() };
+                for (state, slot) in MonitorState::ALL.into_iter().zip([
+                    &mut states.unsupported,
+                    &mut states.complete,
+                    &mut states.incomplete,
+                ]) {
+                    *slot |= if mask & state.bit() != 0 { bit } else { 0 };
+                }
+                facts.put(Fact::Monitor(monitor), Possible::Words(mask));
+            }
+            row.set_monitors(states);
+            let before = facts.clone();
+            let expected = facts.narrow();
+            let found = row.classes.narrowed(row.monitors);
+            assert_eq!(found.is_ok(), expected.is_ok(), "{before:?}");
+            let Ok((classes, gone)) = found else { continue };
+            possible += 1;
+            narrowed += usize::from(facts != before);
+            classes.narrow(&mut row.values);
+            for fact in WORDS {
+                let left = Possible::Words(row.values[fact.place()].cast_unsigned());
+                assert_eq!(&left, facts.get(fact), "{fact:?} of {before:?}");
+            }
+            for monitor in Monitor::all() {
+                let (Possible::Words(was), is) =
+                    (before.get(Fact::Monitor(monitor)), facts.get(Fact::Monitor(monitor)))
+                else {
+                    continue;
+                };
+                let is_gone = gone >> monitor.index() & 1 == 1;
+                let left = if is_gone { was & MonitorState::Unsupported.bit() } else { *was };
+                assert_eq!(&Possible::Words(left), is, "{monitor:?} of {before:?}");
+            }
+        }
+        assert!(possible > 300 && narrowed > 100, "{possible} {narrowed}");
+    }
+
+    /// A fact of two classes that stands in two groups of exclusions (each all those with one first part) is looked at again
+    /// once one of them took something of it away: what the data hold as VIN, and whether it matches.
+    #[test]
+    fn facts_of_several_groups_are_looked_at_again() {
+        let rules = exclusions();
+        let mut expected = 0u32;
+        for fact in all_facts() {
+            let bit = match TABLES.held(fact) {
+                Some(Held::Words(_, bit) | Held::AtLeast(_, bit) | Held::List(bit) | Held::Set(bit)) => *bit,
+                Some(Held::Core(..)) | None => continue,
+            };
+            let mut groups: Vec<Constraint> = Vec::new();
+            for rule in rules.iter().filter(|rule| [rule.first.fact(), rule.second.fact()].contains(&fact)) {
+                if !groups.contains(&rule.first) {
+                    groups.push(rule.first);
+                }
+            }
+            expected |= if groups.len() > 1 { 1 << bit } else { 0 };
+        }
+        assert_eq!((TABLES.shared, expected.count_ones()), (expected, 2));
+    }
+}

@@ -4,7 +4,7 @@
 use super::{ROOT, exit, run, text};
 use rstest::rstest;
 use std::path::Path;
-use wherefore::internals::audit::mapping::{Holds, Reads, Target, read};
+use wherefore::internals::audit::mapping::{Holds, Reads, Sample, Target, draft, read};
 use wherefore::internals::audit::{EMPTY_LIST, Fields, MISSING, Table, Values};
 use wherefore::internals::model::{Fact, Unit};
 
@@ -82,6 +82,14 @@ fn the_page_names_every_key() {
 #[case::unknown_word(
     "format = \"wherefore-mapping/1\"\n[columns]\nf = {fact = \"vehicle.fuel\", words = {G = \"gasolin\"}}\n",
     "line 3, column 42: \"gasolin\" is no value of vehicle.fuel; did you mean \"gasoline\"?"
+)]
+#[case::not_known_is_a_word(
+    "format = \"wherefore-mapping/1\"\n[columns]\nf = {fact = \"vehicle.fuel\", words = {X = \"not-knwn\"}}\n",
+    "line 3, column 42: \"not-knwn\" is no value of vehicle.fuel; did you mean \"not-known\"?"
+)]
+#[case::every_word(
+    "format = \"wherefore-mapping/1\"\n[columns]\nf = {fact = \"vehicle.hybrid\", words = {X = \"plugged\"}}\n",
+    "line 3, column 44: \"plugged\" is no value of vehicle.hybrid; there are: no, yes, not-known"
 )]
 #[case::unknown_key(
     "format = \"wherefore-mapping/1\"\n[columns]\nf = {fact = \"vehicle.fuel\", word = {G = \"gasoline\"}}\n",
@@ -239,4 +247,25 @@ fn a_draft_for_a_county_s_columns_is_right_or_asks() {
         mapping.columns.iter().map(|column| column.name.as_str()).filter(|name| !own.contains(name)).collect();
     assert!(others.is_empty(), "{others:?}\n{draft}");
     assert!(holds("OVERALL_RESULT").is_some_and(|it| it.starts_with("Overall")), "{draft}");
+}
+
+/// Three columns of one beginning with words for monitors are readiness columns, and what else begins like them is not looked
+/// at: as long as a person can read the words, of which twelve are shown. With more, no column is taken for anything.
+#[rstest]
+#[case::twelve(12, true)]
+#[case::thirteen(13, false)]
+fn readiness_columns_have_words_that_can_be_shown(#[case] count: usize, #[case] are_readiness: bool) {
+    let words =
+        ["Ready", "READY", "ready", "R", "r", "Not Ready", "NOT READY", "not ready", "NR", "nr", "N/A", "n/a", "NA"];
+    let sample = |name: &str, fields: &[&str]| Sample {
+        name: name.to_owned(),
+        fields: fields.iter().map(|field| (*field).to_owned()).collect(),
+    };
+    let mut columns: Vec<Sample> =
+        ["RDY_CAT", "RDY_EVAP", "RDY_EGR"].iter().map(|name| sample(name, &words[..count])).collect();
+    columns.push(sample("RDY_RESULT", &["P", "F"]));
+    let draft = draft(&columns, None);
+    let monitors = draft.lines().filter(|line| line.starts_with('"') && line.contains("monitors.")).count();
+    assert_eq!(monitors, if are_readiness { 3 } else { 0 }, "{draft}");
+    assert_eq!(draft.contains("of the readiness columns, but no monitor"), are_readiness, "{draft}");
 }

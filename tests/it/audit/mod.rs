@@ -5,6 +5,7 @@ mod borders;
 mod columns;
 mod files;
 mod invented;
+mod lots;
 mod mapping;
 mod silent;
 mod stops;

@@ -6,7 +6,7 @@ use super::{Came, by_snapshot, days, flat_on};
 use rstest::rstest;
 use wherefore::internals::bulk::{DocumentError, Documents, Engine, Options, Room, RowError, Ruled};
 use wherefore::internals::document::{self, Document};
-use wherefore::internals::model::{Date, Snapshot};
+use wherefore::internals::model::{Date, Fact, FactType, Monitor, Snapshot, spec, table};
 use wherefore::internals::program::{Flat, Program};
 
 pub fn came(documents: &Documents, text: &str, room: &mut Room, settled: &mut usize) -> Came {
@@ -140,5 +140,78 @@ fn contradictions_are_found(#[case] what: &str) {
         let expected = by_snapshot(&flat, &read);
         assert_eq!(expected, Came::Contradiction, "{id} {text}");
         assert_eq!(came(&documents, &text, &mut Room::default(), &mut 0), expected, "{id} {text}");
+    }
+}
+
+/// What documents write of a fact: each word, yes and no, a number, a date, a text, a list; and that the vehicle lacks it, save for
+/// a number, which the other reader reads.
+fn written_values(fact: Fact) -> Vec<String> {
+    let quoted = |word: &&str| format!("\"{word}\"");
+    let absent = spec(fact).may_be_absent.then(|| "\"not-on-vehicle\"".to_owned());
+    let values: Vec<String> = match spec(fact).kind {
+        _ if fact == Fact::Communication => ["true", "false", "\"unsupported-protocol\""].map(str::to_owned).to_vec(),
+        FactType::YesNo { .. } => ["true", "false"].map(str::to_owned).into_iter().chain(absent).collect(),
+        FactType::Words(words) => words.iter().map(quoted).chain(absent).collect(),
+        FactType::Number { least, most, .. } => vec![least.to_string(), most.to_string()],
+        FactType::Date => vec!["\"2014-03-05\"".to_owned()],
+        FactType::Text => vec!["\"volta\"".to_owned()],
+        FactType::Monitors => vec!["[]".to_owned()],
+        FactType::Codes => {
+            ["[]", "[\"P0420\"]", "[\"P0420\", \"P0171\"]"].map(str::to_owned).into_iter().chain(absent).collect()
+        }
+    };
+    values.into_iter().chain(["null".to_owned()]).collect()
+}
+
+/// A document with some keys, each of an object where it has a point.
+fn document_of(values: &[(String, String)]) -> String {
+    let mut objects: Vec<(&str, Vec<String>)> = Vec::new();
+    for (key, value) in values {
+        let (object, name) = key.split_once('.').unwrap_or(("", key));
+        let entry = format!("\"{name}\": {value}");
+        match objects.iter_mut().find(|(known, _)| *known == object) {
+            Some((_, entries)) => entries.push(entry),
+            None => objects.push((object, vec![entry])),
+        }
+    }
+    let parts = objects.iter().map(|(object, entries)| match *object {
+        "" => entries.join(", "),
+        object => format!("\"{object}\": {{{}}}", entries.join(", ")),
+    });
+    let parts: Vec<String> = std::iter::once("\"format\": \"wherefore-snapshot/1\"".to_owned()).chain(parts).collect();
+    format!("{{{}}}", parts.join(", "))
+}
+
+/// Whatever a document plainly says is read in one pass, each value of each fact, and all facts together: no key is taken for
+/// another that was met before. What stands twice, or is no value of its fact, is not.
+#[test]
+fn plain_documents_are_read_in_one_pass() {
+    let documents = Documents::new(Engine::new(&program("us-model"), Options::default()).unwrap());
+    let mut room = Room::default();
+    let mut read = |values: &[(String, String)]| documents.read(&document_of(values), &mut room);
+    let facts: Vec<Fact> = table::all_facts().collect();
+    let mut tried = 0;
+    for fact in &facts {
+        for value in written_values(*fact) {
+            let one = [(table::key_of(*fact), value)];
+            assert!(read(&one), "{one:?}");
+            assert!(!read(&[one.clone(), one].concat()), "twice is once too often");
+            tried += 1;
+        }
+        assert!(!read(&[(table::key_of(*fact), "{\"no\": \"value\"}".to_owned())]), "{fact:?}");
+    }
+    assert!(tried > 180, "{tried}");
+    for place in 0..3 {
+        let value = |fact: &Fact| {
+            let values = written_values(*fact);
+            (table::key_of(*fact), values[place % values.len()].clone())
+        };
+        let mut all: Vec<(String, String)> = facts.iter().map(value).collect();
+        all.extend(Monitor::all().map(|monitor| (format!("this_cycle.{}", monitor.name()), "\"complete\"".to_owned())));
+        assert!(read(&all), "{}", document_of(&all));
+        all.reverse();
+        assert!(read(&all), "{}", document_of(&all));
+        all.pop();
+        assert!(read(&all), "{}", document_of(&all));
     }
 }

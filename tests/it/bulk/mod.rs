@@ -4,6 +4,7 @@
 
 pub mod documents;
 mod exhaustive;
+mod numbers;
 mod presumed;
 pub mod records;
 pub mod rows;

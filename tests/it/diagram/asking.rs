@@ -2,13 +2,18 @@
 //! matter, and the number told is never exceeded. Issue "exact answers", point 5; design, section 7. Random programs are
 //! small enough for every vehicle to be tried; shipped programs are asked about the vehicles of their worked cases.
 
+use super::build::{flat, line};
 use super::{oracle::Vehicle, random, shipped};
 use proptest::prelude::*;
+use rstest::rstest;
 use std::collections::{BTreeMap, BTreeSet};
+use wherefore::internals::analysis::ask::{Step, ask};
 use wherefore::internals::diagram::exact;
-use wherefore::internals::model::{CodeList, Date, Fact, FactType, Reading, Snapshot, Unit, Value, spec};
+use wherefore::internals::model::{
+    CodeGroup, CodeList, CodeRange, Date, Fact, FactType, Reading, Snapshot, Unit, Value, spec,
+};
 use wherefore::internals::program::given::Verdict;
-use wherefore::internals::program::{FactRef, Flat, Given, Selection, select};
+use wherefore::internals::program::{Condition, FactRef, Flat, Given, How, Selection, Test, Topic, select};
 use wherefore::internals::report::interview::{Heard, Interview};
 
 /// A reading as a person would type it.
@@ -207,4 +212,102 @@ fn shipped_programs_rule_alike_asked_or_told() {
         }
     }
     assert!(asked > 50, "only {asked} questions");
+}
+
+/// A test of a list for any code, or any of a group.
+fn any_code(list: Fact, among: Option<usize>) -> Condition<usize> {
+    Condition::Test(Test::Codes { list, how: How::Any, among })
+}
+
+/// A group of one code.
+fn group(code: u16) -> (String, CodeGroup) {
+    let ranges = vec![CodeRange { first: code, last: code, digits_only: false }];
+    (format!("p{code:04X}"), CodeGroup { ranges, unread: Vec::new() })
+}
+
+/// What may be answered, each with whether the vehicle then fails.
+fn answers(flat: &Flat) -> BTreeMap<String, bool> {
+    let tree = ask(flat, &Snapshot::default()).unwrap();
+    let [question] = tree.questions.as_slice() else { panic!("{tree:#?}") };
+    let told = |step: &Step| match step {
+        Step::Done(verdicts) => verdicts == &BTreeSet::from([Verdict::Outcome(2)]),
+        other => panic!("{other:?}"),
+    };
+    question.answers.iter().map(|(words, step)| (words.clone(), told(step))).collect()
+}
+
+// A person who names a code says with it that the vehicle has the list, and one who says that it has none says with it that no
+// code is there: neither is said twice. A stored list every vehicle has (table of facts).
+#[rstest]
+#[case::stored(Fact::StoredCodes, None, &["one or more"], &["none"])]
+#[case::permanent(Fact::PermanentCodes, None, &["one or more"], &["none", "not on this vehicle"])]
+#[case::permanent_of_a_group(Fact::PermanentCodes, Some(0), &["a permanent code such as P0420"], &["no permanent code such as P0420", "not on this vehicle"])]
+fn a_list_is_answered_without_saying_anything_twice(
+    #[case] list: Fact,
+    #[case] among: Option<usize>,
+    #[case] fails: &[&str],
+    #[case] passes: &[&str],
+) {
+    let mut flat = flat();
+    flat.groups = vec![group(0x0420)];
+    flat.lines.push(line("codes", Topic::PermanentCodes, 2, any_code(list, among)));
+    let answers = answers(&flat);
+    let of = |failed: bool| -> BTreeSet<&str> {
+        let told = answers.iter().filter(|(_, it)| **it == failed).map(|(words, _)| words);
+        told.flat_map(|words| words.split(" or ").map(|one| one.trim_end_matches(',')).collect::<Vec<_>>()).collect()
+    };
+    let [fails, passes]: [BTreeSet<&str>; 2] =
+        [fails, passes].map(|words| words.iter().flat_map(|words| words.split(" or ")).collect());
+    assert_eq!((of(true), of(false)), (fails, passes), "{answers:?}");
+}
+
+// Worked by hand: one code alone turns a vehicle away, with another it fails, and the other alone is nothing: what passes is
+// told by the first code alone, whichever of the two is asked for first.
+#[rstest]
+#[case::first_before_other(&[0x0420, 0x0171], 0, 1)]
+#[case::other_before_first(&[0x0171, 0x0420], 1, 0)]
+fn what_makes_no_difference_to_an_answer_is_not_told(#[case] groups: &[u16], #[case] one: usize, #[case] other: usize) {
+    let mut flat = flat();
+    flat.groups = groups.iter().map(|code| group(*code)).collect();
+    let stored = |place| any_code(Fact::StoredCodes, Some(place));
+    flat.lines.push(line("order", Topic::Other, 0, Condition::Any(vec![stored(0), stored(1)])));
+    flat.lines.push(line("both", Topic::StoredCodes, 2, Condition::All(vec![stored(one), stored(other)])));
+    flat.lines.push(line("one", Topic::StoredCodes, 1, stored(one)));
+    let tree = ask(&flat, &Snapshot::default()).unwrap();
+    let told: BTreeMap<&str, &Step> =
+        tree.questions[0].answers.iter().map(|(words, step)| (words.as_str(), step)).collect();
+    let to = |outcome| Step::Done(BTreeSet::from([Verdict::Outcome(outcome)]));
+    let in_order = |first: &str, second: &str| {
+        let [a, b] = [(one, first), (other, second)];
+        // Atoms stand in the order of the levels: the group gathered last comes first.
+        if a.0 > b.0 { format!("{} and {}", a.1, b.1) } else { format!("{} and {}", b.1, a.1) }
+    };
+    let (p0420, p0171) = ("a stored code such as P0420", "a stored code such as P0171");
+    let (both, alone) = (in_order(p0420, p0171), in_order(p0420, "no stored code such as P0171"));
+    let expected = [("no stored code such as P0420", to(0)), (alone.as_str(), to(1)), (both.as_str(), to(2))];
+    assert_eq!(told, expected.iter().map(|(words, step)| (*words, step)).collect());
+}
+
+/// Fails where two codes of a pair are stored together; first every first one is asked for, then every second.
+fn pairs(count: u16) -> Flat {
+    let mut flat = flat();
+    flat.groups = (0..count).map(|at| group(0x0101 + at)).chain((0..count).map(|at| group(0x0201 + at))).collect();
+    let stored = |place: u16| any_code(Fact::StoredCodes, Some(usize::from(place)));
+    // It leads to the first outcome of the ladder, and brings the codes into this order alone.
+    flat.lines.push(line("order", Topic::Other, 0, Condition::Any((0..2 * count).map(stored).collect())));
+    let both = (0..count).map(|at| Condition::All(vec![stored(at), stored(at + count)]));
+    flat.lines.push(line("pairs", Topic::StoredCodes, 2, Condition::Any(both.collect())));
+    flat
+}
+
+// A question of many codes is answered by few verdicts however many ways lead there, up to a number of ways on the way: after
+// the first codes of six pairs 64 are open, after those of eight 256, which is cut with what may follow.
+#[test]
+fn a_question_of_many_codes_is_answered_until_its_ways_are_too_many() {
+    let told: BTreeSet<bool> = answers(&pairs(6)).into_values().collect();
+    assert_eq!(told, BTreeSet::from([false, true]));
+    let tree = ask(&pairs(8), &Snapshot::default()).unwrap();
+    let both = BTreeSet::from([Verdict::Outcome(0), Verdict::Outcome(2)]);
+    assert_eq!(tree.questions[0].answers, [("any answer".to_owned(), Step::Cut(both))]);
+    assert!(!tree.is_best && tree.cuts() == 1);
 }

@@ -11,6 +11,7 @@ pub mod shipped;
 mod symbolic;
 mod walks;
 mod whole;
+mod words;
 
 use proptest::prelude::*;
 use std::collections::BTreeSet;
@@ -18,6 +19,7 @@ use wherefore::internals::diagram::{self, Error, Exact};
 use wherefore::internals::evaluate;
 use wherefore::internals::program::given::{Given, Verdict};
 use wherefore::internals::program::{FactRef, Flat};
+use wherefore::internals::ruling::{Answers, Calculated};
 
 fn verdicts<'a>(flat: &Flat, vehicles: impl Iterator<Item = &'a oracle::Vehicle>) -> BTreeSet<Verdict> {
     vehicles.map(|vehicle| vehicle.verdict(flat)).collect()
@@ -46,7 +48,7 @@ proptest! {
             return Ok(());
         }
         let expected = verdicts(&flat, vehicles.iter());
-        let exact = Exact::of(&program, &given).unwrap();
+        let (exact, _) = Exact::glance(&program, &given).unwrap();
         prop_assert_eq!(exact.verdicts(), expected.clone());
         let bound = evaluate::interpret(&program, &given);
         prop_assert!(expected.is_subset(&bound.possible.to_set()));
@@ -90,20 +92,24 @@ proptest! {
         let flat = Flat { presumptions: Vec::new(), ..flat };
         let known = random::known(&knowledge);
         let Ok(given) = Given::of(&flat, &known) else { return Ok(()); };
-        let Ok(exact) = Exact::of(&flat, &given) else { return Ok(()); };
-        let keep = |facts: &[FactRef<usize>]| {
+        let Ok(verdicts) = diagram::exact::possible(&flat, &given) else { return Ok(()); };
+        let (Some(verdict), 1) = (verdicts.first().copied(), verdicts.len()) else { return Ok(()); };
+        let read = known.readings.keys().map(|fact| FactRef::Known(*fact));
+        let read: BTreeSet<_> = read.chain(known.declared.keys().map(|_| FactRef::Declared(0))).collect();
+        let enough = Calculated::new(&flat, &given).sufficient(&flat, &given, verdict, &read, &BTreeSet::new());
+        let keep = |facts: &BTreeSet<FactRef<usize>>| {
             let mut less = known.clone();
             less.readings.retain(|fact, _| facts.contains(&FactRef::Known(*fact)));
             less.declared.retain(|_, _| facts.contains(&FactRef::Declared(0)));
             diagram::exact::possible(&flat, &Given::of(&flat, &less).unwrap()).unwrap()
         };
-        prop_assert_eq!(keep(&exact.sufficient), exact.verdicts());
-        for place in 0..exact.sufficient.len() {
-            let mut fewer = exact.sufficient.clone();
-            fewer.remove(place);
+        prop_assert_eq!(&keep(&enough), &verdicts);
+        for fact in &enough {
+            let mut fewer = enough.clone();
+            fewer.remove(fact);
             let wider = keep(&fewer);
-            prop_assert!(wider.is_superset(&exact.verdicts()), "learning {:?} added an outcome", exact.sufficient[place]);
-            prop_assert_ne!(wider, exact.verdicts(), "{:?} can be dropped", &exact.sufficient[place]);
+            prop_assert!(wider.is_superset(&verdicts), "learning {fact:?} added an outcome");
+            prop_assert_ne!(wider, verdicts.clone(), "{:?} can be dropped", fact);
         }
     }
 }

@@ -2,16 +2,18 @@
 //! is simulated forward and judged by the naive evaluator, and exhaustive search over sequences of actions finds nothing
 //! cheaper. The claims are those of `docs/plan.md`.
 
+use super::build::{flat, line, word};
 use super::oracle::Vehicle;
 use super::random;
 use proptest::prelude::*;
+use rstest::rstest;
 use std::collections::BTreeSet;
 use wherefore::internals::analysis::next::{Action, Branch, End, Next, Proviso, next, simulate};
 use wherefore::internals::diagram::exact;
 use wherefore::internals::diagram::level::{Sample, Var};
 use wherefore::internals::model::facts::Possible;
 use wherefore::internals::model::{CodeList, Fact, Monitor, Reading, Snapshot, Value};
-use wherefore::internals::program::{Class, FactRef, Flat, Given, Verdict};
+use wherefore::internals::program::{Class, FactRef, Flat, Given, Topic, Verdict};
 
 /// Longest sequence that is tried.
 const LONGEST: usize = 4;
@@ -269,5 +271,44 @@ proptest! {
         let vehicles = random::vehicles(&flat, &known, 3_000);
         prop_assume!(vehicles.as_ref().is_some_and(|vehicles| !vehicles.is_empty()));
         holds_of_every_vehicle(&flat, &known, goal, &vehicles.unwrap())?;
+    }
+}
+
+/// Each repair of the table where it is all that is wrong: it alone is the plan (`docs/plan.md`), and what it mends is mended.
+/// A vehicle on which nothing is wrong has none; one with two things wrong has both.
+#[rstest]
+#[case::fault(&[(Fact::LampCommanded, "yes")], &[Action::RepairFault])]
+#[case::connector(&[(Fact::Connector, "missing")], &[Action::RepairConnector])]
+#[case::communication(&[(Fact::Communication, "none")], &[Action::RepairCommunication])]
+#[case::lamp(&[(Fact::LampLitKeyOn, "no")], &[Action::RepairLamp])]
+#[case::lamp_wiring(&[(Fact::LampLitRunning, "yes"), (Fact::LampCommanded, "no")], &[Action::RepairLampWiring])]
+#[case::connector_and_lamp(&[(Fact::Connector, "missing"), (Fact::LampLitKeyOn, "no")], &[Action::RepairConnector, Action::RepairLamp])]
+#[case::nothing(&[(Fact::Connector, "intact")], &[])]
+fn a_repair_alone_is_a_plan(#[case] readings: &[(Fact, &str)], #[case] expected: &[Action]) {
+    let mut flat = flat();
+    let bad = [
+        (Fact::LampCommanded, "yes"),
+        (Fact::Connector, "missing"),
+        (Fact::Communication, "none"),
+        (Fact::LampLitKeyOn, "no"),
+        (Fact::LampLitRunning, "yes"),
+    ];
+    // Only what the vehicle shows is asked, so that nothing else is open.
+    for (fact, reading) in bad.into_iter().filter(|(fact, _)| readings.iter().any(|(known, _)| known == fact)) {
+        flat.lines.push(line("one", Topic::Other, 2, word(fact, &[reading])));
+    }
+    let mut vehicle = Snapshot::default();
+    readings.iter().for_each(|(fact, reading)| vehicle.set_word(*fact, reading));
+    let given = Given::of(&flat, &vehicle).unwrap();
+    let found = next(&flat, &given, &[], Class::Pass, &minutes).unwrap();
+    match (&found.only().unwrap().end, expected) {
+        (End::Already, []) => {}
+        (End::Plans(plans), steps) => {
+            let plans: Vec<&[Action]> = plans.iter().map(|plan| plan.steps.as_slice()).collect();
+            assert_eq!(plans, [steps]);
+            let after = simulate(&vehicle, &given, steps);
+            assert_eq!(verdicts(&flat, &Given::of(&flat, &after).unwrap()), BTreeSet::from([Verdict::Outcome(0)]));
+        }
+        (other, _) => panic!("{other:?}"),
     }
 }

@@ -1,6 +1,7 @@
 //! Walks over diagrams against the same said of every assignment, one by one: the definitions, no outside source.
 
 use proptest::prelude::*;
+use wherefore::internals::diagram::walk::Weights;
 use wherefore::internals::diagram::{Forest, Node};
 
 const WIDTHS: [usize; 4] = [2, 3, 2, 3];
@@ -34,7 +35,51 @@ fn table() -> impl Strategy<Value = Vec<u32>> {
     prop::collection::vec(prop_oneof![0..4u32, Just(NOBODY)], WIDTHS.iter().product::<usize>())
 }
 
+/// The same of few terminals, so that many levels are skipped.
+fn plain_table() -> impl Strategy<Value = Vec<u32>> {
+    prop::collection::vec(0..2u32, WIDTHS.iter().product::<usize>())
+}
+
+/// Sizes from 1 to 3 and costs from 0 to 3 of every class.
+fn weights() -> impl Strategy<Value = Weights> {
+    let sizes: Vec<_> = WIDTHS.iter().map(|width| prop::collection::vec(1..4u64, *width)).collect();
+    let costs: Vec<_> = WIDTHS.iter().map(|width| prop::collection::vec(0..4u32, *width)).collect();
+    (sizes, costs).prop_map(|(sizes, costs)| Weights { sizes, costs })
+}
+
 proptest! {
+    // The plainest assignment costs as little as any that leads there, levels that the diagram skips included.
+    #[test]
+    fn the_plainest_assignment_is_the_least_unusual_of_all(table in prop_oneof![table(), plain_table()], weights in weights()) {
+        let mut forest = forest();
+        let root = built(&mut forest, 0, &table);
+        let cost = |path: &[usize]| path.iter().zip(&weights.costs).map(|(class, costs)| costs[*class]).sum::<u32>();
+        for wanted in 0..4 {
+            let there = assignments().into_iter().zip(&table).filter(|(_, terminal)| **terminal == wanted);
+            let least = there.map(|(path, _)| cost(&path)).min();
+            let found = forest.example(root, &weights, |terminal| terminal == wanted);
+            prop_assert_eq!(found.as_deref().map(cost), least);
+            if let Some(path) = found {
+                prop_assert_eq!(path.len(), WIDTHS.len());
+                prop_assert_eq!(forest.follow(root, &path), wanted);
+            }
+        }
+    }
+
+    // A count is the sum, over the assignments that lead there, of the products of their classes' sizes.
+    #[test]
+    fn a_count_is_of_every_value_of_every_assignment(table in prop_oneof![table(), plain_table()], weights in weights()) {
+        let mut forest = forest();
+        let root = built(&mut forest, 0, &table);
+        let size = |path: &[usize]| path.iter().zip(&weights.sizes).map(|(class, sizes)| sizes[*class]).product::<u64>();
+        for wanted in 0..4 {
+            let there = assignments().into_iter().zip(&table).filter(|(_, terminal)| **terminal == wanted);
+            let expected = there.map(|(path, _)| size(&path)).sum::<u64>();
+            let found = forest.count(root, &weights, |terminal| terminal == wanted);
+            prop_assert_eq!(found.to_string().replace(',', ""), expected.to_string());
+        }
+    }
+
     #[test]
     fn a_rise_is_a_greater_terminal_after_the_step(table in table(), level in 0..WIDTHS.len(), ends in (0..3usize, 0..3usize)) {
         let (from, to) = (ends.0 % WIDTHS[level], ends.1 % WIDTHS[level]);
