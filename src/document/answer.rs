@@ -42,7 +42,8 @@ pub fn answer(fact: Fact, text: &str) -> Result<Reading, String> {
 }
 
 /// A date as people of the trade write it, in the form of documents: `11/28/2026` (month first, as papers of the United
-/// States have it), `28 Nov 2026`, `November 28, 2026`: a month by its name or its beginning. Where the first two numbers may
+/// States have it), `28 Nov 2026`, `November 28, 2026`: a month by its name or its beginning, with
+/// or without a full stop. Where the first two numbers may
 /// be day and month as well, the month comes first only with slashes; with dots it is not read.
 #[must_use]
 pub fn iso(text: &str) -> Option<String> {
@@ -73,6 +74,7 @@ pub fn iso(text: &str) -> Option<String> {
     let words: Vec<String> = text.split([' ', ',']).filter(|it| !it.is_empty()).map(str::to_lowercase).collect();
     let [first, second, year] = words.as_slice() else { return None };
     let month = |word: &str| {
+        let word = word.strip_suffix('.').unwrap_or(word);
         let begins = |name: &str| word.len() >= 3 && name.starts_with(word);
         MONTHS.iter().position(|name| begins(name)).and_then(|at| u16::try_from(at + 1).ok())
     };
