@@ -54,9 +54,7 @@ pub fn explain<'a, 'f: 'a>(walk: &Walk<'f>, condition: &'a Condition<usize>) -> 
 #[must_use]
 pub fn causes_of(walk: &Walk<'_>, condition: &Condition<usize>) -> BTreeSet<Cause> {
     let mut causes = BTreeSet::new();
-    for leaf in explain(walk, condition) {
-        collect(walk, leaf, &mut causes, 0);
-    }
+    condition_causes(walk, condition, &mut causes, 0);
     causes
 }
 
@@ -161,7 +159,7 @@ fn collect(walk: &Walk<'_>, leaf: Leaf<'_>, causes: &mut BTreeSet<Cause>, depth:
             let truth = if *how == How::No { leaf.truth.negated() } else { leaf.truth };
             for (place, row) in walk.rows(*table) {
                 if walk.row_holds(*table, place) == truth && bears(walk, *list, row, truth) {
-                    condition_causes(walk, &row.condition, causes, depth);
+                    condition_causes(walk, &row.condition, causes, depth + 1);
                 }
             }
         }
@@ -179,23 +177,25 @@ fn collect(walk: &Walk<'_>, leaf: Leaf<'_>, causes: &mut BTreeSet<Cause>, depth:
             counted_causes(walk, MonitorState::Incomplete.bit(), leaf.truth, causes, depth);
         }
         Test::Limit { limit, .. } => limit_causes(walk, *limit, leaf.truth, causes, depth),
-        Test::Finding(place) => {
-            if let Some((_, condition)) = walk.flat().findings.get(*place) {
-                for inner in explain(walk, condition) {
-                    if !matches!(inner.test, Test::Finding(_)) {
-                        collect(walk, inner, causes, depth + 1);
-                    }
-                }
-            }
-        }
+        // Followed by who asks.
+        Test::Finding(_) => {}
         Test::Listed(table) => table_causes(walk, *table, leaf.truth, causes, depth),
         Test::Reading { question, .. } => add(Cause::Question(*question)),
     }
 }
 
 fn condition_causes(walk: &Walk<'_>, condition: &Condition<usize>, causes: &mut BTreeSet<Cause>, depth: u32) {
-    for leaf in explain(walk, condition) {
-        collect(walk, leaf, causes, depth + 1);
+    let (mut followed, mut conditions) = (BTreeSet::new(), vec![condition]);
+    while let Some(condition) = conditions.pop() {
+        for leaf in explain(walk, condition) {
+            match leaf.test {
+                // A chain of named conditions that was too long to be followed at once.
+                Test::Finding(place) if followed.insert(*place) => {
+                    conditions.extend(walk.flat().findings.get(*place).map(|(_, condition)| condition));
+                }
+                _ => collect(walk, leaf, causes, depth),
+            }
+        }
     }
 }
 
@@ -238,15 +238,17 @@ fn counted_causes(walk: &Walk<'_>, states: u64, truth: Truth, causes: &mut BTree
     monitor_causes(walk, counted.perhaps, states, truth, causes);
     for rule in &walk.flat().counts {
         if walk.truth(&rule.condition) == truth && !rule.condition.is_always() {
-            condition_causes(walk, &rule.condition, causes, depth);
+            condition_causes(walk, &rule.condition, causes, depth + 1);
         }
     }
     for excuse in &walk.flat().excuses {
         let holds = walk.truth(&excuse.condition);
-        if holds.is_false() || (truth.is_unknown() && holds.is_true() && is_fixed(excuse.which)) {
+        if holds.is_false() {
             continue;
         }
-        condition_causes(walk, &excuse.condition, causes, depth);
+        if !truth.is_unknown() || holds.is_unknown() {
+            condition_causes(walk, &excuse.condition, causes, depth + 1);
+        }
         match excuse.which {
             FlatExcused::Monitors(_) => {}
             FlatExcused::EarlierIncomplete => {
@@ -257,10 +259,6 @@ fn counted_causes(walk: &Walk<'_>, states: u64, truth: Truth, causes: &mut BTree
             FlatExcused::Table(table) => table_causes(walk, table, truth, causes, depth),
         }
     }
-}
-
-fn is_fixed(which: FlatExcused) -> bool {
-    matches!(which, FlatExcused::Monitors(_))
 }
 
 fn limit_causes(walk: &Walk<'_>, limit: usize, truth: Truth, causes: &mut BTreeSet<Cause>, depth: u32) {
@@ -279,7 +277,7 @@ fn limit_causes(walk: &Walk<'_>, limit: usize, truth: Truth, causes: &mut BTreeS
             MonitorState::Incomplete.bit()
         };
         if !truth.is_unknown() || holds.is_unknown() {
-            condition_causes(walk, &at.condition, causes, depth);
+            condition_causes(walk, &at.condition, causes, depth + 1);
         }
         if truth.is_unknown() && at.limit == Allowance::NotRead && walk.allows(at).is_unknown() {
             causes.insert(Cause::LimitNotRead { limit, row });
@@ -287,7 +285,7 @@ fn limit_causes(walk: &Walk<'_>, limit: usize, truth: Truth, causes: &mut BTreeS
     }
     if states == 0 {
         for at in &limit_at.rows {
-            condition_causes(walk, &at.condition, causes, depth);
+            condition_causes(walk, &at.condition, causes, depth + 1);
         }
     } else {
         counted_causes(walk, states, truth, causes, depth);
@@ -298,7 +296,7 @@ fn table_causes(walk: &Walk<'_>, table: usize, truth: Truth, causes: &mut BTreeS
     for (place, row) in walk.rows(table) {
         let holds = walk.row_holds(table, place);
         if holds == truth {
-            condition_causes(walk, &row.condition, causes, depth);
+            condition_causes(walk, &row.condition, causes, depth + 1);
             if holds.is_true() {
                 return;
             }

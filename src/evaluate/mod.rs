@@ -28,6 +28,8 @@ pub use walk::{Known, Walk};
 use crate::program::{Flat, Given};
 
 #[cfg(test)]
+mod explain_tests;
+#[cfg(test)]
 pub(crate) mod tests;
 
 /// The verdicts that may follow, without a record: the quick way.

@@ -132,6 +132,10 @@ fn try_one(flat: &Flat, full: &Given, partial: &Given, readings: &[Option<usize>
         let facts: BTreeSet<&FactRef<usize>> =
             causes.iter().filter_map(|cause| if let Cause::Fact(fact) = cause { Some(fact) } else { None }).collect();
         if truth.is_unknown() {
+            assert!(
+                facts.iter().all(|fact| !is_settled(partial, fact)),
+                "{place} is open on what is known: {causes:?}\n{told}"
+            );
             let Some(facts) = facts_among(&causes, full) else { continue };
             let mut learned = partial.clone();
             facts.iter().for_each(|fact| copy(&mut learned, full, fact));
