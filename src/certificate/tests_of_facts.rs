@@ -141,8 +141,8 @@ impl Vehicle<'_> {
         self.number(&FactRef::Known(Fact::ModelYear), |low, high| (low == high).then_some((low % 2 == 0) == even))
     }
 
-    /// A list against the codes of which `belongs` holds; `more` is what it comes to of every code that is not read, where that
-    /// is one and the same.
+    /// A list against the codes of which `belongs` holds; `more` is what `belongs` would say of any code that was not read, where
+    /// it says the same of all.
     fn codes(
         &self,
         list: Fact,
@@ -155,7 +155,7 @@ impl Vehicle<'_> {
         };
         let open = list.as_ref().is_none_or(|CodeList { may_hold_more, .. }| *may_hold_more);
         let codes = || list.iter().flat_map(|list| list.codes.iter().map(|code| belongs(*code)));
-        // Nobody knows whether there are codes that were not read: they tell at most what the list is without them.
+        // There may be no further codes: where they say what an empty list says they change nothing, else they leave it open.
         let unread = |without: bool| open.then_some(more.filter(|more| *more == without));
         let truth = match how {
             How::Any => any(codes().chain(unread(false))),

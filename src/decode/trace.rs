@@ -158,7 +158,7 @@ fn trc(line: &[u8], columns: &[u8]) -> Read {
         return Ok(None);
     }
     let mut rest = line;
-    let (mut id, mut length, mut fd) = (None, None, false);
+    let (mut id, mut length, mut code, mut fd) = (None, None, None, false);
     for column in columns {
         if *column == b'D' {
             break;
@@ -184,12 +184,13 @@ fn trc(line: &[u8], columns: &[u8]) -> Read {
             }
             b'l' | b'L' => {
                 let number = std::str::from_utf8(text).ok().and_then(|text| text.parse::<usize>().ok());
-                let number = if *column == b'L' { number.and_then(of_code) } else { number.filter(|it| *it <= 64) };
-                length = Some(number.ok_or(LineProblem::CutShort)?);
+                let (slot, most) = if *column == b'L' { (&mut code, 15) } else { (&mut length, 64) };
+                *slot = Some(number.filter(|number| *number <= most).ok_or(LineProblem::CutShort)?);
             }
             _ => {}
         }
     }
+    let length = length.or(code.map(|code| of_code(code, fd)));
     let (Some(id), Some(length)) = (id, length) else { return Err(LineProblem::NotAMessage) };
     let mut tail = rest;
     if word(&mut tail) == Some(b"RTR") {
@@ -198,17 +199,17 @@ fn trc(line: &[u8], columns: &[u8]) -> Read {
     bytes(id, rest, length, fd || length > 8, 16).map(Some)
 }
 
-/// How many bytes a length code stands for (ISO 11898-1; codes above 8 are of CAN FD, and none is above 15).
-fn of_code(code: usize) -> Option<usize> {
-    Some(match code {
+/// How many bytes a length code up to 15 stands for (ISO 11898-1): above 8 it is more in CAN FD, and 8 in the frames before it.
+fn of_code(code: usize, fd: bool) -> usize {
+    match code {
         0..=8 => code,
+        _ if !fd => 8,
         9 => 12,
         10 => 16,
         11 => 20,
         12 => 24,
         13 => 32,
         14 => 48,
-        15 => 64,
-        _ => return None,
-    })
+        _ => 64,
+    }
 }

@@ -42,9 +42,9 @@ pub fn answer(fact: Fact, text: &str) -> Result<Reading, String> {
 }
 
 /// A date as people of the trade write it, in the form of documents: `11/28/2026` (month first, as papers of the United
-/// States have it), `28 Nov 2026`, `November 28, 2026`: a month by its name or its beginning, with
-/// or without a full stop. Where the first two numbers may
-/// be day and month as well, the month comes first only with slashes; with dots it is not read.
+/// States have it), `28 Nov 2026`, `November 28, 2026`: a month by its name or at least the first three
+/// letters of it, with or without a full stop. Where the first two numbers may be day and month as well, the month comes first
+/// only with slashes; with dots it is not read.
 #[must_use]
 pub fn iso(text: &str) -> Option<String> {
     const MONTHS: [&str; 12] = [

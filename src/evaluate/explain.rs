@@ -9,7 +9,8 @@ use crate::program::flat::{FlatExcused, FlatRow};
 use crate::program::{Condition, FactRef, How, Test};
 use std::collections::BTreeSet;
 
-/// How deep named conditions are followed into each other before they stand for themselves.
+/// How deep named conditions are followed into each other before they stand for themselves. What they turn on is followed to
+/// its end ([`causes_of`]).
 const DEEPEST: u32 = 32;
 
 /// What a test turns on.
@@ -53,9 +54,14 @@ pub fn explain<'a, 'f: 'a>(walk: &Walk<'f>, condition: &'a Condition<usize>) -> 
 /// What the condition's truth turns on: known facts that make it so, or what keeps it from being determined.
 #[must_use]
 pub fn causes_of(walk: &Walk<'_>, condition: &Condition<usize>) -> BTreeSet<Cause> {
-    let mut causes = BTreeSet::new();
-    condition_causes(walk, condition, &mut causes, 0);
-    causes
+    let mut causes = Causes { walk, found: BTreeSet::new(), seen: BTreeSet::new(), open: Vec::new() };
+    causes.follow(condition);
+    while let Some(condition) = causes.open.pop() {
+        for leaf in explain(walk, condition) {
+            causes.leaf(leaf);
+        }
+    }
+    causes.found
 }
 
 #[derive(Debug)]
@@ -124,76 +130,157 @@ pub(super) fn is_settled(walk: &Walk<'_>, fact: &FactRef<usize>) -> bool {
     }
 }
 
-/// What a leaf turns on. Of an unknown test only what is not settled.
-fn collect(walk: &Walk<'_>, leaf: Leaf<'_>, causes: &mut BTreeSet<Cause>, depth: u32) {
-    if depth > DEEPEST {
-        return;
-    }
-    let unknown = leaf.truth.is_unknown();
-    let mut add = |cause: Cause| {
-        let bears = match &cause {
-            Cause::Fact(fact) => !unknown || !is_settled(walk, fact),
-            _ => true,
-        };
-        if bears {
-            causes.insert(cause);
-        }
-    };
-    match leaf.test {
-        Test::Word { fact, .. } | Test::Number { fact, .. } => add(Cause::Fact(fact.clone())),
-        Test::Text { fact: asked, .. } | Test::Present { fact: asked, .. } => add(fact(*asked)),
-        Test::Dated(none) => match *none {},
-        Test::ModelYearIsEven(_) => add(fact(Fact::ModelYear)),
-        Test::Codes { list, among, .. } => {
-            add(fact(*list));
-            if let Some(place) = among
-                && unknown
-                && touches_unread(walk, *list, *place)
-            {
-                add(Cause::GroupNotRead(*place));
-            }
-        }
-        Test::CodesOfTable { list, how, table } => {
-            add(fact(*list));
-            // No code is on it where the rows that hold the codes are not the vehicle's.
-            let truth = if *how == How::No { leaf.truth.negated() } else { leaf.truth };
-            for (place, row) in walk.rows(*table) {
-                if walk.row_holds(*table, place) == truth && bears(walk, *list, row, truth) {
-                    condition_causes(walk, &row.condition, causes, depth + 1);
-                }
-            }
-        }
-        Test::Count { states, .. } => counted_causes(walk, *states, leaf.truth, causes, depth),
-        Test::CountOf { monitors, states, .. } => {
-            monitor_causes(walk, *monitors, *states, leaf.truth, causes);
-        }
-        Test::Pair { earlier, states, .. } => {
-            add(fact(*earlier));
-            let (_, perhaps) = walk.earlier(*earlier);
-            monitor_causes(walk, perhaps, *states, leaf.truth, causes);
-        }
-        Test::NotMoreIncompleteThanEarlier => {
-            add(fact(Fact::EarlierIncompleteCount));
-            counted_causes(walk, MonitorState::Incomplete.bit(), leaf.truth, causes, depth);
-        }
-        Test::Limit { limit, .. } => limit_causes(walk, *limit, leaf.truth, causes, depth),
-        // Followed by who asks.
-        Test::Finding(_) => {}
-        Test::Listed(table) => table_causes(walk, *table, leaf.truth, causes, depth),
-        Test::Reading { question, .. } => add(Cause::Question(*question)),
-    }
+/// What is found, condition by condition. Each is looked at once: limits, tables and counts ask for the same ones over and over.
+struct Causes<'w, 'f, 'c> {
+    walk: &'w Walk<'f>,
+    found: BTreeSet<Cause>,
+    /// By where it stands in memory: a condition is never moved while it is walked, and the order is never looked at.
+    seen: BTreeSet<*const Condition<usize>>,
+    open: Vec<&'c Condition<usize>>,
 }
 
-fn condition_causes(walk: &Walk<'_>, condition: &Condition<usize>, causes: &mut BTreeSet<Cause>, depth: u32) {
-    let (mut followed, mut conditions) = (BTreeSet::new(), vec![condition]);
-    while let Some(condition) = conditions.pop() {
-        for leaf in explain(walk, condition) {
-            match leaf.test {
-                // A chain of named conditions that was too long to be followed at once.
-                Test::Finding(place) if followed.insert(*place) => {
-                    conditions.extend(walk.flat().findings.get(*place).map(|(_, condition)| condition));
+impl<'f: 'c, 'c> Causes<'_, 'f, 'c> {
+    fn follow(&mut self, condition: &'c Condition<usize>) {
+        if self.seen.insert(std::ptr::from_ref(condition)) {
+            self.open.push(condition);
+        }
+    }
+
+    /// What a leaf turns on. Of an unknown test only what is not settled.
+    fn leaf(&mut self, leaf: Leaf<'_>) {
+        let (walk, unknown) = (self.walk, leaf.truth.is_unknown());
+        let mut add = |fact: FactRef<usize>| {
+            if !unknown || !is_settled(walk, &fact) {
+                self.found.insert(Cause::Fact(fact));
+            }
+        };
+        match leaf.test {
+            Test::Word { fact, .. } | Test::Number { fact, .. } => add(fact.clone()),
+            Test::Text { fact, .. } | Test::Present { fact, .. } => add(FactRef::Known(*fact)),
+            Test::Dated(none) => match *none {},
+            Test::ModelYearIsEven(_) => add(FactRef::Known(Fact::ModelYear)),
+            Test::Codes { list, among, .. } => {
+                add(FactRef::Known(*list));
+                if let Some(place) = among
+                    && unknown
+                    && touches_unread(walk, *list, *place)
+                {
+                    self.found.insert(Cause::GroupNotRead(*place));
                 }
-                _ => collect(walk, leaf, causes, depth),
+            }
+            Test::CodesOfTable { list, how, table } => {
+                add(FactRef::Known(*list));
+                // No code is on it where the rows that hold the codes are not the vehicle's.
+                let truth = if *how == How::No { leaf.truth.negated() } else { leaf.truth };
+                for (place, row) in walk.rows(*table) {
+                    if walk.row_holds(*table, place) == truth && bears(walk, *list, *how, row, truth) {
+                        self.follow(&row.condition);
+                    }
+                }
+            }
+            Test::Count { states, .. } => self.counted(*states, leaf.truth),
+            Test::CountOf { monitors, states, .. } => self.monitors(*monitors, *states, leaf.truth),
+            Test::Pair { earlier, states, .. } => {
+                add(FactRef::Known(*earlier));
+                let (_, perhaps) = walk.earlier(*earlier);
+                self.monitors(perhaps, *states, leaf.truth);
+            }
+            Test::NotMoreIncompleteThanEarlier => {
+                add(FactRef::Known(Fact::EarlierIncompleteCount));
+                self.counted(MonitorState::Incomplete.bit(), leaf.truth);
+            }
+            Test::Limit { limit, .. } => self.limit(*limit, leaf.truth),
+            Test::Finding(place) => {
+                if let Some((_, condition)) = walk.flat().findings.get(*place) {
+                    self.follow(condition);
+                }
+            }
+            Test::Listed(table) => self.table(*table, leaf.truth, |_| true),
+            Test::Reading { question, .. } => _ = self.found.insert(Cause::Question(*question)),
+        }
+    }
+
+    /// The monitors of a set that bear on a test: those not settled for an unknown test, else those in the state asked
+    /// for, or all that are supported where none is.
+    fn monitors(&mut self, among: MonitorSet, states: u64, truth: Truth) {
+        let now = self.walk.states();
+        let bearing = if truth.is_unknown() {
+            now.unsettled()
+        } else {
+            let in_state = now.surely(states).and(among);
+            if in_state.is_empty() { now.perhaps(MonitorState::SUPPORTED) } else { in_state }
+        };
+        self.found.extend(bearing.and(among).iter().map(|monitor| fact(Fact::Monitor(monitor))));
+    }
+
+    fn counted(&mut self, states: u64, truth: Truth) {
+        let walk = self.walk;
+        self.monitors(walk.counted().perhaps, states, truth);
+        for rule in &walk.flat().counts {
+            if walk.truth(&rule.condition) == truth && !rule.condition.is_always() {
+                self.follow(&rule.condition);
+            }
+        }
+        for excuse in &walk.flat().excuses {
+            let holds = walk.truth(&excuse.condition);
+            if holds.is_false() {
+                continue;
+            }
+            if !truth.is_unknown() || holds.is_unknown() {
+                self.follow(&excuse.condition);
+            }
+            match excuse.which {
+                FlatExcused::Monitors(_) => {}
+                FlatExcused::EarlierIncomplete => {
+                    if !truth.is_unknown() || !walk.given().facts.is_settled(Fact::EarlierIncomplete) {
+                        self.found.insert(fact(Fact::EarlierIncomplete));
+                    }
+                }
+                FlatExcused::Table(table) => self.table(table, truth, |row| !row.excused.is_empty()),
+            }
+        }
+    }
+
+    fn limit(&mut self, limit: usize, truth: Truth) {
+        let walk = self.walk;
+        let Some(limit_at) = walk.flat().limits.get(limit) else {
+            return;
+        };
+        let mut states = 0;
+        for (row, at) in limit_at.rows.iter().enumerate() {
+            let holds = walk.truth(&at.condition);
+            if holds.is_false() {
+                continue;
+            }
+            states |= if matches!(at.limit, Allowance::AtLeastComplete(_)) {
+                MonitorState::Complete.bit()
+            } else {
+                MonitorState::Incomplete.bit()
+            };
+            if !truth.is_unknown() || holds.is_unknown() {
+                self.follow(&at.condition);
+            }
+            if truth.is_unknown() && at.limit == Allowance::NotRead && walk.allows(at).is_unknown() {
+                self.found.insert(Cause::LimitNotRead { limit, row });
+            }
+        }
+        if states == 0 {
+            limit_at.rows.iter().for_each(|at| self.follow(&at.condition));
+        } else {
+            self.counted(states, truth);
+        }
+    }
+
+    /// The rows of a table that a test turns on, of those that bear on it: one that surely is the vehicle's is enough.
+    fn table(&mut self, table: usize, truth: Truth, bears: impl Fn(&FlatRow) -> bool) {
+        let walk = self.walk;
+        for (place, row) in walk.rows(table).filter(|(_, row)| bears(row)) {
+            let holds = walk.row_holds(table, place);
+            if holds == truth {
+                self.follow(&row.condition);
+                if holds.is_true() {
+                    return;
+                }
             }
         }
     }
@@ -210,96 +297,16 @@ fn touches_unread(walk: &Walk<'_>, list: Fact, group: usize) -> bool {
     }
 }
 
-/// Whether a row of a table bears on a test of the list: it holds a code that was read, or perhaps one that was not.
-fn bears(walk: &Walk<'_>, list: Fact, row: &FlatRow, truth: Truth) -> bool {
-    let Possible::Codes { list: Some(list), .. } = walk.given().facts.get(list) else {
-        return !row.codes.is_empty();
+/// Whether a row of a table bears on a test of the list: it holds a code that was read, or perhaps one that was not. That a code
+/// that was read is on no row, or that one is, is settled whatever else there may be.
+fn bears(walk: &Walk<'_>, list: Fact, how: How, row: &FlatRow, truth: Truth) -> bool {
+    let (list, has_codes) = match walk.given().facts.get(list) {
+        Possible::Codes { may_be_present: false, .. } => return false,
+        Possible::Codes { list: Some(list), .. } => (list, !row.codes.is_empty()),
+        _ => return !row.codes.is_empty(),
     };
     let mut codes = list.codes.iter().filter_map(|code| code.two_bytes());
+    let is_settled_by_one = if how == How::Only { !truth.is_unknown() } else { truth.is_true() };
     codes.any(|code| row.codes.iter().any(|range| range.contains(code)))
-        || (list.may_hold_more && !truth.is_true() && !row.codes.is_empty())
-}
-
-/// The monitors of a set that bear on a test: those not settled for an unknown test, else those in the state asked
-/// for, or all that are supported where none is.
-fn monitor_causes(walk: &Walk<'_>, among: MonitorSet, states: u64, truth: Truth, causes: &mut BTreeSet<Cause>) {
-    let now = walk.states();
-    let bearing = if truth.is_unknown() {
-        now.unsettled()
-    } else {
-        let in_state = now.surely(states).and(among);
-        if in_state.is_empty() { now.perhaps(MonitorState::SUPPORTED) } else { in_state }
-    };
-    causes.extend(bearing.and(among).iter().map(|monitor| fact(Fact::Monitor(monitor))));
-}
-
-fn counted_causes(walk: &Walk<'_>, states: u64, truth: Truth, causes: &mut BTreeSet<Cause>, depth: u32) {
-    let counted = walk.counted();
-    monitor_causes(walk, counted.perhaps, states, truth, causes);
-    for rule in &walk.flat().counts {
-        if walk.truth(&rule.condition) == truth && !rule.condition.is_always() {
-            condition_causes(walk, &rule.condition, causes, depth + 1);
-        }
-    }
-    for excuse in &walk.flat().excuses {
-        let holds = walk.truth(&excuse.condition);
-        if holds.is_false() {
-            continue;
-        }
-        if !truth.is_unknown() || holds.is_unknown() {
-            condition_causes(walk, &excuse.condition, causes, depth + 1);
-        }
-        match excuse.which {
-            FlatExcused::Monitors(_) => {}
-            FlatExcused::EarlierIncomplete => {
-                if !truth.is_unknown() || !walk.given().facts.is_settled(Fact::EarlierIncomplete) {
-                    causes.insert(fact(Fact::EarlierIncomplete));
-                }
-            }
-            FlatExcused::Table(table) => table_causes(walk, table, truth, causes, depth),
-        }
-    }
-}
-
-fn limit_causes(walk: &Walk<'_>, limit: usize, truth: Truth, causes: &mut BTreeSet<Cause>, depth: u32) {
-    let Some(limit_at) = walk.flat().limits.get(limit) else {
-        return;
-    };
-    let mut states = 0;
-    for (row, at) in limit_at.rows.iter().enumerate() {
-        let holds = walk.truth(&at.condition);
-        if holds.is_false() {
-            continue;
-        }
-        states |= if matches!(at.limit, Allowance::AtLeastComplete(_)) {
-            MonitorState::Complete.bit()
-        } else {
-            MonitorState::Incomplete.bit()
-        };
-        if !truth.is_unknown() || holds.is_unknown() {
-            condition_causes(walk, &at.condition, causes, depth + 1);
-        }
-        if truth.is_unknown() && at.limit == Allowance::NotRead && walk.allows(at).is_unknown() {
-            causes.insert(Cause::LimitNotRead { limit, row });
-        }
-    }
-    if states == 0 {
-        for at in &limit_at.rows {
-            condition_causes(walk, &at.condition, causes, depth + 1);
-        }
-    } else {
-        counted_causes(walk, states, truth, causes, depth);
-    }
-}
-
-fn table_causes(walk: &Walk<'_>, table: usize, truth: Truth, causes: &mut BTreeSet<Cause>, depth: u32) {
-    for (place, row) in walk.rows(table) {
-        let holds = walk.row_holds(table, place);
-        if holds == truth {
-            condition_causes(walk, &row.condition, causes, depth + 1);
-            if holds.is_true() {
-                return;
-            }
-        }
-    }
+        || (list.may_hold_more && has_codes && !is_settled_by_one)
 }

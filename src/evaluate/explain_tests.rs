@@ -52,6 +52,94 @@ fn what_a_line_turns_on_is_followed_from_line_to_line() {
     assert_eq!([0, 1, 2].map(|place| open_on(&flat, &known, place)), [None, None, None]);
 }
 
+/// It does not turn on a line that it gives way to only where it surely does not.
+#[rstest]
+#[case::surely_not("no", &[Fact::LampCommanded])]
+#[case::surely("yes", &[Fact::LampCommanded, Fact::PlugIn])]
+fn a_line_that_it_does_not_give_way_to_is_not_looked_at(#[case] hybrid: &str, #[case] expected: &[Fact]) {
+    let mut flat = example();
+    flat.lines = vec![line("first", 1, word(Fact::LampCommanded, "yes")), line("second", 2, word(Fact::PlugIn, "yes"))];
+    flat.lines[0].gives_way = vec![(1, word(Fact::Hybrid, "yes"))];
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(Fact::Hybrid, hybrid);
+    let expected = expected.iter().map(|fact| Cause::Fact(FactRef::Known(*fact))).collect();
+    assert_eq!(open_on(&flat, &snapshot, 0), Some(expected));
+}
+
+/// A vehicle without the list has no code on any: the rows have no part in it.
+#[test]
+fn a_list_that_is_not_there_is_reason_enough() {
+    let rows = vec![FlatRow {
+        condition: word(Fact::Hybrid, "yes"),
+        codes: vec![CodeRange { first: 0x0420, last: 0x0420, digits_only: false }],
+        excused: MonitorSet::EMPTY,
+    }];
+    let flat = Flat { tables: vec![FlatTable { id: "listed".to_owned(), rows }], ..example() };
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(Fact::Hybrid, "no");
+    snapshot.readings.insert(Fact::PermanentCodes, crate::model::Reading::NotOnVehicle);
+    for how in [How::Any, How::No, How::Only] {
+        let condition = Condition::Test(Test::CodesOfTable { list: Fact::PermanentCodes, how, table: 0 });
+        assert_eq!(why(&flat, &snapshot, &condition), (F, of_facts([Fact::PermanentCodes])), "{how:?}");
+    }
+}
+
+/// Limits whose rows ask for limits: however many, each is looked at once, and what the first turns on is what the last does.
+#[test]
+fn limits_of_limits_are_looked_at_once() {
+    let asks = |place: usize| Condition::Test(Test::Finding(place));
+    let row = |condition, count| FlatLimitRow {
+        condition,
+        limit: Allowance::AtMost { count, only: None },
+        basis: Vec::new(),
+        origin: origin(),
+    };
+    let mut flat = example();
+    flat.findings = vec![("f0".to_owned(), word(Fact::Hybrid, "yes"))];
+    for place in 0..200 {
+        let not = Condition::Not(Box::new(asks(place)));
+        flat.limits.push(Limit { id: format!("l{place}"), rows: vec![row(asks(place), 1), row(not, 0)] });
+        flat.findings.push((format!("f{}", place + 1), Condition::Test(Test::Limit { limit: place, within: true })));
+    }
+    let monitors = MonitorSet::EMPTY.with(Monitor::Catalyst);
+    flat.counts.push(CountRule {
+        condition: Condition::always(),
+        monitors,
+        unsupported_as_incomplete: false,
+        basis: Vec::new(),
+    });
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
+    assert_eq!(why(&flat, &snapshot, &asks(200)), (U, of_facts([Fact::Hybrid])));
+}
+
+/// A row of a table that excuses no monitor has no part in a count.
+#[test]
+fn a_row_that_excuses_nothing_is_no_part_of_a_count() {
+    let row = |fact, excused, codes| FlatRow { condition: word(fact, "yes"), excused, codes };
+    let catalyst = MonitorSet::EMPTY.with(Monitor::Catalyst);
+    let codes = vec![CodeRange { first: 0x0420, last: 0x0420, digits_only: false }];
+    let mut flat = example();
+    let rows = vec![row(Fact::PlugIn, MonitorSet::EMPTY, codes), row(Fact::Hybrid, catalyst, Vec::new())];
+    flat.tables = vec![FlatTable { id: "listed".to_owned(), rows }];
+    flat.counts.push(CountRule {
+        condition: Condition::always(),
+        monitors: catalyst,
+        unsupported_as_incomplete: false,
+        basis: Vec::new(),
+    });
+    flat.excuses.push(crate::program::flat::Excuse {
+        condition: Condition::always(),
+        which: crate::program::flat::FlatExcused::Table(0),
+        basis: Vec::new(),
+        origin: origin(),
+    });
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
+    let condition = Condition::Test(Test::Count { states: MonitorState::Incomplete.bit(), least: Some(1), most: None });
+    assert_eq!(why(&flat, &snapshot, &condition), (U, of_facts([Fact::Hybrid])));
+}
+
 /// A code is on no list where the row that holds it is of other vehicles; a row without it has no part in that.
 #[test]
 fn why_no_code_is_on_a_list() {

@@ -220,7 +220,8 @@ fn doubts(walk: &Walk<'_>, place: usize, coverage: &Coverage, standing: &Standin
             continue;
         }
         for (to, under) in &line.gives_way {
-            if !standing.live.get(*to).is_none_or(|truth| truth.is_false()) {
+            let stands = standing.live.get(*to).is_some_and(|truth| !truth.is_false());
+            if stands && !walk.truth(under).is_false() {
                 ask(under);
                 open.push(*to);
             }

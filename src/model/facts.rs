@@ -154,9 +154,10 @@ impl Facts {
             }
             Possible::Text(text) => text.is_some(),
             Possible::Monitors { surely, perhaps } => surely == perhaps,
-            Possible::Codes { list, may_be_absent, may_be_present } => match list {
-                Some(list) => !list.may_hold_more && !*may_be_absent,
-                None => *may_be_absent && !*may_be_present,
+            Possible::Codes { list, may_be_absent, may_be_present } => match (may_be_absent, may_be_present) {
+                (true, false) => true,
+                (false, true) => list.as_ref().is_some_and(|list| !list.may_hold_more),
+                _ => false,
             },
         }
     }

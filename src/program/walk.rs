@@ -47,8 +47,8 @@ impl Item {
         }
     }
 
-    /// Calls `visit` with everything the block refers to by name, clauses aside: one that is named and does not stand on a date
-    /// is given way to by nothing.
+    /// Calls `visit` with everything the block refers to by name, clauses aside: that a clause does not stand on a date is no
+    /// mistake of one that gives way to it.
     pub fn each_reference<'a>(&'a self, visit: &mut impl FnMut(Reference<'a>)) {
         self.each_condition(&mut |condition| condition.each_test(&mut |test| references(test, visit)));
         match self {

@@ -254,8 +254,8 @@ impl Prover<'_> {
         Some(outcome)
     }
 
-    /// A line of the program, where the way to it is no longer than a way can be that comes to no line twice. Lines may give
-    /// way in a circle that readings part: a way round it proves nothing.
+    /// A line; none once the way to it has as many steps as there are lines, since it then came to one twice. Lines may give
+    /// way in a circle that readings part.
     fn line(&self, place: usize, depth: usize) -> Option<&Line> {
         let lines = &self.walk.flat().lines;
         lines.get(place).filter(|_| depth < lines.len())

@@ -146,7 +146,7 @@ fn whose_ladder_stands(#[case] body: &str, #[case] texts: &[String], #[case] exp
             let span = found[0].labels[0].span;
             let place = text.get(span.start as usize..span.end as usize).unwrap();
             let last = body.lines().last().unwrap_or_default();
-            assert!(last.contains(place), "{place:?} is where it is said");
+            assert!(last.contains(place) && place.is_empty() == last.is_empty(), "{place:?} is where it is said");
         }
         (found, _) => panic!("{found:?}"),
     }

@@ -35,6 +35,7 @@ fn what_may_be_answered_is_told_and_taken() {
                     .iter()
                     .map(|word| answer(fact, word).unwrap_or_else(|why| panic!("{fact:?}: {word}: {why}")))
                     .collect();
+                assert_eq!(listed(words).len(), taken.len(), "no two words for one value: {told}");
                 let all =
                     (0..fact.words().len()).map(|place| Reading::Known(Value::Word(u8::try_from(place).unwrap())));
                 assert_eq!(taken, all.collect(), "{fact:?}: {told}");

@@ -122,9 +122,9 @@ fn code_lists(#[case] lines: &str, #[case] pointer: &str, #[case] expected: Valu
 #[case::dm19_refused_by_name("18D3FF00 01 02 03 04 05 06 07 08", &["message-not-read"])]
 #[case::two_protocols("7E8 41 01 00 07 E5 00; 7E8 62 F8 10 01", &["more-than-one-protocol"])]
 #[case::j1939_number_not_available("18FECE00 00 00 14 07 65 00 00 00; 18C1FF00 FF FF 64 00 1E 00 2C 01", &["controller-without-status", "value-not-available"])]
-// Of two engine controllers the larger stands, and means that or more (section 2.3: distances end at 64255).
+// Of two engine controllers the larger stands; 64255 means that or more (section 2.3), 64254 is a distance.
 #[case::j1939_distance_of_one_tops_out("18FECE00 00 00 14 07 65 00 00 00; 18FECE01 00 00 14 07 65 00 00 00; 18C1FF00 FF FA 64 00 1E 00 2C 01; 18C1FF01 0A 00 64 00 1E 00 2C 01", &["controller-without-status", "counters-differ", "saturated"])]
-#[case::j1939_distance_of_the_other("18FECE00 00 00 14 07 65 00 00 00; 18FECE01 00 00 14 07 65 00 00 00; 18C1FF00 FE FA 64 00 1E 00 2C 01; 18C1FF01 0A 00 64 00 1E 00 2C 01", &["controller-without-status", "counters-differ"])]
+#[case::j1939_distance_below_the_top("18FECE00 00 00 14 07 65 00 00 00; 18FECE01 00 00 14 07 65 00 00 00; 18C1FF00 FE FA 64 00 1E 00 2C 01; 18C1FF01 0A 00 64 00 1E 00 2C 01", &["controller-without-status", "counters-differ"])]
 #[case::j1939_warm_ups_top_out("18FECE00 00 00 14 07 65 00 00 00; 18FDB800 3E 00 FA 07 65 00 00 00", &["controller-without-status", "saturated"])]
 fn flags_raised(#[case] lines: &str, #[case] expected: &[&str]) {
     let decoded = read(&lines.replace("; ", "\n"));

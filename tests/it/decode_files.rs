@@ -212,15 +212,29 @@ fn traces_say_their_base_and_their_columns() {
 #[case::fewer_than_the_code("L", 15, 63, false)]
 #[case::no_such_code("L", 16, 16, false)]
 fn lengths_of_traces(#[case] column: &str, #[case] length: usize, #[case] bytes: usize, #[case] is_frame: bool) {
+    lengths("FD", column, length, bytes, is_frame);
+}
+
+/// In the frames before CAN FD a code above 8 stands for 8 bytes (ISO 11898-1).
+#[rstest]
+#[case::code_of_8(8, true)]
+#[case::code_above_it(9, true)]
+#[case::last_code(15, true)]
+#[case::no_such_code(16, false)]
+fn lengths_of_plain_traces(#[case] code: usize, #[case] is_frame: bool) {
+    lengths("DT", "L", code, 8, is_frame);
+}
+
+fn lengths(kind: &str, column: &str, length: usize, bytes: usize, is_frame: bool) {
     let head = "06 41 01 00 07 E5 00";
     let padding = " 00".repeat(bytes - head.split(' ').count());
     let text = format!(
-        ";$FILEVERSION=2.0\n;$COLUMNS=N,O,T,I,d,{column},D\n;\n 1 0.5 FD 07E8 Rx {length} {head}{padding}\n\
+        ";$FILEVERSION=2.0\n;$COLUMNS=N,O,T,I,d,{column},D\n;\n 1 0.5 {kind} 07E8 Rx {length} {head}{padding}\n\
          2 0.6 DT 07E8 Rx 8 02 43 00 00 00 00 00 00\n"
     );
     let decoded = read(&text);
     assert_eq!(fact(&decoded, "/codes/stored"), json!([]), "the line behind is read");
-    assert_eq!(fact(&decoded, "/monitors/evaporative") == "complete", bytes == 8, "{decoded:?}");
+    assert_eq!(fact(&decoded, "/monitors/evaporative") == "complete", is_frame && bytes == 8, "{decoded:?}");
     assert_eq!(flags(&decoded).contains(&"can-fd-not-read"), is_frame && bytes > 8, "{decoded:?}");
     assert_eq!(decoded.refused.len(), usize::from(!is_frame));
 }

@@ -49,7 +49,7 @@ fn runs(program: &Program) -> Vec<(String, String)> {
     "in force from 2010-12-31 through 2011-01-01\nclause one on lamp\n  fail where age at most 3\n",
     &[("2010-12-31", "2010-12-31"), ("2011-01-01", "2011-01-01")]
 )]
-// Whatever the ages are, on even years nothing of it can hold: no two of those years differ by it.
+// From 2 January 2011 on the clause can never hold, so that the new year changes nothing.
 #[case::what_cannot_hold_makes_no_difference(
     "in force from 2010-01-01 through 2012-12-31\nclause one on lamp\n  fail where age at most 3 and test date 2011-01-01 or earlier\n",
     &[("2010-01-01", "2010-12-31"), ("2011-01-01", "2011-01-01"), ("2011-01-02", "2012-12-31")]
@@ -135,8 +135,8 @@ fn condition() -> impl Strategy<Value = Condition<usize>> {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 512, failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// Joining says what the parts say of every vehicle; what is settled is folded away, so that a condition of parts that can
-    /// never hold together with one that never does is told to be never, whatever else stands beside it.
+    /// Joining says what the parts say of every vehicle, and what is settled is folded away: with a part that never holds, *all of*
+    /// never holds.
     #[test]
     fn joined_conditions_say_what_their_parts_say(
         parts in prop::collection::vec(condition(), 0..4),

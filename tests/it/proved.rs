@@ -245,8 +245,8 @@ fn chains_of_lines_are_proved(#[values(1, 2, 3, 4, 5, 8, 13)] lines: usize) {
     assert_eq!(verify(&proof, &flat, &snapshot), Ok(()));
 }
 
-/// Lines that give way in a circle, which readings of two questions part: no proof of the kind can be had, and the search
-/// for one ends.
+/// Lines that give way in a circle, which the readings of a question part: while it is open the search ends without a proof;
+/// reading by reading there is one.
 #[test]
 fn a_circle_that_readings_part_ends_the_search() {
     let question = |id: &str| FlatQuestion {
@@ -470,7 +470,7 @@ fn texts_make_a_program_as_deep_as_adoption_goes(
     match (found, fault) {
         (Ok(program), None) => {
             assert_eq!((program.id.as_str(), program.outcomes.len()), ("link-0", 2));
-            // Each text is asked for its own number of levels, whichever was asked for first.
+            // What it adopts, asked for alone, has its ladder too.
             let next = program_of(&format!("link-{levels}"), &texts).unwrap();
             assert_eq!(next.outcomes, program.outcomes);
         }

@@ -362,29 +362,36 @@ impl<'a> Policy<'a> {
             list.push((node, cubes));
             return;
         };
+        for cube in cubes {
+            // What two became may be like a third.
+            let mut cube = cube;
+            let mut place = known.len();
+            while let Some((at, level)) = self.alike(known, &cube) {
+                let mut other = known.remove(at);
+                let classes = other.entry(level).or_default();
+                classes.extend(cube.get(&level).into_iter().flatten());
+                if classes.len() == self.width(level) {
+                    other.remove(&level);
+                }
+                (cube, place) = (other, at);
+            }
+            known.insert(place.min(known.len()), cube);
+        }
+    }
+
+    /// The first of the ways that differs in one level alone, and the level.
+    fn alike(&self, ways: &[Cube], cube: &Cube) -> Option<(usize, usize)> {
         let is_of_presence =
             |level: usize| matches!(self.space.levels.get(level).map(|level| &level.var), Some(Var::Present(_)));
-        for cube in cubes {
-            let alike = known.iter_mut().find_map(|other| {
-                let differing: Vec<usize> =
-                    cube.keys().filter(|level| other.get(level) != cube.get(level)).copied().collect();
-                match differing.as_slice() {
-                    [level] if other.len() == cube.len() && other.contains_key(level) && !is_of_presence(*level) => {
-                        Some((other, *level))
-                    }
-                    _ => None,
+        ways.iter().enumerate().find_map(|(at, other)| {
+            let differing: Vec<usize> =
+                cube.keys().filter(|level| other.get(level) != cube.get(level)).copied().collect();
+            match differing.as_slice() {
+                [level] if other.len() == cube.len() && other.contains_key(level) && !is_of_presence(*level) => {
+                    Some((at, *level))
                 }
-            });
-            match alike {
-                Some((other, level)) => {
-                    let classes = other.entry(level).or_default();
-                    classes.extend(cube.get(&level).into_iter().flatten());
-                    if classes.len() == self.width(level) {
-                        other.remove(&level);
-                    }
-                }
-                None => known.push(cube),
+                _ => None,
             }
-        }
+        })
     }
 }

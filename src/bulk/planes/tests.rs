@@ -102,7 +102,7 @@ fn open(flat: &Flat, batch: &Batch<'_>) -> Vec<bool> {
 }
 
 /// What contradicts itself by the list of exclusions, fact by fact, planes leave to the diagrams, and nothing else: a record that
-/// is left open costs a hundred times as much.
+/// is left open is judged alone, which costs far more.
 #[rstest]
 #[case::engine(&[Fact::Fuel, Fact::Ignition, Fact::Monitor(Monitor::Catalyst), Fact::Monitor(Monitor::NmhcCatalyst),
     Fact::Monitor(Monitor::HdNoxCatalyst)])]

@@ -187,9 +187,10 @@ fn allowances() -> BoxedStrategy<Allowance> {
     .boxed()
 }
 
+/// A limit; a program calls each by a name of its own.
 fn limit() -> impl Strategy<Value = Limit> {
     vec((mostly_always(), allowances()), 1..3).prop_map(|rows| Limit {
-        id: "standard".to_owned(),
+        id: String::new(),
         rows: rows
             .into_iter()
             .map(|(condition, limit)| FlatLimitRow { condition, limit, basis: Vec::new(), origin: origin() })
@@ -301,7 +302,11 @@ pub fn program() -> impl Strategy<Value = Flat> {
                 tables: vec![table],
                 counts,
                 excuses,
-                limits,
+                limits: limits
+                    .into_iter()
+                    .enumerate()
+                    .map(|(at, limit)| Limit { id: format!("limit-{at}"), ..limit })
+                    .collect(),
                 in_force: if in_force { InForce::Yes } else { InForce::NotSaid },
                 ..empty()
             };
