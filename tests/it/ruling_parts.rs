@@ -293,3 +293,38 @@ fn how_it_stands_to_the_limit(
     let found = found.map(|shown| (shown.incomplete.len(), shown.allowed, shown.beyond.as_deref()));
     assert_eq!(found, expected, "{:?}", ruling.readiness);
 }
+
+fn enough(body: &str, car: &Snapshot) -> Vec<String> {
+    let program = program(body);
+    let ruling = judge(&on_the_day(&program), &program, car).unwrap();
+    assert_eq!(ruling.verdict, "fail");
+    ruling.sufficient.into_iter().map(|fact| fact.key).collect()
+}
+
+/// What is presumed rests on what the condition of the presumption turns on; where the fact itself is known, it does not.
+#[rstest]
+#[case::presumed(None, &["lamp.commanded", "vehicle.class", "vehicle.model_year", "visit.purpose"])]
+#[case::known(Some("light-duty"), &["lamp.commanded", "vehicle.class", "vehicle.model_year"])]
+fn a_presumption_rests_on_its_condition(#[case] class: Option<&str>, #[case] expected: &[&str]) {
+    let body = "presumes class is light-duty where not known and purpose is renewal per ex\n\
+                clause lamp on lamp\n  fail where class is light-duty and lamp commanded on\n  \"The lamp is on.\"\n  per ex\n";
+    let mut car = with(with(car(), Fact::LampCommanded, "yes"), Fact::Purpose, "renewal");
+    if let Some(class) = class {
+        car.set_word(Fact::Class, class);
+    }
+    let mut found = enough(body, &car);
+    found.sort();
+    assert_eq!(found, expected);
+}
+
+/// Of two facts that are each enough the one is told that the clause asks: a lamp that flashes is lit (list of exclusions).
+#[rstest]
+#[case::lit("lamp lit with the engine running", "lamp.lit_engine_running")]
+#[case::flashing("lamp flashing", "lamp.flashing")]
+fn what_the_clause_asks_is_told(#[case] condition: &str, #[case] key: &str) {
+    let body = format!("clause lamp on lamp\n  fail where {condition}\n  \"The lamp is on.\"\n  per ex\n");
+    let car = with(with(car(), Fact::LampLitRunning, "yes"), Fact::LampFlashing, "yes");
+    let mut found = enough(&body, &car);
+    found.sort();
+    assert_eq!(found, [key, "vehicle.model_year"]);
+}

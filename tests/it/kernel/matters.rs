@@ -10,7 +10,7 @@ use wherefore::internals::diagram::Exact;
 use wherefore::internals::evaluate;
 use wherefore::internals::model::table::all_facts;
 use wherefore::internals::model::{CodeGroup, CodeRange, Fact, FactType, Monitor, MonitorSet, Snapshot, spec};
-use wherefore::internals::program::flat::{FlatRow, FlatTable};
+use wherefore::internals::program::flat::{CountRule, Excuse, FlatExcused, FlatRow, FlatTable};
 use wherefore::internals::program::{Condition, FactRef, Flat, Given, How, Quantifier, Test};
 use wherefore::internals::ruling::{Answers, Interpreted};
 
@@ -101,7 +101,7 @@ fn a_fact_that_can_change_the_outcome_is_told() {
                 codes: vec![range(0x0171, 0x0174)],
             };
             let group = CodeGroup { ranges: vec![range(0x0420, 0x0439)], unread: Vec::new() };
-            let count = wherefore::internals::program::flat::CountRule {
+            let count = CountRule {
                 condition: Condition::always(),
                 monitors: [Monitor::Catalyst, Monitor::Evaporative].into_iter().collect(),
                 unsupported_as_incomplete: false,
@@ -175,4 +175,32 @@ fn a_line_that_may_be_unmet_takes_nothing_from_one_that_surely_is() {
         let found = Interpreted.deciding(&flat, &given, &evaluate::interpret(&flat, &given));
         assert_eq!((found.surely, found.perhaps), expected, "{sure} {perhaps}");
     }
+}
+
+/// A fact that only the condition of an excuse asks, between two bounds, matters where a monitor that it excuses is what fails.
+#[test]
+fn a_fact_that_an_excuse_asks_is_told() {
+    let weight = |least, most| Condition::Test(Test::Number { fact: FactRef::Known(Fact::GrossWeight), least, most });
+    let pound = 45_359_237;
+    let monitors = MonitorSet::EMPTY.with(Monitor::Catalyst);
+    let flat = Flat {
+        counts: vec![CountRule {
+            condition: Condition::always(),
+            monitors,
+            unsupported_as_incomplete: false,
+            basis: Vec::new(),
+        }],
+        excuses: vec![Excuse {
+            condition: Condition::All(vec![weight(Some(8_001 * pound), None), weight(None, Some(9_000 * pound))]),
+            which: FlatExcused::Monitors(monitors),
+            basis: Vec::new(),
+            origin: based(()).origin,
+        }],
+        ..fails_where(Condition::Test(Test::Count { states: 0b100, least: Some(1), most: None }))
+    };
+    let mut known = Snapshot::default();
+    known.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
+    let given = Given::of(&flat, &known).unwrap();
+    let told = Interpreted.unknown(&flat, &given, &evaluate::interpret(&flat, &given));
+    assert_eq!(told, [FactRef::Known(Fact::GrossWeight)]);
 }
