@@ -328,7 +328,8 @@ fn bounds_are_sets() {
         let (bound, set) = (Bound::from_iter(chosen(one)), BTreeSet::from_iter(chosen(one)));
         assert_eq!(bound.to_set(), set);
         assert!(bound.iter().eq(set.iter().copied()));
-        assert_eq!((bound.len() as usize, bound.is_empty()), (set.len(), set.is_empty()));
+        assert_eq!(usize::try_from(bound.len()).unwrap(), set.len());
+        assert_eq!(bound.is_empty(), set.is_empty());
         assert_eq!(bound.single(), if set.len() == 1 { set.first().copied() } else { None });
         assert!(all.iter().all(|verdict| bound.contains(*verdict) == set.contains(verdict)));
         for other in 0..32 {
