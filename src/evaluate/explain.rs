@@ -118,18 +118,6 @@ fn fact(fact: Fact) -> Cause {
     Cause::Fact(FactRef::Known(fact))
 }
 
-/// Whether nothing more can be learned of a fact.
-pub(super) fn is_settled(walk: &Walk<'_>, fact: &FactRef<usize>) -> bool {
-    match fact {
-        FactRef::Known(fact) => walk.given().facts.is_settled(*fact),
-        FactRef::Declared(_) => match walk.possible(fact) {
-            Possible::Words(mask) => mask.count_ones() <= 1,
-            Possible::Number(span) => span.least == span.most && !span.may_be_absent,
-            _ => true,
-        },
-    }
-}
-
 /// What is found, condition by condition. Each is looked at once: limits, tables and counts ask for the same ones over and over.
 struct Causes<'w, 'f, 'c> {
     walk: &'w Walk<'f>,
@@ -150,7 +138,7 @@ impl<'f: 'c, 'c> Causes<'_, 'f, 'c> {
     fn leaf(&mut self, leaf: Leaf<'_>) {
         let (walk, unknown) = (self.walk, leaf.truth.is_unknown());
         let mut add = |fact: FactRef<usize>| {
-            if !unknown || !is_settled(walk, &fact) {
+            if !unknown || !walk.given().is_settled(&fact) {
                 self.found.insert(Cause::Fact(fact));
             }
         };
@@ -300,13 +288,12 @@ fn touches_unread(walk: &Walk<'_>, list: Fact, group: usize) -> bool {
 /// Whether a row of a table bears on a test of the list: it holds a code that was read, or perhaps one that was not. That a code
 /// that was read is on no row, or that one is, is settled whatever else there may be.
 fn bears(walk: &Walk<'_>, list: Fact, how: How, row: &FlatRow, truth: Truth) -> bool {
-    let (list, has_codes) = match walk.given().facts.get(list) {
+    let list = match walk.given().facts.get(list) {
         Possible::Codes { may_be_present: false, .. } => return false,
-        Possible::Codes { list: Some(list), .. } => (list, !row.codes.is_empty()),
+        Possible::Codes { list: Some(list), .. } => list,
         _ => return !row.codes.is_empty(),
     };
-    let mut codes = list.codes.iter().filter_map(|code| code.two_bytes());
     let is_settled_by_one = if how == How::Only { !truth.is_unknown() } else { truth.is_true() };
-    codes.any(|code| row.codes.iter().any(|range| range.contains(code)))
-        || (list.may_hold_more && has_codes && !is_settled_by_one)
+    let may_be_unread = list.may_hold_more && !row.codes.is_empty() && !is_settled_by_one;
+    may_be_unread || list.codes.iter().any(|code| row.has_code(*code))
 }

@@ -1,13 +1,13 @@
 //! Why a condition holds, does not hold, or is open: what is named is what it turns on, and all of it.
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests may stop at the first wrong thing")]
 
-use super::tests::{example, line, origin, word};
 use super::*;
 use crate::model::{
     CodeGroup, CodeList, CodeRange, Fact, Monitor, MonitorSet, MonitorState, Snapshot, TroubleCode, Value,
 };
 use crate::program::block::Allowance;
-use crate::program::flat::{CountRule, FlatLimitRow, FlatRow, FlatTable, Limit};
+use crate::program::examples::{example, line, origin, word};
+use crate::program::flat::{CountRule, Excuse, FlatExcused, FlatLimitRow, FlatRow, FlatTable, Limit};
 use crate::program::{Condition, FactRef, How, Test};
 use rstest::rstest;
 use std::collections::BTreeSet;
@@ -16,6 +16,14 @@ use Truth::{False as F, True as T, Unknown as U};
 
 fn of_facts<const N: usize>(facts: [Fact; N]) -> BTreeSet<Cause> {
     facts.into_iter().map(|fact| Cause::Fact(FactRef::Known(fact))).collect()
+}
+
+fn counting(monitors: MonitorSet) -> CountRule {
+    CountRule { condition: Condition::always(), monitors, unsupported_as_incomplete: false, basis: Vec::new() }
+}
+
+fn excusing(which: FlatExcused) -> Excuse {
+    Excuse { condition: Condition::always(), which, basis: Vec::new(), origin: origin() }
 }
 
 fn why(flat: &Flat, snapshot: &Snapshot, condition: &Condition<usize>) -> (Truth, BTreeSet<Cause>) {
@@ -102,12 +110,7 @@ fn limits_of_limits_are_looked_at_once() {
         flat.findings.push((format!("f{}", place + 1), Condition::Test(Test::Limit { limit: place, within: true })));
     }
     let monitors = MonitorSet::EMPTY.with(Monitor::Catalyst);
-    flat.counts.push(CountRule {
-        condition: Condition::always(),
-        monitors,
-        unsupported_as_incomplete: false,
-        basis: Vec::new(),
-    });
+    flat.counts.push(counting(monitors));
     let mut snapshot = Snapshot::default();
     snapshot.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
     assert_eq!(why(&flat, &snapshot, &asks(200)), (U, of_facts([Fact::Hybrid])));
@@ -122,18 +125,8 @@ fn a_row_that_excuses_nothing_is_no_part_of_a_count() {
     let mut flat = example();
     let rows = vec![row(Fact::PlugIn, MonitorSet::EMPTY, codes), row(Fact::Hybrid, catalyst, Vec::new())];
     flat.tables = vec![FlatTable { id: "listed".to_owned(), rows }];
-    flat.counts.push(CountRule {
-        condition: Condition::always(),
-        monitors: catalyst,
-        unsupported_as_incomplete: false,
-        basis: Vec::new(),
-    });
-    flat.excuses.push(crate::program::flat::Excuse {
-        condition: Condition::always(),
-        which: crate::program::flat::FlatExcused::Table(0),
-        basis: Vec::new(),
-        origin: origin(),
-    });
+    flat.counts.push(counting(catalyst));
+    flat.excuses.push(excusing(FlatExcused::Table(0)));
     let mut snapshot = Snapshot::default();
     snapshot.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
     let condition = Condition::Test(Test::Count { states: MonitorState::Incomplete.bit(), least: Some(1), most: None });
@@ -263,18 +256,8 @@ fn a_group_read_in_part_is_open_where_a_code_may_be_of_it(
 fn which_were_incomplete_earlier_bears_where_it_is_not_known(#[case] earlier: Option<MonitorSet>, #[case] bears: bool) {
     let monitors = MonitorSet::EMPTY.with(Monitor::Catalyst).with(Monitor::Evaporative);
     let mut flat = example();
-    flat.counts.push(CountRule {
-        condition: Condition::always(),
-        monitors,
-        unsupported_as_incomplete: false,
-        basis: Vec::new(),
-    });
-    flat.excuses.push(crate::program::flat::Excuse {
-        condition: Condition::always(),
-        which: crate::program::flat::FlatExcused::EarlierIncomplete,
-        basis: Vec::new(),
-        origin: origin(),
-    });
+    flat.counts.push(counting(monitors));
+    flat.excuses.push(excusing(FlatExcused::EarlierIncomplete));
     let mut snapshot = Snapshot::default();
     snapshot.set_word(Fact::Monitor(Monitor::Evaporative), "incomplete");
     if let Some(earlier) = earlier {

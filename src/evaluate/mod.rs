@@ -30,7 +30,7 @@ use crate::program::{Flat, Given};
 #[cfg(test)]
 mod explain_tests;
 #[cfg(test)]
-pub(crate) mod tests;
+mod tests;
 
 /// The verdicts that may follow, without a record: the quick way.
 #[must_use]

@@ -4,7 +4,7 @@
 use super::truth::Truth;
 use super::walk::OneWalk;
 use crate::model::facts::{ABSENT, Possible};
-use crate::model::{CodeList, CodeRange, Fact, MonitorState, TroubleCode};
+use crate::model::{CodeList, Fact, MonitorState};
 use crate::program::{FactRef, How, Quantifier, Test};
 
 /// Whether a test holds.
@@ -135,14 +135,11 @@ fn codes_of_table(walk: &OneWalk<'_, '_>, list: Fact, how: How, table: usize) ->
     let holds_more = list.is_none_or(|list| list.may_hold_more);
     let codes = || list.into_iter().flat_map(|list| list.codes.iter().copied());
     let rows = || walk.rows(table).filter(|(_, row)| !row.codes.is_empty());
-    let holds = |ranges: &[CodeRange], code: TroubleCode| {
-        code.two_bytes().is_some_and(|code| ranges.iter().any(|range| range.contains(code)))
-    };
     let truth = match how {
         How::Any | How::No => {
             let mut any = Truth::False;
             for (place, row) in rows() {
-                let hit = codes().any(|code| holds(&row.codes, code));
+                let hit = codes().any(|code| row.has_code(code));
                 if hit || holds_more {
                     let hit = if hit { Truth::True } else { Truth::Unknown };
                     any = any.or(walk.row_holds(table, place).and(hit));
@@ -154,7 +151,7 @@ fn codes_of_table(walk: &OneWalk<'_, '_>, list: Fact, how: How, table: usize) ->
             let further = if holds_more { Truth::Unknown } else { Truth::True };
             codes().fold(further, |truth, code| {
                 let on_list = rows()
-                    .filter(|(_, row)| holds(&row.codes, code))
+                    .filter(|(_, row)| row.has_code(code))
                     .fold(Truth::False, |found, (place, _)| found.or(walk.row_holds(table, place)));
                 truth.and(on_list)
             })

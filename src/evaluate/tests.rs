@@ -3,14 +3,13 @@
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests may stop at the first wrong thing")]
 
 use super::*;
-use crate::model::{CodeGroup, CodeList, CodeRange, Date, Fact, Monitor, MonitorSet, Snapshot, TroubleCode, Value};
-use crate::program::block::{Allowance, Origin, Presumed};
+use crate::model::{CodeGroup, CodeList, CodeRange, Fact, Monitor, MonitorSet, Snapshot, TroubleCode, Value};
+use crate::program::block::{Allowance, Presumed};
+use crate::program::examples::{example, line, origin, word};
 use crate::program::flat::{
-    Based, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit, Line,
-    Presumption,
+    CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit, Presumption,
 };
-use crate::program::{Class, Condition, FactRef, How, InForce, Outcome, Test, Topic, Verdict};
-use crate::source::Span;
+use crate::program::{Condition, FactRef, How, InForce, Test, Verdict};
 use rstest::rstest;
 use std::collections::BTreeSet;
 
@@ -28,39 +27,6 @@ fn truth_tables() {
         }
     }
     assert_eq!(Truth::ALL.map(Truth::negated), [T, U, F]);
-}
-
-pub(crate) fn origin() -> Origin {
-    Origin { program: "example".to_owned(), span: Span::default() }
-}
-
-/// A program that covers every vehicle, with a ladder of pass, reject, fail and nothing else in it.
-pub(crate) fn example() -> Flat {
-    let outcome = |name: &str, class| Outcome { name: name.to_owned(), class, label: None };
-    Flat {
-        outcomes: vec![outcome("pass", Class::Pass), outcome("reject", Class::Reject), outcome("fail", Class::Fail)],
-        covers: vec![Based { item: Condition::always(), basis: Vec::new(), origin: origin() }],
-        ..Flat::bare("example", "Example program", Date::constant(2026, 11, 25))
-    }
-}
-
-pub(crate) fn line(clause: &str, outcome: usize, unmet_where: Condition<usize>) -> Line {
-    Line {
-        clause: clause.to_owned(),
-        topic: Topic::Other,
-        concerns: Condition::always(),
-        unmet_where,
-        requires: false,
-        outcome,
-        message: format!("Message of {clause}."),
-        gives_way: Vec::new(),
-        basis: Vec::new(),
-        origin: origin(),
-    }
-}
-
-pub(crate) fn word(fact: Fact, word: &str) -> Condition<usize> {
-    Condition::Test(Test::Word { fact: FactRef::Known(fact), words: fact.word_bit(word).unwrap() })
 }
 
 fn bound(flat: &Flat, snapshot: &Snapshot) -> BTreeSet<Verdict> {

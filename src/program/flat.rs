@@ -8,7 +8,7 @@
 
 use super::block::{Allowance, ChangeKind, Consequence, DeclaredFact, Excused, Interval, Origin, Presumed, Turn};
 use super::{Areas, Citation, Condition, Dated, FactRef, Outcome, Source, Topic};
-use crate::model::{CodeGroup, CodeRange, Date, MonitorSet};
+use crate::model::{CodeGroup, CodeRange, Date, MonitorSet, TroubleCode};
 use std::sync::Arc;
 
 /// A flat program.
@@ -206,6 +206,14 @@ pub struct FlatRow {
     pub excused: MonitorSet,
     /// Codes on the vehicle's list.
     pub codes: Vec<CodeRange>,
+}
+
+impl FlatRow {
+    /// Whether the code is on the list of the row; a code of other than two bytes is on none.
+    #[must_use]
+    pub fn has_code(&self, code: TroubleCode) -> bool {
+        code.two_bytes().is_some_and(|code| self.codes.iter().any(|range| range.contains(code)))
+    }
 }
 
 /// A rule of the count.

@@ -177,6 +177,17 @@ impl Given {
         }
     }
 
+    /// Whether nothing more can be learned of a fact.
+    #[must_use]
+    pub fn is_settled(&self, fact: &FactRef<usize>) -> bool {
+        match (fact, self.possible(fact)) {
+            (FactRef::Known(fact), _) => self.facts.is_settled(*fact),
+            (_, Some(Possible::Words(mask))) => mask.count_ones() <= 1,
+            (_, Some(Possible::Number(span))) => span.least == span.most && !span.may_be_absent,
+            _ => true,
+        }
+    }
+
     /// Replaces what a fact can be.
     pub fn put(&mut self, fact: &FactRef<usize>, possible: Possible) {
         match fact {

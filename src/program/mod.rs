@@ -10,6 +10,8 @@ pub mod block;
 pub mod condition;
 pub mod declared;
 pub mod dump;
+#[cfg(test)]
+pub(crate) mod examples;
 pub mod flat;
 pub mod given;
 pub mod outcome;

@@ -2,7 +2,7 @@
 //! diagrams can answer exactly by the same trait.
 
 use super::candidates;
-use super::partial::{bearing, is_settled, learned, only};
+use super::partial::{bearing, learned, only};
 use crate::evaluate::{self, Bound, Cause, Evaluation, LineState};
 use crate::model::Snapshot;
 use crate::program::{FactRef, Flat, Given, Verdict};
@@ -75,7 +75,7 @@ pub trait Answers {
         if now.single().is_some() {
             return Vec::new();
         }
-        let open: Vec<_> = bearing(flat).into_iter().filter(|fact| !is_settled(given, fact)).collect();
+        let open: Vec<_> = bearing(flat).into_iter().filter(|fact| !given.is_settled(fact)).collect();
         let changes = |fact: &&FactRef<usize>| {
             candidates::values(flat, given, fact).into_iter().any(|value| {
                 learned(given, fact, value).is_some_and(|given| self.outlook(flat, &given).possible != now)

@@ -80,16 +80,6 @@ pub(super) fn unknown_declared(flat: &Flat, place: usize) -> Possible {
     }
 }
 
-/// Whether nothing more can be learned of a fact.
-pub(super) fn is_settled(given: &Given, fact: &FactRef<usize>) -> bool {
-    match (fact, given.possible(fact)) {
-        (FactRef::Known(fact), _) => given.facts.is_settled(*fact),
-        (_, Some(Possible::Words(mask))) => mask.count_ones() <= 1,
-        (_, Some(Possible::Number(span))) => span.least == span.most && !span.may_be_absent,
-        _ => true,
-    }
-}
-
 /// The vehicle with one fact learned; `None` where no vehicle that can exist shows it.
 pub(super) fn learned(given: &Given, fact: &FactRef<usize>, value: Possible) -> Option<Given> {
     let mut given = given.clone();

@@ -2,9 +2,9 @@
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests may stop at the first wrong thing")]
 
 use super::*;
-use crate::evaluate::tests::{example, line, origin, word};
 use crate::model::{CodeList, Date, Fact, Monitor, MonitorSet, Snapshot, TroubleCode, Unit, Value};
 use crate::program::block::{Advice, Allowance, Consequence, ConsequenceKind, Presumed, Standing as FileStanding};
+use crate::program::examples::{example, line, origin, word};
 use crate::program::flat::{
     Based, CountRule, DueRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, Limit, Note,
     Presumption, Silence,

@@ -1,30 +1,13 @@
 //! What an adopter is told and takes over: near names of what it strikes, whose ladder of outcomes stands, where a message
 //! about an adopted block is put; and the answers of a worked case as documents have them. `grammar/language.md`, "Items".
 
-use crate::check::read;
+use crate::check::{Shelf, read};
 use rstest::rstest;
 use std::sync::Arc;
-use wherefore::internals::check::{Adopt, Adoption};
 use wherefore::internals::diagnostic::Diagnostic;
 use wherefore::internals::document;
 use wherefore::internals::model::DeclaredValue;
 use wherefore::internals::program::Program;
-
-/// Programs by their ids.
-struct Shelf(Vec<Arc<Program>>);
-
-impl Adopt for Shelf {
-    fn program(&self, id: &str) -> Adoption {
-        match self.0.iter().find(|program| program.id == id) {
-            Some(program) => Adoption::Found { program: Arc::clone(program), depth: 0 },
-            None => Adoption::Missing { known: Vec::new() },
-        }
-    }
-
-    fn table(&self, _name: &str) -> Option<String> {
-        None
-    }
-}
 
 fn head(id: &str, more: &str) -> String {
     format!(

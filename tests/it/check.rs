@@ -71,6 +71,22 @@ impl Folder {
     }
 }
 
+/// Programs by their ids, and no table beside them.
+pub struct Shelf(pub Vec<Arc<Program>>);
+
+impl Adopt for Shelf {
+    fn program(&self, id: &str) -> Adoption {
+        match self.0.iter().find(|program| program.id == id) {
+            Some(program) => Adoption::Found { program: Arc::clone(program), depth: 0 },
+            None => Adoption::Missing { known: Vec::new() },
+        }
+    }
+
+    fn table(&self, _name: &str) -> Option<String> {
+        None
+    }
+}
+
 pub fn read(name: &str, text: &str, adopt: &dyn Adopt) -> (File, Checked) {
     let parsed = syntax::parse(&Source::new(name, text));
     let mut checked = check(&parsed.file, adopt);

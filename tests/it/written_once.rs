@@ -1,10 +1,10 @@
 //! What need not be written again: the declared areas in a test, the facts of a sound car, sources of an adopted program, the
 //! lines of a case. Each says what its long form says; version 1 has none of them.
 
-use crate::check::read;
+use crate::check::{Shelf, read};
 use rstest::rstest;
 use std::sync::Arc;
-use wherefore::internals::check::{Adopt, Adoption, lint};
+use wherefore::internals::check::{Adopt, lint};
 use wherefore::internals::diagnostic::Diagnostic;
 use wherefore::internals::program::{Program, Selection, dump, select};
 use wherefore::internals::source::Source;
@@ -16,23 +16,8 @@ const PART: &str = "program part \"Part\"\n  authority \"A\"\n  language 2\n  ad
      source cfr \"40 CFR 1\" law, read 2026-11-25\noutcomes pass, fail\n\
      clause one on other\n  fail where hybrid\n  \"Not so.\"\n  per cfr \"(a)\"\n";
 
-/// Parts by their ids.
-struct Parts(Vec<Arc<Program>>);
-
-impl Adopt for Parts {
-    fn program(&self, id: &str) -> Adoption {
-        match self.0.iter().find(|program| program.id == id) {
-            Some(program) => Adoption::Found { program: Arc::clone(program), depth: 0 },
-            None => Adoption::Missing { known: Vec::new() },
-        }
-    }
-    fn table(&self, _name: &str) -> Option<String> {
-        None
-    }
-}
-
-fn parts(texts: &[&str]) -> Parts {
-    Parts(texts.iter().map(|text| Arc::new(read("part", text, &()).1.program.unwrap())).collect())
+fn parts(texts: &[&str]) -> Shelf {
+    Shelf(texts.iter().map(|text| Arc::new(read("part", text, &()).1.program.unwrap())).collect())
 }
 
 /// The program of a text, or what is told of it.

@@ -327,7 +327,7 @@ impl<'a> Policy<'a> {
     }
 
     fn part(&self, fact: Option<&FactRef<usize>>, level: usize, classes: &BTreeSet<usize>) -> String {
-        if let Some(Var::Holds(list, _)) = self.space.levels.get(level).map(|level| &level.var)
+        if let Some(Var::Holds(list, _)) = self.var(level)
             && self.space.atoms.get(list).is_some_and(|atoms| atoms.atoms.len() == 1)
         {
             return if self.is(level, classes, true) { "one or more" } else { "none" }.to_owned();
@@ -340,16 +340,19 @@ impl<'a> Policy<'a> {
         classes.iter().all(|class| all.get(*class).is_some_and(|class| class.sample == Sample::Truth(truth)))
     }
 
+    fn var(&self, level: usize) -> Option<&Var> {
+        self.space.levels.get(level).map(|level| &level.var)
+    }
+
     /// That a list is on the vehicle, where its codes are told; that it holds none, where there is no list.
     fn goes_without_saying(&self, level: usize, classes: &BTreeSet<usize>, cube: &Cube) -> bool {
-        let var = |level: usize| self.space.levels.get(level).map(|level| &level.var);
-        match var(level) {
+        match self.var(level) {
             Some(Var::Present(list)) => {
                 self.is(level, classes, true)
-                    && cube.keys().any(|other| matches!(var(*other), Some(Var::Holds(of, _)) if of == list))
+                    && cube.keys().any(|other| matches!(self.var(*other), Some(Var::Holds(of, _)) if of == list))
             }
             Some(Var::Holds(list, _)) => cube.iter().any(|(other, classes)| {
-                matches!(var(*other), Some(Var::Present(of)) if of == list) && self.is(*other, classes, false)
+                matches!(self.var(*other), Some(Var::Present(of)) if of == list) && self.is(*other, classes, false)
             }),
             _ => false,
         }
@@ -362,10 +365,9 @@ impl<'a> Policy<'a> {
             list.push((node, cubes));
             return;
         };
-        for cube in cubes {
-            // What two became may be like a third.
-            let mut cube = cube;
+        for mut cube in cubes {
             let mut place = known.len();
+            // What two became may be like a third.
             while let Some((at, level)) = self.alike(known, &cube) {
                 let mut other = known.remove(at);
                 let classes = other.entry(level).or_default();
@@ -375,14 +377,13 @@ impl<'a> Policy<'a> {
                 }
                 (cube, place) = (other, at);
             }
-            known.insert(place.min(known.len()), cube);
+            known.insert(place, cube);
         }
     }
 
     /// The first of the ways that differs in one level alone, and the level.
     fn alike(&self, ways: &[Cube], cube: &Cube) -> Option<(usize, usize)> {
-        let is_of_presence =
-            |level: usize| matches!(self.space.levels.get(level).map(|level| &level.var), Some(Var::Present(_)));
+        let is_of_presence = |level: usize| matches!(self.var(level), Some(Var::Present(_)));
         ways.iter().enumerate().find_map(|(at, other)| {
             let differing: Vec<usize> =
                 cube.keys().filter(|level| other.get(level) != cube.get(level)).copied().collect();

@@ -4,48 +4,17 @@
 use super::bench::Bench;
 use super::pairs::{self, Needed};
 use super::{Change, Vectors, Wanted, cover, mutants};
-use crate::model::{Date, Fact};
-use crate::program::block::Origin;
-use crate::program::flat::{Based, Line};
-use crate::program::{Class, Condition, FactRef, Flat, Outcome, Test, Topic};
-use crate::source::Span;
+use crate::model::Fact;
+use crate::program::examples::{example, line, word};
+use crate::program::{Condition, FactRef, Flat, Test};
 use std::collections::BTreeSet;
 
-fn origin() -> Origin {
-    Origin { program: "example".to_owned(), span: Span::default() }
-}
-
-fn line(clause: &str, outcome: usize, unmet_where: Condition<usize>) -> Line {
-    Line {
-        clause: clause.to_owned(),
-        topic: Topic::Other,
-        concerns: Condition::always(),
-        unmet_where,
-        requires: false,
-        outcome,
-        message: String::new(),
-        gives_way: Vec::new(),
-        basis: Vec::new(),
-        origin: origin(),
-    }
-}
-
-fn word(fact: Fact, word: &str) -> Condition<usize> {
-    Condition::Test(Test::Word { fact: FactRef::Known(fact), words: fact.word_bit(word).unwrap() })
-}
-
 /// Fails with the lamp on and few warm-ups; turned away without a connector, or with the lamp dark.
-fn example() -> Flat {
-    let outcome = |name: &str, class| Outcome { name: name.to_owned(), class, label: None };
+fn flat() -> Flat {
     let few = Test::Number { fact: FactRef::Known(Fact::WarmUps), least: None, most: Some(14) };
     let lamp = Condition::All(vec![word(Fact::LampCommanded, "yes"), Condition::Test(few)]);
     let away = Condition::Any(vec![word(Fact::Connector, "missing"), word(Fact::LampLitKeyOn, "no")]);
-    Flat {
-        outcomes: vec![outcome("pass", Class::Pass), outcome("reject", Class::Reject), outcome("fail", Class::Fail)],
-        covers: vec![Based { item: Condition::always(), basis: Vec::new(), origin: origin() }],
-        lines: vec![line("lamp", 2, lamp), line("away", 1, away)],
-        ..Flat::bare("example", "Example", Date::constant(2026, 11, 25))
-    }
+    Flat { lines: vec![line("lamp", 2, lamp), line("away", 1, away)], ..example() }
 }
 
 /// A set that shows every condition by a pair and reaches every verdict, with what is wanted of it and what its pairs need.
@@ -87,7 +56,7 @@ fn can_spare(bench: &Bench, set: &Vectors, wanted: &[Wanted], needed: &[Needed],
 /// Each vehicle of a least set put in once more, before and after every other: one of the two is left out, and nothing is lost.
 #[test]
 fn a_vehicle_that_is_in_twice_is_left_out_once() {
-    let flat = example();
+    let flat = flat();
     let (bench, mut least, wanted, needed) = set(&flat);
     assert_eq!((least.pairs.len(), wanted.len()), (4, 3));
     cover::minimise(&bench, &mut least, &wanted, &needed);

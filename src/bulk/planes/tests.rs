@@ -7,37 +7,15 @@ use crate::decode::Monitors;
 use crate::diagram::anything;
 use crate::model::facts::{Facts, Possible, Span, whole};
 use crate::model::{CodeList, Date, Fact, Monitor, MonitorState, TroubleCode};
-use crate::program::block::Origin;
-use crate::program::flat::{Based, Line};
-use crate::program::{Class, Condition, FactRef, Flat, Outcome, Test, Topic};
-use crate::source::Span as Place;
+use crate::program::examples::{example, line, word};
+use crate::program::{FactRef, Flat};
 use rstest::rstest;
 
 const DAY: Date = Date::constant(2026, 11, 25);
 
-/// Fails without a connector, and asks for nothing else.
+/// Turns a vehicle away that has no connector, and asks for nothing else.
 fn flat() -> Flat {
-    let outcome = |name: &str, class| Outcome { name: name.to_owned(), class, label: None };
-    let origin = Origin { program: "example".to_owned(), span: Place::default() };
-    let words = Fact::Connector.word_bit("missing").unwrap();
-    let line = Line {
-        clause: "plug".to_owned(),
-        topic: Topic::Connector,
-        concerns: Condition::always(),
-        unmet_where: Condition::Test(Test::Word { fact: FactRef::Known(Fact::Connector), words }),
-        requires: false,
-        outcome: 1,
-        message: String::new(),
-        gives_way: Vec::new(),
-        basis: Vec::new(),
-        origin: origin.clone(),
-    };
-    Flat {
-        outcomes: vec![outcome("pass", Class::Pass), outcome("fail", Class::Fail)],
-        covers: vec![Based { item: Condition::always(), basis: Vec::new(), origin }],
-        lines: vec![line],
-        ..Flat::bare("example", "Example", DAY)
-    }
+    Flat { lines: vec![line("plug", 1, word(Fact::Connector, "missing"))], ..example() }
 }
 
 /// What a record may say of a fact: each word alone, numbers about the bound of an exclusion, an empty list and one with a code,
@@ -161,7 +139,7 @@ fn bytes_that_contradict_a_fact_are_left_open_and_nothing_else() {
     let found = open(&flat(), &batch);
     for (row, status) in status.iter().enumerate() {
         let mut of_record = Facts::unknown();
-        let word = |fact: Fact, word: &str| (fact, Possible::Words(fact.word_bit(word).unwrap()));
+        let one = |fact: Fact, word: &str| (fact, Possible::Words(fact.word_bit(word).unwrap()));
         let [a, b, c, d] = status.to_be_bytes();
         let told = Monitors::from_j1979(b, c, d);
         let mut told: Vec<(Fact, Possible)> = Monitor::all()
@@ -170,8 +148,8 @@ fn bytes_that_contradict_a_fact_are_left_open_and_nothing_else() {
                 (Fact::Monitor(monitor), Possible::Words(state.bit()))
             })
             .collect();
-        told.push(word(Fact::Ignition, if b & 8 == 0 { "spark" } else { "compression" }));
-        told.push(word(Fact::LampCommanded, if a & 0x80 == 0 { "no" } else { "yes" }));
+        told.push(one(Fact::Ignition, if b & 8 == 0 { "spark" } else { "compression" }));
+        told.push(one(Fact::LampCommanded, if a & 0x80 == 0 { "no" } else { "yes" }));
         for ((fact, meaning), codes) in facts.iter().zip(&said).zip(&columns[1..]) {
             told.push((*fact, meaning[usize::from(codes[row])].clone()));
         }

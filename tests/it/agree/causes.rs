@@ -46,6 +46,17 @@ struct Tried {
     records: usize,
 }
 
+impl Tried {
+    fn add(self, other: Tried) -> Tried {
+        Tried {
+            known: self.known + other.known,
+            unknown: self.unknown + other.unknown,
+            counted: self.counted + other.counted,
+            records: self.records + other.records,
+        }
+    }
+}
+
 fn is_counted(test: &Test<usize>) -> bool {
     matches!(
         test,
@@ -57,15 +68,6 @@ fn is_counted(test: &Test<usize>) -> bool {
     )
 }
 
-fn is_settled(given: &Given, fact: &FactRef<usize>) -> bool {
-    match (fact, given.possible(fact)) {
-        (FactRef::Known(fact), _) => given.facts.is_settled(*fact),
-        (_, Some(Possible::Words(mask))) => mask.count_ones() == 1,
-        (_, Some(Possible::Number(span))) => span.least == span.most,
-        _ => false,
-    }
-}
-
 /// The facts among what something turns on; `None` where one of them is not known of the whole vehicle, or where it turns on a
 /// text that was not read, which no fact settles.
 fn facts_among<'c>(causes: &'c BTreeSet<Cause>, full: &Given) -> Option<Vec<&'c FactRef<usize>>> {
@@ -73,7 +75,7 @@ fn facts_among<'c>(causes: &'c BTreeSet<Cause>, full: &Given) -> Option<Vec<&'c 
     for cause in causes {
         match cause {
             // A fact that the whole vehicle does not tell either.
-            Cause::Fact(fact) if !is_settled(full, fact) => return None,
+            Cause::Fact(fact) if !full.is_settled(fact) => return None,
             Cause::Fact(fact) => facts.push(fact),
             Cause::Question(_) => {}
             Cause::LimitNotRead { .. } | Cause::GroupNotRead(_) => return None,
@@ -109,12 +111,11 @@ fn try_record(flat: &Flat, full: &Given, partial: &Given, readings: &[Option<usi
         }
         tried += 1;
     }
-    for (line, record) in flat.lines.iter().zip(&before.lines) {
-        if let LineState::Undetermined { on } = &record.state
+    for (place, line) in flat.lines.iter().enumerate() {
+        if let LineState::Undetermined { on } = &before.lines[place].state
             && let Some(after) = after(on)
         {
-            let now = after.lines.iter().zip(&flat.lines).find(|(_, other)| std::ptr::eq(*other, line)).unwrap().0;
-            if let LineState::Undetermined { on: then } = &now.state {
+            if let LineState::Undetermined { on: then } = &after.lines[place].state {
                 assert!(is_unread(then), "{}: {on:?} known ({:?}), still {then:?}\n{told}", line.clause, possible(on));
             }
             tried += 1;
@@ -129,11 +130,12 @@ fn try_one(flat: &Flat, full: &Given, partial: &Given, readings: &[Option<usize>
     for (place, condition) in conditions(flat) {
         let truth = walk.truth(condition);
         let causes = causes_of(&walk, condition);
+        let is_of_counted = explain(&walk, condition).iter().any(|leaf| is_counted(leaf.test));
         let facts: BTreeSet<&FactRef<usize>> =
             causes.iter().filter_map(|cause| if let Cause::Fact(fact) = cause { Some(fact) } else { None }).collect();
         if truth.is_unknown() {
             assert!(
-                facts.iter().all(|fact| !is_settled(partial, fact)),
+                facts.iter().all(|fact| !partial.is_settled(fact)),
                 "{place} is open on what is known: {causes:?}\n{told}"
             );
             let Some(facts) = facts_among(&causes, full) else { continue };
@@ -147,10 +149,10 @@ fn try_one(flat: &Flat, full: &Given, partial: &Given, readings: &[Option<usize>
             let is_settled = !walk.truth(condition).is_unknown() || is_unread(&causes_of(&walk, condition));
             assert!(is_settled, "{place} is not known, and {facts:?} known it still is not\n{told}");
             tried.unknown += 1;
-            tried.counted += usize::from(explain(&walk, condition).iter().any(|leaf| is_counted(leaf.test)));
+            tried.counted += usize::from(is_of_counted);
         } else {
             // Of what is counted, those that were found in the state asked for are named, and no condition that leaves others out.
-            if explain(&walk, condition).iter().any(|leaf| is_counted(leaf.test)) {
+            if is_of_counted {
                 continue;
             }
             let mut kept = nothing(flat, partial);
@@ -191,22 +193,13 @@ fn what_a_truth_turns_on() {
                     let partial = forgetful(&snapshot, one_in, &mut dice);
                     let Ok(partial) = Given::of(&flat, &partial) else { continue };
                     let told = format!("seed {seed} on {date} {snapshot:?}\n{text}");
-                    let one = try_one(&flat, &full, &partial, &readings, &told);
-                    all.known += one.known;
-                    all.unknown += one.unknown;
-                    all.counted += one.counted;
-                    all.records += one.records;
+                    all = all.add(try_one(&flat, &full, &partial, &readings, &told));
                 }
             }
         }
         all
     });
-    let all = came.iter().fold(Tried::default(), |all, one| Tried {
-        known: all.known + one.known,
-        unknown: all.unknown + one.unknown,
-        counted: all.counted + one.counted,
-        records: all.records + one.records,
-    });
+    let all = came.into_iter().fold(Tried::default(), Tried::add);
     println!("{all:?}");
     let each = seeds.len();
     assert!(

@@ -1,7 +1,7 @@
 //! What a ruling asks the interpreter alone, where the diagrams are too large: which lines decide, and which facts that are
 //! not known can still change the outcome.
 
-use super::programs::{self, based, line};
+use super::programs::{self, based, counting, line, origin};
 use super::states::{fails_where, halves};
 use super::{closed, draws, hidden, hides, partial, vehicle, whole};
 use proptest::prelude::*;
@@ -10,7 +10,7 @@ use wherefore::internals::diagram::Exact;
 use wherefore::internals::evaluate;
 use wherefore::internals::model::table::all_facts;
 use wherefore::internals::model::{CodeGroup, CodeRange, Fact, FactType, Monitor, MonitorSet, Snapshot, spec};
-use wherefore::internals::program::flat::{CountRule, Excuse, FlatExcused, FlatRow, FlatTable};
+use wherefore::internals::program::flat::{Excuse, FlatExcused, FlatRow, FlatTable};
 use wherefore::internals::program::{Condition, FactRef, Flat, Given, How, Quantifier, Test};
 use wherefore::internals::ruling::{Answers, Interpreted};
 
@@ -101,12 +101,7 @@ fn a_fact_that_can_change_the_outcome_is_told() {
                 codes: vec![range(0x0171, 0x0174)],
             };
             let group = CodeGroup { ranges: vec![range(0x0420, 0x0439)], unread: Vec::new() };
-            let count = CountRule {
-                condition: Condition::always(),
-                monitors: [Monitor::Catalyst, Monitor::Evaporative].into_iter().collect(),
-                unsupported_as_incomplete: false,
-                basis: Vec::new(),
-            };
+            let count = counting([Monitor::Catalyst, Monitor::Evaporative].into_iter().collect());
             let alone = Flat {
                 groups: vec![("group".to_owned(), group)],
                 tables: vec![FlatTable { id: "table".to_owned(), rows: vec![row] }],
@@ -184,17 +179,12 @@ fn a_fact_that_an_excuse_asks_is_told() {
     let pound = 45_359_237;
     let monitors = MonitorSet::EMPTY.with(Monitor::Catalyst);
     let flat = Flat {
-        counts: vec![CountRule {
-            condition: Condition::always(),
-            monitors,
-            unsupported_as_incomplete: false,
-            basis: Vec::new(),
-        }],
+        counts: vec![counting(monitors)],
         excuses: vec![Excuse {
             condition: Condition::All(vec![weight(Some(8_001 * pound), None), weight(None, Some(9_000 * pound))]),
             which: FlatExcused::Monitors(monitors),
             basis: Vec::new(),
-            origin: based(()).origin,
+            origin: origin(),
         }],
         ..fails_where(Condition::Test(Test::Count { states: 0b100, least: Some(1), most: None }))
     };

@@ -198,14 +198,14 @@ fn limit() -> impl Strategy<Value = Limit> {
     })
 }
 
+/// Counts some monitors of every vehicle.
+pub fn counting(monitors: MonitorSet) -> CountRule {
+    CountRule { condition: Condition::always(), monitors, unsupported_as_incomplete: false, basis: Vec::new() }
+}
+
 fn counts() -> impl Strategy<Value = Vec<CountRule>> {
     vec((mostly_always(), monitors(), any::<bool>()), 0..3).prop_map(|rules| {
-        let all = CountRule {
-            condition: Condition::always(),
-            monitors: set(&[Monitor::Catalyst, Monitor::Evaporative]),
-            unsupported_as_incomplete: false,
-            basis: Vec::new(),
-        };
+        let all = counting(set(&[Monitor::Catalyst, Monitor::Evaporative]));
         let more = rules.into_iter().map(|(condition, monitors, flag)| CountRule {
             condition,
             monitors,
