@@ -199,7 +199,8 @@ fn trc(line: &[u8], columns: &[u8]) -> Read {
     bytes(id, rest, length, fd || length > 8, 16).map(Some)
 }
 
-/// How many bytes a length code up to 15 stands for (ISO 11898-1): above 8 it is more in CAN FD, and 8 in the frames before it.
+/// How many bytes a length code up to 15 stands for (ISO 11898-1, from memory): above 8 it is more in CAN FD, and 8 in the frames
+/// before it.
 fn of_code(code: usize, fd: bool) -> usize {
     match code {
         0..=8 => code,

@@ -195,7 +195,7 @@ fn traces_say_their_base_and_their_columns() {
     assert_eq!(decoded.refused.len(), 1, "the last line is cut short");
 }
 
-/// Lengths of `TRC` frames: bytes behind `l`, the code of ISO 11898-1 behind `L`. No frame has more than 64 bytes, and no code
+/// Lengths of `TRC` frames: bytes behind `l`, the code of ISO 11898-1 (from memory) behind `L`. No frame has more than 64 bytes, and no code
 /// is above 15. Frames of more than eight are told, not read.
 #[rstest]
 #[case::bytes("l", 8, 8, true)]
@@ -215,7 +215,7 @@ fn lengths_of_traces(#[case] column: &str, #[case] length: usize, #[case] bytes:
     lengths("FD", column, length, bytes, is_frame);
 }
 
-/// In the frames before CAN FD a code above 8 stands for 8 bytes (ISO 11898-1).
+/// In the frames before CAN FD a code above 8 stands for 8 bytes (ISO 11898-1, from memory).
 #[rstest]
 #[case::code_of_8(8, true)]
 #[case::code_above_it(9, true)]
