@@ -3,7 +3,7 @@
 //! drawn whole (`fuzz/bodies/programs`), and with tables, since that is where shipped programs left a fault unseen.
 
 mod causes;
-#[cfg(feature = "audit")]
+#[cfg(feature = "parquet")]
 mod files;
 mod fronts;
 mod listed;

@@ -78,7 +78,7 @@ fn an_audit_finds_exactly_the_planted_errors() {
 #[rstest]
 #[case::csv("records.csv")]
 #[case::json("records.jsonl")]
-#[case::parquet("records.parquet")]
+#[cfg_attr(feature = "parquet", case::parquet("records.parquet"))]
 fn every_form_and_any_number_of_threads_give_the_same(#[case] name: &str) {
     let folder = folder(&format!("forms-{name}"));
     let (file, csv) = (folder.join(name), folder.join("plain.csv"));
@@ -141,6 +141,7 @@ fn records_are_cut_where_they_end() {
 }
 
 /// A Parquet file of many row groups, which threads read at the same time.
+#[cfg(feature = "parquet")]
 #[test]
 fn threads_read_row_groups_apart() {
     use parquet::arrow::{ArrowWriter, arrow_reader::ParquetRecordBatchReaderBuilder};
@@ -268,4 +269,23 @@ fn a_seed_gives_the_same_records_in_every_version() {
         hash.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect::<String>()
     };
     assert_eq!([1, 3].map(digest), ["c7d2dec3630476cc", "f06ebc52092fd7b7"]);
+}
+
+/// A program built without Parquet says so of files that are of that form, and of those that would be; nothing is left behind.
+#[cfg(not(feature = "parquet"))]
+#[test]
+fn without_parquet_its_files_are_refused() {
+    let folder = folder("no-parquet");
+    let (file, mapping) = (folder.join("records.parquet"), folder.join("mapping.toml"));
+    let told = |arguments: &[&str]| {
+        let output = run(arguments);
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(!output.status.success() && said.contains("was built without"), "{said}");
+    };
+    told(&["--program", "us-model", "--invent", "5", "--out", file.to_str().unwrap()]);
+    assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 0);
+    std::fs::write(&file, b"PAR1 and what follows").unwrap();
+    std::fs::write(&mapping, std::fs::read(MAPPING).unwrap()).unwrap();
+    told(&["--program", "us-model", "--mapping", mapping.to_str().unwrap(), file.to_str().unwrap()]);
+    told(&["--draft-mapping", file.to_str().unwrap()]);
 }

@@ -2,6 +2,7 @@
 
 mod batches;
 mod borders;
+#[cfg(feature = "parquet")]
 mod columns;
 mod files;
 mod invented;

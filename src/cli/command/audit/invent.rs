@@ -1,6 +1,7 @@
 //! `wherefore audit --invent`: invented records with the results that a program gives them, and planted errors.
 
 use super::args::{Audit, RecordFormat};
+use super::parquet::Written;
 use super::{out, request};
 use crate::audit::invent::{self, COLUMNS, Invented, MAPPING};
 use crate::audit::mapping::{self, Mapping};
@@ -13,7 +14,6 @@ use arrow_array::builder::{Date32Builder, Int32Builder, StringBuilder, StringDic
 use arrow_array::types::Int32Type;
 use arrow_array::{ArrayRef, RecordBatch};
 use arrow_schema::{DataType, Field, Schema};
-use parquet::arrow::ArrowWriter;
 use std::io::Write;
 use std::sync::Arc;
 
@@ -138,7 +138,7 @@ fn table(records: &[Invented]) -> Table {
 enum Writer {
     Csv(Box<csv::Writer<Box<dyn Write>>>, Option<Shared>),
     Json(Box<dyn Write>, Option<Shared>),
-    Parquet(Box<ArrowWriter<Beside>>, Arc<Schema>),
+    Parquet(Box<Written>, Arc<Schema>),
 }
 
 /// A file beside its place, shared by the writer in front of it and the code that finishes it.
@@ -191,8 +191,7 @@ impl Writer {
             };
             let fields: Vec<Field> = COLUMNS.iter().map(|name| Field::new(*name, kind(name), true)).collect();
             let schema = Arc::new(Schema::new(fields));
-            let writer = ArrowWriter::try_new(file, Arc::clone(&schema), Some(out::properties()));
-            return Ok(Writer::Parquet(Box::new(writer.map_err(|error| error.to_string())?), schema));
+            return Ok(Writer::Parquet(Box::new(Written::create(file, &schema)?), schema));
         }
         let beside = args.out.as_deref().map(|path| Beside::create(path, args.force)).transpose()?;
         let shared = beside.map(|file| Shared(std::rc::Rc::new(std::cell::RefCell::new(Some(file)))));
@@ -223,7 +222,7 @@ impl Writer {
             Writer::Parquet(writer, schema) => {
                 let columns: Vec<ArrayRef> = COLUMNS.iter().map(|name| array(name, records)).collect();
                 let batch = RecordBatch::try_new(Arc::clone(schema), columns).map_err(|error| error.to_string())?;
-                writer.write(&batch).map_err(|error| error.to_string())
+                writer.write(&batch)
             }
         }
     }
@@ -235,7 +234,7 @@ impl Writer {
                 shared.map_or(Ok(()), |shared| shared.finish())
             }
             Writer::Json(_, shared) => shared.map_or(Ok(()), |shared| shared.finish()),
-            Writer::Parquet(writer, _) => beside::place(vec![writer.into_inner().map_err(|error| error.to_string())?]),
+            Writer::Parquet(writer, _) => beside::place(vec![writer.finish()?]),
         }
     }
 }

@@ -8,6 +8,10 @@ mod input;
 mod invent;
 mod lines;
 mod out;
+#[cfg(feature = "parquet")]
+mod parquet;
+#[cfg(not(feature = "parquet"))]
+#[path = "no_parquet.rs"]
 mod parquet;
 mod request;
 mod run;

@@ -1,6 +1,7 @@
 //! What came of each record, written as CSV, JSON Lines or Parquet, beside the place it takes at the end.
 
 use super::args::RecordFormat;
+use super::parquet::Written;
 use super::work::Piece;
 use crate::audit::batches::COLUMNS;
 use crate::audit::mapping::Recorded;
@@ -10,10 +11,6 @@ use arrow_array::builder::{Date32Builder, StringBuilder, UInt64Builder};
 use arrow_array::types::Int32Type;
 use arrow_array::{ArrayRef, DictionaryArray, Int32Array, RecordBatch, StringArray};
 use arrow_schema::{DataType, Field, Schema};
-use parquet::arrow::ArrowWriter;
-use parquet::basic::{Compression, Encoding, ZstdLevel};
-use parquet::file::properties::{EnabledStatistics, WriterProperties};
-use parquet::schema::types::ColumnPath;
 use std::borrow::Cow;
 use std::fmt::Write as _;
 use std::io::Write;
@@ -76,9 +73,8 @@ pub(super) enum Out {
 
 /// Columns of a Parquet file under way.
 pub(super) struct Columns {
-    writer: ArrowWriter<Beside>,
+    writer: Written,
     schema: Arc<Schema>,
-    name: String,
 }
 
 /// The form of a file by its ending.
@@ -97,21 +93,6 @@ pub(super) fn form(path: &Path, given: Option<RecordFormat>) -> Result<RecordFor
     }
 }
 
-/// How Parquet files are written: texts as dictionaries, packed with Zstandard, small row groups that threads share. What
-/// differs in every record is no dictionary; extremes are kept of dates alone, since every group holds nearly every word.
-pub(super) fn properties() -> WriterProperties {
-    let (row, record) = (ColumnPath::from("row"), ColumnPath::from("record"));
-    WriterProperties::builder()
-        .set_compression(Compression::ZSTD(ZstdLevel::default()))
-        .set_max_row_group_row_count(Some(1 << 16))
-        .set_column_dictionary_enabled(row.clone(), false)
-        .set_column_encoding(row, Encoding::DELTA_BINARY_PACKED)
-        .set_column_dictionary_enabled(record, false)
-        .set_statistics_enabled(EnabledStatistics::None)
-        .set_column_statistics_enabled(ColumnPath::from("test_date"), EnabledStatistics::Chunk)
-        .build()
-}
-
 impl Out {
     pub(super) fn create(path: &Path, form: RecordFormat, force: bool) -> Result<Out, String> {
         let file = Beside::create(path, force)?;
@@ -125,9 +106,8 @@ impl Out {
             }
             RecordFormat::Jsonl => Out::Json(Box::new(file)),
             RecordFormat::Parquet => {
-                let (schema, name) = (Arc::new(schema()), file.name());
-                let writer = ArrowWriter::try_new(file, Arc::clone(&schema), Some(properties()));
-                Out::Parquet(Box::new(Columns { writer: writer.map_err(|error| fail(&error))?, schema, name }))
+                let schema = Arc::new(schema());
+                Out::Parquet(Box::new(Columns { writer: Written::create(file, &schema)?, schema }))
             }
         })
     }
@@ -169,10 +149,7 @@ impl Out {
     pub(super) fn written(self) -> Result<Beside, String> {
         match self {
             Out::Csv(file) | Out::Json(file) => Ok(*file),
-            Out::Parquet(columns) => {
-                let Columns { writer, name, .. } = *columns;
-                writer.into_inner().map_err(|error| format!("{name}: cannot be written: {error}"))
-            }
+            Out::Parquet(columns) => columns.writer.finish(),
         }
     }
 }
@@ -348,8 +325,7 @@ impl Columns {
                 _ => word(&keys, all(&|of| some(if of.leans { "yes" } else { "no" }))),
             })
             .collect();
-        let fail = |error: &dyn std::fmt::Display| format!("{}: cannot be written: {error}", self.name);
-        let batch = RecordBatch::try_new(Arc::clone(&self.schema), columns?).map_err(|error| fail(&error))?;
-        self.writer.write(&batch).map_err(|error| fail(&error))
+        let batch = RecordBatch::try_new(Arc::clone(&self.schema), columns?).map_err(|error| error.to_string())?;
+        self.writer.write(&batch)
     }
 }

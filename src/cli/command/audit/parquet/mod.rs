@@ -1,6 +1,9 @@
 //! Parquet files to record batches. Only the columns of the mapping are read. Texts are asked for as dictionaries, so that
 //! each different one is looked at once a batch. What the arrays mean is `audit::arrow`'s.
 
+mod written;
+pub(super) use written::Written;
+
 use super::input::Input;
 use crate::audit::arrow::{self, Shown};
 use crate::audit::mapping::Mapping;
