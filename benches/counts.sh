@@ -1,15 +1,22 @@
 #!/usr/bin/env bash
-# Counts the instructions of the benchmarks of benches/counts.rs, here and at another commit (the parent, unless one is named),
-# both built by this compiler. Says which took more than 3 % more, and then fails. Takes two release builds: some ten minutes
-# on two cores, so that it is a command of its own and no step of .ci/run.
+# Counts the instructions of the benchmarks of benches/counts.rs, says which took more than 3 % more than before, and then
+# fails. Before is what benches/counts.txt keeps, which each change that moves a count writes anew, so that the difference is
+# seen in review; or another commit, built by this compiler too, which takes as long again.
 #
-#   benches/counts.sh [COMMIT]
+#   benches/counts.sh             against benches/counts.txt, where it is of this compiler (.ci/run)
+#   benches/counts.sh keep        writes benches/counts.txt
+#   benches/counts.sh COMMIT      against that commit
 set -euo pipefail
 cd "$(dirname "$0")/.."
 export CARGO_TERM_COLOR=never CARGO_INCREMENTAL=0
-before=$(git rev-parse --verify "${1:-HEAD^}^{commit}")
+kept=benches/counts.txt
+compiler=$(rustc --version)
 room=$(mktemp -d)
 trap 'git worktree remove --force "$room/before" 2>/dev/null || true; rm -rf "$room"' EXIT
+if [ "${1:-}" = "" ] && ! grep -qxF "# $compiler" "$kept"; then
+  echo "NOT COMPARED: $kept is of $(sed -n '1s/^# //p' "$kept"), here is $compiler; benches/counts.sh HEAD^ compares with a commit"
+  exit 0
+fi
 
 # counts FOLDER TARGET OUT: name and instructions of each benchmark, a line each.
 counts() {
@@ -20,7 +27,7 @@ counts() {
   if [ -z "$program" ]; then
     echo "no counts at $folder" >&2
     tail -3 "$room/log" >&2
-    return 0
+    return 1
   fi
   for name in $("$program"); do
     valgrind --tool=callgrind --callgrind-out-file=/dev/null --toggle-collect='*counts::counted*' "$program" "$name" 2>"$room/log" \
@@ -31,12 +38,31 @@ counts() {
 
 target=${CARGO_TARGET_DIR:-$PWD/target}
 counts "$PWD" "$target" "$room/now"
-git worktree add --quiet --detach "$room/before" "$before"
-counts "$room/before" "$target" "$room/then"
+case ${1:-} in
+  keep)
+    { echo "# $compiler"; cat "$room/now"; } >"$kept"
+    exit 0
+    ;;
+  "")
+    before=kept
+    grep -v '^#' "$kept" >"$room/then"
+    ;;
+  *)
+    before=$(git rev-parse --verify "$1^{commit}")
+    git worktree add --quiet --detach "$room/before" "$before"
+    before=$(git rev-parse --short "$before")
+    counts "$room/before" "$target" "$room/then"
+    ;;
+esac
 
-printf '%-18s %14s %14s %9s\n' benchmark "$(git rev-parse --short "$before")" here change
-awk 'NR == FNR { then[$1] = $2; next }
-  { old = then[$1]; change = old > 0 ? ($2 / old - 1) * 100 : 0
+printf '%-18s %14s %14s %9s\n' benchmark "$before" here change
+awk -v kept="$before" 'NR == FNR { then[$1] = $2; next }
+  { old = then[$1]; seen[$1] = 1; change = old > 0 ? ($2 / old - 1) * 100 : 0
     printf "%-18s %14s %14s %8.2f%%\n", $1, old == "" ? "-" : old, $2, change
+    if (old == "") missing = missing " " $1
     if (change > 3) worse = worse " " $1 }
-  END { if (worse) { print "more than 3 % more:" worse; exit 1 } }' "$room/then" "$room/now"
+  END {
+    for (name in then) if (!(name in seen)) missing = missing " " name
+    if (missing) print "on one side alone:" missing
+    if (worse) print "more than 3 % more:" worse
+    exit (worse || (missing && kept == "kept")) ? 1 : 0 }' "$room/then" "$room/now"
