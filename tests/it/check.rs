@@ -277,7 +277,7 @@ fn ordinary_vehicles_hold_what_they_say() {
 )]
 #[case::by_a_limit(
     "limit\n  - every vehicle: at most 1\n  per ex\nfinding over where over the limit\nexcuses catalyst where over\n  per ex\n",
-    Some("finding over, then the limit without a name, then the counted monitors, then finding over")
+    Some("finding over, then the counted monitors, then finding over")
 )]
 #[case::a_condition_that_only_counts(
     "finding many where at least 2 counted monitors are incomplete\nexcuses catalyst where hybrid\n  per ex\n",

@@ -77,12 +77,11 @@ fn a_bad_line_keeps_its_place_and_reason(#[case] line: &str, #[case] problem: Li
 #[case::direction("can0 RX - - ")]
 fn bytes_of_another_form_are_never_read(#[case] before: &str) {
     for count in 1..=8usize {
-        for (byte, problem) in [("01000001", LineProblem::BinaryDigits), ("41`00", LineProblem::SwappedOrder)] {
-            let line = format!("{before}7E8 [{count}] {}", vec![byte; count].join(" "));
-            let decoded = read(&format!("7E9 43 00\n{line}\n"));
-            let refused: Vec<_> = decoded.refused.iter().map(|refused| refused.problem).collect();
-            assert_eq!(refused, [problem], "{line}");
-        }
+        let text = |byte: &str| format!("7E9 43 00\n{before}7E8 [{count}] {}\n", vec![byte; count].join(" "));
+        let refused: Vec<_> = read(&text("01000001")).refused.iter().map(|refused| refused.problem).collect();
+        assert_eq!(refused, [LineProblem::BinaryDigits], "{}", text("01000001"));
+        let swapped = error(text("41`00").as_bytes());
+        assert!(matches!(swapped, DecodeError::SwappedOrder { line: 2 }), "{swapped}: {}", text("41`00"));
     }
 }
 

@@ -8,6 +8,7 @@ use crate::bulk::{days, flat_on};
 use crate::check::read;
 use rstest::rstest;
 use wherefore::internals::analysis::next::{Action, End};
+use wherefore::internals::diagnostic::Severity;
 use wherefore::internals::model::{Date, Fact, Monitor, Observer, Snapshot, Unit, Value};
 use wherefore::internals::program::{Class, Flat, Program, Selection, select};
 use wherefore::internals::ruling::{CAUTIONS, HeadlineKind, Ruling, identity, judge, judge_briefly, prospect};
@@ -340,7 +341,8 @@ fn what_the_clause_asks_is_told(#[case] condition: &str, #[case] other: &str, #[
 }
 
 const EXTRA: &str = "fact extra: yes or no\n  asks \"Is it of the extra kind?\"\n  observed by papers\n";
-const EACH: &str = "clause each on readiness\n  fail where catalyst is incomplete or evaporative is incomplete\n  \"Each.\"\n  per ex\n";
+const EACH: &str = "clause each on readiness\n  - fail where any of\n    - catalyst is incomplete\n    \
+     - evaporative is incomplete\n  \"Each.\"\n  per ex\n";
 
 /// Of a count over its limit *perhaps fewer* are allowed where another limit may concern the vehicle and the plan completes more
 /// than this one asks for; of a plan that completes more for another reason, or no more, nothing of the kind is said.
@@ -353,13 +355,14 @@ fn perhaps_fewer_are_allowed(#[case] other: String, #[case] fewer: bool) {
     let text =
         format!("{HEAD}{other}{AT_MOST_ONE}{OVER_IT}").replace("outcomes pass, fail", "outcomes pass, reject, fail");
     let checked = read("example", &text, &()).1;
+    assert!(checked.diagnostics.iter().all(|one| one.severity != Severity::Error), "{:?}", checked.diagnostics);
     let program = checked.program.unwrap_or_else(|| panic!("{:?}", checked.diagnostics));
     let (flat, car) = (on_the_day(&program), both_incomplete(car()));
     let ruling = judge(&flat, &program, &car).unwrap();
     let found = prospect(&flat, &program, &car, &ruling, Class::Pass).unwrap().unwrap();
     assert_eq!(found.branches.len(), 1, "{:?}", found.next.branches);
     let against: Vec<&str> = found.branches[0].against.iter().map(|one| one.text.as_str()).collect();
-    let counted = "2 monitors incomplete (catalyst and evaporative); 1 is allowed";
+    let counted = "2 monitors incomplete (catalyst, evaporative); 1 is allowed";
     let expected = if fewer { format!("{counted}, perhaps fewer") } else { counted.to_owned() };
     assert!(against.contains(&expected.as_str()), "{against:?}");
 }

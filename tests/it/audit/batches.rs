@@ -145,7 +145,7 @@ fn a_day_is_the_same_in_every_type() {
     use wherefore::internals::audit::{Fields, arrow, mapping};
 
     let mapping = mapping::read("format = \"wherefore-mapping/1\"\n[columns]\ntested = \"visit.date\"\n").unwrap();
-    let days = [Some(20_000), None, Some(-1), Some(0), Some(20_000), Some(-30_000)];
+    let days = [Some(20_000), None, Some(-1), Some(0), Some(20_000), Some(-20_000)];
     let moments = |parts: i64| days.map(|day| day.map(|day: i32| (i64::from(day) * 86_400 + 86_399) * parts));
     let types: [(&str, ArrayRef); 6] = [
         ("days", Arc::new(Date32Array::from_iter(days))),
