@@ -10,7 +10,7 @@ use super::*;
 use crate::model::{CodeRange, Date, FactType, Unit};
 use crate::program::Window;
 use crate::source::{Span, Spanned};
-use crate::syntax::ast::{Amount, CodePattern, File, Item, Kind, Word};
+use crate::syntax::ast::{Amount, Bounds, CodePattern, File, Item, Kind, Word};
 use rstest::rstest;
 
 fn word(text: &str) -> Word {
@@ -131,4 +131,42 @@ fn every_limit_is_told() {
         checked.diagnostics.iter().filter(|one| one.code == "check/too-many").map(|one| one.message.as_str()).collect();
     assert_eq!(messages, ["2001 findings: at most 500 are allowed", "2001 items: at most 2000 are allowed"]);
     assert!(checked.program.is_none());
+}
+
+fn amount(number: i64) -> Spanned<Amount> {
+    Spanned::new(Amount::Number { number, unit: None }, Span::new(3, 7))
+}
+
+fn date(day: &str) -> Spanned<Amount> {
+    Spanned::new(Amount::Date(day.to_owned()), Span::new(3, 7))
+}
+
+/// Of a number from 0 through 9, and of a date within the calendar, nothing is above the greatest or below the least: such a bound
+/// is a slip. Where the greatest reading means that or more, nothing but *at least* can be said of it.
+#[rstest]
+#[case::above_the_last_but_one(Bounds::Above(amount(8)), false, None)]
+#[case::above_the_greatest(Bounds::Above(amount(9)), false, Some("check/out-of-range"))]
+#[case::below_the_second(Bounds::Below(amount(1)), false, None)]
+#[case::below_the_least(Bounds::Below(amount(0)), false, Some("check/out-of-range"))]
+#[case::at_least_the_greatest(Bounds::AtLeast(amount(9)), false, None)]
+#[case::at_most_the_least(Bounds::AtMost(amount(0)), false, None)]
+#[case::beyond(Bounds::AtLeast(amount(10)), false, Some("check/out-of-range"))]
+#[case::above_the_last_day(Bounds::Above(date("2199-12-31")), false, Some("check/out-of-range"))]
+#[case::above_the_day_before(Bounds::Above(date("2199-12-30")), false, None)]
+#[case::below_the_first_day(Bounds::Below(date("1900-01-01")), false, Some("check/out-of-range"))]
+#[case::below_the_day_after(Bounds::Below(date("1900-01-02")), false, None)]
+#[case::at_least_the_greatest_reading(Bounds::AtLeast(amount(9)), true, None)]
+#[case::above_the_last_but_one_reading(Bounds::Above(amount(8)), true, None)]
+#[case::above_the_greatest_reading(Bounds::Above(amount(9)), true, Some("check/saturated"))]
+#[case::at_most_the_greatest_reading(Bounds::AtMost(amount(9)), true, Some("check/saturated"))]
+#[case::below_the_greatest_reading(Bounds::Below(amount(9)), true, None)]
+fn bounds_at_the_ends_of_a_range(#[case] bounds: Bounds, #[case] saturates: bool, #[case] code: Option<&str>) {
+    let number = FactType::Number { unit: Unit::One, least: 0, most: 9, saturates };
+    let is_date =
+        matches!(&bounds, Bounds::Above(amount) | Bounds::Below(amount) if matches!(amount.node, Amount::Date(_)));
+    let scale = Scale::of(if is_date { &FactType::Date } else { &number }).unwrap();
+    let mut cx = Context::new();
+    let found = cx.bounds(&word("subject"), &bounds, scale);
+    assert_eq!(found.is_none(), code.is_some(), "{found:?}");
+    assert_eq!((!cx.diagnostics.is_empty()).then(|| only(&cx).0), code);
 }

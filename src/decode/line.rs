@@ -207,13 +207,9 @@ pub(super) fn identifier(text: &[u8]) -> Option<CanId> {
 pub(super) fn read<'s>(line: &[u8], scratch: &'s mut Vec<u8>) -> Line<'s> {
     match strict(line, scratch) {
         // These say what is wrong with the recording; another reading of the line would hide it.
-        Line::Refused(
-            problem @ (LineProblem::SwappedOrder
-            | LineProblem::BinaryDigits
-            | LineProblem::ColourCodes
-            | LineProblem::BadHeader
-            | LineProblem::BadChecksum),
-        ) => Line::Refused(problem),
+        Line::Refused(problem @ (LineProblem::SwappedOrder | LineProblem::BinaryDigits | LineProblem::ColourCodes)) => {
+            Line::Refused(problem)
+        }
         Line::Refused(problem) => otherwise(line, problem),
         read => read,
     }

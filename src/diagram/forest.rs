@@ -151,8 +151,9 @@ impl Forest {
         if self.level(node) == level { self.children(node).get(class).copied().unwrap_or(node) } else { node }
     }
 
+    /// The entry of a node; of a terminal there is none, since its number is beyond those of all nodes.
     fn entry(&self, node: Node) -> Option<&Entry> {
-        if node.0 & TERMINAL != 0 { None } else { self.entries.get(node.place()) }
+        self.entries.get(node.place())
     }
 
     /// The node that branches on a level.

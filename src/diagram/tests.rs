@@ -4,9 +4,10 @@
 use super::cuts::Asked;
 use super::level::{Members, Sample};
 use super::numbers::{Lattice, classes, within};
-use crate::model::Unit;
 use crate::model::facts::Span;
+use crate::model::{Fact, Unit};
 use rstest::rstest;
+use std::collections::BTreeSet;
 
 const SPAN: Span = Span { least: 0, most: 30, may_be_absent: false };
 
@@ -50,5 +51,32 @@ fn numbers_that_are_treated_alike_are_one_class(#[case] bounds: &[(Option<i64>, 
         }
         all.sort_unstable();
         assert_eq!(all, (SPAN.least..=SPAN.most).collect::<Vec<_>>());
+    }
+}
+
+/// Every multiple of either unit can be reported, and one of both is one report: counted one by one, from and to each side of
+/// what both report as whole.
+#[rstest]
+#[case::distance(Fact::DistanceSinceClear, Unit::Kilometre, Unit::Mile)]
+#[case::time(Fact::HoursSincePrevious, Unit::Hour, Unit::Minute)]
+#[case::weight(Fact::GrossWeight, Unit::Pound, Unit::Kilogram)]
+#[case::a_number(Fact::WarmUps, Unit::One, Unit::One)]
+fn what_two_units_report_as_whole_is_counted_once(#[case] fact: Fact, #[case] unit: Unit, #[case] other: Unit) {
+    let lattice = Lattice::of(fact);
+    // Far enough for kilometres and miles to meet, which they do at 25,146 km.
+    let most = unit.scale().max(other.scale()) * 60_000;
+    let multiples = |unit: Unit| (0..=most / unit.scale()).map(move |number| number * unit.scale());
+    let all: BTreeSet<i64> = multiples(unit).chain(multiples(other)).collect();
+    let both = multiples(unit).find(|base| *base > 0 && base % other.scale() == 0);
+    assert_eq!(both.is_none(), fact == Fact::GrossWeight, "no rating is whole in pounds and kilograms");
+    let bounds: Vec<i64> = [0, 1, most / 2, most]
+        .into_iter()
+        .chain(both.into_iter().flat_map(|base| [base - 1, base, base + 1]))
+        .collect();
+    for least in &bounds {
+        for last in bounds.iter().filter(|last| least <= *last) {
+            let expected = all.range(least..=last).count();
+            assert_eq!(usize::try_from(lattice.count(*least, *last)), Ok(expected), "{least} through {last}");
+        }
     }
 }

@@ -7,7 +7,7 @@ use crate::model::{CodeGroup, CodeList, CodeRange, Fact, Monitor, MonitorSet, Sn
 use crate::program::block::{Allowance, Presumed};
 use crate::program::examples::{example, line, origin, word};
 use crate::program::flat::{
-    CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit, Presumption,
+    Based, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit, Presumption,
 };
 use crate::program::{Condition, FactRef, How, InForce, Test, Verdict};
 use rstest::rstest;
@@ -334,4 +334,27 @@ fn codes_that_were_not_read(#[case] group: Option<(bool, bool)>, #[case] expecte
     whole.set(Fact::StoredCodes, Value::Codes(CodeList::default()));
     assert_eq!([How::Any, How::No].map(|how| truth(&part, how)), [expected, expected.negated()]);
     assert_eq!([How::Any, How::No, How::Only].map(|how| truth(&whole, how)), [F, T, T]);
+}
+
+/// Coverage that is open turns on what may still cover the vehicle, or leave it out; not on a covering block that surely does not
+/// hold, nor on one that leaves out nobody of this kind.
+#[test]
+fn coverage_is_open_on_nothing_that_is_known() {
+    let mut flat = example();
+    let covers = flat.covers[0].clone();
+    let all = [word(Fact::Fuel, "diesel"), word(Fact::Hybrid, "yes")];
+    flat.covers = all.into_iter().map(|item| Based { item, ..covers.clone() }).collect();
+    let left_out = |condition| LeftOut {
+        condition,
+        outcome: None,
+        why: "elsewhere".to_owned(),
+        basis: Vec::new(),
+        origin: origin(),
+    };
+    flat.left_out = vec![left_out(word(Fact::Fuel, "electric")), left_out(word(Fact::Visit, "retest"))];
+    let mut car = Snapshot::default();
+    car.set_word(Fact::Fuel, "gasoline");
+    let found = interpret(&flat, &Given::of(&flat, &car).unwrap());
+    let on = [Fact::Hybrid, Fact::Visit].map(|fact| Cause::Fact(FactRef::Known(fact)));
+    assert_eq!(found.coverage, Coverage::Undetermined { on: on.into_iter().collect() });
 }

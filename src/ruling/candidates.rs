@@ -3,7 +3,7 @@
 
 use super::partial::each_condition;
 use super::show;
-use crate::model::facts::{ABSENT, Possible};
+use crate::model::facts::Possible;
 use crate::model::{CodeList, Fact, Monitor, MonitorSet, NumberSpan, TroubleCode};
 use crate::program::{Condition, FactRef, Flat, Given, Test};
 use std::collections::BTreeSet;
@@ -122,9 +122,7 @@ pub(super) fn sound(given: &Given, fact: &FactRef<usize>) -> Option<Possible> {
     };
     let bit = show::sound_bit(*fact)?;
     match given.facts.get(*fact) {
-        Possible::Words(mask) if mask & bit != 0 && mask & !ABSENT != 0 && mask.count_ones() > 1 => {
-            Some(Possible::Words(bit))
-        }
+        Possible::Words(mask) if mask & bit != 0 && *mask != bit => Some(Possible::Words(bit)),
         _ => None,
     }
 }

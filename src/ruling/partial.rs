@@ -2,8 +2,7 @@
 
 use crate::model::facts::Possible;
 use crate::model::{Fact, Facts, Snapshot};
-use crate::program::block::DeclaredType;
-use crate::program::given::facts_of;
+use crate::program::given::{facts_of, whole};
 use crate::program::{Condition, FactRef, Flat, Given};
 use std::collections::BTreeSet;
 
@@ -48,36 +47,22 @@ pub(super) fn only(flat: &Flat, given: &Given, keep: &BTreeSet<FactRef<usize>>) 
             facts.put(*fact, given.facts.get(*fact).clone());
         }
     }
-    let declared =
-        given
-            .declared
-            .iter()
-            .enumerate()
-            .map(|(place, possible)| {
-                if keep.contains(&FactRef::Declared(place)) { possible.clone() } else { unknown_declared(flat, place) }
-            })
-            .collect();
+    let unknown = |place: usize| flat.facts.get(place).map_or(Possible::Words(0), |fact| whole(&fact.kind));
+    let declared = given
+        .declared
+        .iter()
+        .enumerate()
+        .map(
+            |(place, possible)| {
+                if keep.contains(&FactRef::Declared(place)) { possible.clone() } else { unknown(place) }
+            },
+        )
+        .collect();
     // Fewer facts contradict each other no more than all of them did.
     let _ = facts.narrow();
     let mut less = Given { facts, declared, presumed: given.presumed.clone(), unlisted: given.unlisted.clone() };
     less.find_rows(flat);
     less
-}
-
-/// Everything that a declared fact can be.
-pub(super) fn unknown_declared(flat: &Flat, place: usize) -> Possible {
-    match flat.facts.get(place).map(|fact| &fact.kind) {
-        Some(DeclaredType::Number { unit, least, most }) => Possible::Number(crate::model::NumberSpan {
-            least: unit.to_base(*least).unwrap_or(i64::MIN),
-            most: unit.to_base(*most).unwrap_or(i64::MAX),
-            may_be_absent: false,
-        }),
-        Some(kind) => {
-            let count = u32::try_from(kind.words().len()).unwrap_or(62).min(62);
-            Possible::Words((1u64 << count) - 1)
-        }
-        None => Possible::Words(0),
-    }
 }
 
 /// The vehicle with one fact learned; `None` where no vehicle that can exist shows it.

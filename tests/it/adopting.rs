@@ -188,3 +188,27 @@ fn answers_of_a_case_are_those_of_its_document(
     assert!(text.contains(&format!("\"declared\":{{\"{name}\":{written}}}")), "{text}");
     assert_eq!(document::read(text.as_bytes()).unwrap(), whole);
 }
+
+fn area_names(program: &Program) -> Vec<&str> {
+    program.areas.all().iter().map(|area| area.name.as_str()).collect()
+}
+
+/// A program that declares no areas knows those that it tests or presumes, adopted ones too; one that declares them may adopt
+/// nothing that names another (`grammar/language.md`, "Items").
+#[test]
+fn areas_of_what_is_adopted() {
+    let base = head("base", "")
+        + "in force from 2002-01-01 per cfr\noutcomes pass, fail\ncovers where area is \"Larkspur\" or \"Aster\" per cfr\n";
+    let shelf = shelf(&[base]);
+    let adopts = "adopts base as amended\n";
+    let own = "leaves out where area is not \"Vetch\": not-subject \"outside\"\n  per cfr\n\
+               presumes area is \"Bluestem\" where not known\n  per cfr\n";
+    let implied = told(&format!("{adopts}{own}"), &shelf).1.unwrap();
+    assert_eq!(area_names(&implied), ["aster", "bluestem", "larkspur", "vetch"]);
+    let declared = told(&format!("{adopts}areas\n  - \"Larkspur\", \"Aster\"\n"), &shelf).1.unwrap();
+    assert_eq!(area_names(&declared), ["Larkspur", "Aster"]);
+    let found = told(&format!("{adopts}areas\n  - \"Larkspur\"\n"), &shelf).1.unwrap_err();
+    let found: Vec<(&str, &str)> = found.iter().map(|one| (one.code, one.message.as_str())).collect();
+    let message = "what is adopted names the area \"aster\", which is not declared here";
+    assert_eq!(found, [("check/unknown-area", message)]);
+}

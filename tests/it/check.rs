@@ -260,3 +260,38 @@ fn ordinary_vehicles_hold_what_they_say() {
     assert_ne!(one.get(Fact::LampCommanded), program.ordinary.get(Fact::LampCommanded));
     assert!(program.cases[1].facts.get(Fact::LampCommanded).is_none(), "`not known` takes the reading away");
 }
+
+/// Named conditions, limits and the count lead to what they ask, and none of them back to itself (`grammar/language.md`).
+#[rstest::rstest]
+#[case::a_condition_counts_what_it_excuses(
+    "finding many where at least 2 counted monitors are incomplete\nexcuses catalyst where many\n  per ex\n",
+    Some("finding many, then the counted monitors, then finding many")
+)]
+#[case::the_count_by_itself(
+    "excuses catalyst where at least 2 counted monitors are incomplete\n  per ex\n",
+    Some("the counted monitors, then the counted monitors")
+)]
+#[case::by_what_was_incomplete_earlier(
+    "finding no-more where no more counted monitors are incomplete than earlier\nexcuses catalyst where no-more\n  per ex\n",
+    Some("finding no-more, then the counted monitors, then finding no-more")
+)]
+#[case::by_a_limit(
+    "limit\n  - every vehicle: at most 1\n  per ex\nfinding over where over the limit\nexcuses catalyst where over\n  per ex\n",
+    Some("finding over, then the counted monitors, then finding over")
+)]
+#[case::a_condition_that_only_counts(
+    "finding many where at least 2 counted monitors are incomplete\nexcuses catalyst where hybrid\n  per ex\n",
+    None
+)]
+fn nothing_leads_back_to_itself(#[case] body: &str, #[case] expected: Option<&str>) {
+    let text = format!(
+        "program example \"Example\"\n  authority \"A\"\n  language 2\n  standing checked\n\
+         source ex \"1 EX 2\" law, read 2026-11-25\nin force from 2002-01-01\n  per ex\noutcomes pass, fail\n\
+         covers where every vehicle\n  per ex\ncounts supported monitors\n  per ex\n{body}"
+    );
+    let found = read("example", &text, &()).1.diagnostics;
+    let errors: Vec<&Diagnostic> = found.iter().filter(|one| one.severity == Severity::Error).collect();
+    let told: Vec<String> = errors.iter().map(|one| format!("{}: {}", one.code, one.message)).collect();
+    let expected = expected.map(|ring| format!("check/leads-back: this leads back to itself: {ring}"));
+    assert_eq!(told, expected.into_iter().collect::<Vec<_>>());
+}

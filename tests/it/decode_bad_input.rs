@@ -67,6 +67,51 @@ fn a_bad_line_keeps_its_place_and_reason(#[case] line: &str, #[case] problem: Li
     assert_eq!(fact(&decoded, "/codes/stored"), serde_json::json!([]), "the rest is used");
 }
 
+/// A recording whose bytes are binary digits or in swapped order is refused, however many bytes a frame has and whatever stands
+/// before it: eight binary digits read as hexadecimal ones would be four other bytes.
+#[rstest]
+#[case::alone("")]
+#[case::interface("can0 ")]
+#[case::time("(1700000000.123456) can0 ")]
+#[case::number("12) can0 ")]
+#[case::direction("can0 RX - - ")]
+fn bytes_of_another_form_are_never_read(#[case] before: &str) {
+    for count in 1..=8usize {
+        let text = |byte: &str| format!("7E9 43 00\n{before}7E8 [{count}] {}\n", vec![byte; count].join(" "));
+        let refused: Vec<_> = read(&text("01000001")).refused.iter().map(|refused| refused.problem).collect();
+        assert_eq!(refused, [LineProblem::BinaryDigits], "{}", text("01000001"));
+        let swapped = error(text("41`00").as_bytes());
+        assert!(matches!(swapped, DecodeError::SwappedOrder { line: 2 }), "{swapped}: {}", text("41`00"));
+    }
+}
+
+/// An answer on an id that diagnostics do not use is told where it fits the last request, service and PID, and else is other
+/// traffic. Without a request a plain line of 11 bits is taken for an answer by its first byte.
+#[rstest]
+#[case::the_pid_asked_for("7DF 01 00", &[0x41, 0x00, 0xBE], true, true)]
+#[case::another_pid("7DF 01 00", &[0x41, 0x0C, 0xBE], false, false)]
+#[case::another_service("7DF 01 00", &[0x49, 0x00, 0xBE], false, false)]
+#[case::the_info_type_asked_for("7DF 09 02", &[0x49, 0x02, 0x01], true, true)]
+#[case::another_info_type("7DF 09 02", &[0x49, 0x04, 0x01], false, false)]
+#[case::a_service_without_pid("7DF 03", &[0x43, 0x01, 0x04, 0x20], true, true)]
+#[case::not_that_service("7DF 07", &[0x43, 0x01, 0x04, 0x20], false, false)]
+#[case::nothing_asked("# nobody asks", &[0x41, 0x00, 0xBE], true, false)]
+#[case::nothing_asked_and_no_answer("# nobody asks", &[0x3E, 0x00, 0xBE], false, false)]
+fn an_answer_outside_the_ids_of_diagnostics(
+    #[case] request: &str,
+    #[case] answer: &[u8],
+    #[case] plain: bool,
+    #[case] framed: bool,
+) {
+    let bytes: Vec<String> = answer.iter().map(|byte| format!("{byte:02X}")).collect();
+    let of_line = format!("6F1 {}", bytes.join(" "));
+    let of_frame = format!("can0 6F1#{:02X}{}", answer.len(), bytes.concat());
+    for (line, expected) in [(of_line, plain), (of_frame, framed)] {
+        let decoded = read(&format!("7E8 43 00\n{request}\n{line}\n"));
+        assert_eq!(flags(&decoded).contains(&"responder-outside-obd"), expected, "{line}: {:?}", flags(&decoded));
+    }
+}
+
 #[test]
 fn a_byte_order_mark_is_passed_over() {
     let decoded = decode(b"\xEF\xBB\xBF7E8 41 01 00 07 E5 00\r\n", &Options::default()).unwrap();

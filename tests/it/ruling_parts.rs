@@ -8,6 +8,7 @@ use crate::bulk::{days, flat_on};
 use crate::check::read;
 use rstest::rstest;
 use wherefore::internals::analysis::next::{Action, End};
+use wherefore::internals::diagnostic::Severity;
 use wherefore::internals::model::{Date, Fact, Monitor, Observer, Snapshot, Unit, Value};
 use wherefore::internals::program::{Class, Flat, Program, Selection, select};
 use wherefore::internals::ruling::{CAUTIONS, HeadlineKind, Ruling, identity, judge, judge_briefly, prospect};
@@ -263,6 +264,10 @@ fn silent() -> Snapshot {
 #[case::on_the_limit(AT_MOST_ONE.to_owned(), one_incomplete(), Some((1, 1, Some("reject"))))]
 #[case::within_it(AT_MOST_ONE.to_owned(), car(), Some((0, 1, None)))]
 #[case::over_it(AT_MOST_ONE.to_owned(), both_incomplete(car()), Some((2, 1, None)))]
+#[case::within_it_and_one_more_is_graver(format!("{AT_MOST_ONE}{GRAVER}"), with(car(), EVAPORATIVE, "unsupported"),
+    Some((0, 1, None)))]
+#[case::over_it_and_one_more_is_graver(format!("{}{GRAVER}", limit("  - every vehicle: none\n")),
+    with(car(), EVAPORATIVE, "incomplete"), Some((1, 0, None)))]
 #[case::a_monitor_is_not_known(AT_MOST_ONE.to_owned(), without(one_incomplete(), CATALYST), None)]
 #[case::another_is_not_known(AT_MOST_ONE.to_owned(), without(one_incomplete(), Fact::Monitor(Monitor::EgrVvt)),
     Some((1, 1, Some("reject"))))]
@@ -317,14 +322,47 @@ fn a_presumption_rests_on_its_condition(#[case] class: Option<&str>, #[case] exp
     assert_eq!(found, expected);
 }
 
-/// Of two facts that are each enough the one is told that the clause asks: a lamp that flashes is lit (list of exclusions).
+/// Of two facts that are each enough the one is told that the clause asks which stands: a lamp that flashes is lit (list of
+/// exclusions). Another clause, which does not stand, asks the other one.
 #[rstest]
-#[case::lit("lamp lit with the engine running", "lamp.lit_engine_running")]
-#[case::flashing("lamp flashing", "lamp.flashing")]
-fn what_the_clause_asks_is_told(#[case] condition: &str, #[case] key: &str) {
-    let body = format!("clause lamp on lamp\n  fail where {condition}\n  \"The lamp is on.\"\n  per ex\n");
+#[case::lit("lamp lit with the engine running", "lamp flashing", "lamp.lit_engine_running")]
+#[case::flashing("lamp flashing", "lamp lit with the engine running", "lamp.flashing")]
+fn what_the_clause_asks_is_told(#[case] condition: &str, #[case] other: &str, #[case] key: &str) {
+    let one = format!("clause lamp on lamp\n  fail where {condition}\n  \"The lamp is on.\"\n  per ex\n");
+    let both = format!(
+        "{one}clause other on lamp\n  fail where {other} and connector is missing or tampered\n  \"Both.\"\n  per ex\n"
+    );
     let car = with(with(car(), Fact::LampLitRunning, "yes"), Fact::LampFlashing, "yes");
-    let mut found = enough(&body, &car);
-    found.sort();
-    assert_eq!(found, [key, "vehicle.model_year"]);
+    for body in [one, both] {
+        let mut found = enough(&body, &car);
+        found.sort();
+        assert_eq!(found, [key, "vehicle.model_year"], "{body}");
+    }
+}
+
+const EXTRA: &str = "fact extra: yes or no\n  asks \"Is it of the extra kind?\"\n  observed by papers\n";
+const EACH: &str = "clause each on readiness\n  - fail where any of\n    - catalyst is incomplete\n    \
+     - evaporative is incomplete\n  \"Each.\"\n  per ex\n";
+
+/// Of a count over its limit *perhaps fewer* are allowed where another limit may concern the vehicle and the plan completes more
+/// than this one asks for; of a plan that completes more for another reason, or no more, nothing of the kind is said.
+#[rstest]
+#[case::no_other(String::new(), false)]
+#[case::more_for_another_reason(EACH.to_owned(), false)]
+#[case::another_that_asks_no_more(format!("{EXTRA}{}", second("at most 1", "  concerns extra is yes\n")), false)]
+#[case::another_that_asks_for_more(format!("{EXTRA}{}", second("none", "  concerns extra is yes\n")), true)]
+fn perhaps_fewer_are_allowed(#[case] other: String, #[case] fewer: bool) {
+    let text =
+        format!("{HEAD}{other}{AT_MOST_ONE}{OVER_IT}").replace("outcomes pass, fail", "outcomes pass, reject, fail");
+    let checked = read("example", &text, &()).1;
+    assert!(checked.diagnostics.iter().all(|one| one.severity != Severity::Error), "{:?}", checked.diagnostics);
+    let program = checked.program.unwrap_or_else(|| panic!("{:?}", checked.diagnostics));
+    let (flat, car) = (on_the_day(&program), both_incomplete(car()));
+    let ruling = judge(&flat, &program, &car).unwrap();
+    let found = prospect(&flat, &program, &car, &ruling, Class::Pass).unwrap().unwrap();
+    assert_eq!(found.branches.len(), 1, "{:?}", found.next.branches);
+    let against: Vec<&str> = found.branches[0].against.iter().map(|one| one.text.as_str()).collect();
+    let counted = "2 monitors incomplete (catalyst, evaporative); 1 is allowed";
+    let expected = if fewer { format!("{counted}, perhaps fewer") } else { counted.to_owned() };
+    assert!(against.contains(&expected.as_str()), "{against:?}");
 }

@@ -160,6 +160,18 @@ fn readings_and_values(#[case] takes: &[(&str, &str)], #[case] expected: &[(&str
     assert_eq!(got, expected);
 }
 
+/// What a block stands under is a set: of two that name the same in another order the one published later stands alone.
+#[test]
+fn the_order_of_readings_means_nothing() {
+    let later = "clause one on lamp\n  fail where plug-in\n  under allowance allowance-taken\n  under doubt strict\n\
+                 \x20 published 2015-03-01\n";
+    let both = READINGS.replace("  under doubt strict\n", "  under doubt strict\n  under allowance allowance-taken\n");
+    let flat = taking(&example(&format!("{both}{later}")), "2010-01-01", &[("allowance", "allowance-taken")]);
+    let plug_in = Condition::Test(Test::Word { fact: FactRef::Known(Fact::PlugIn), words: 2 });
+    let ones: Vec<_> = unmet(&flat).into_iter().filter(|(clause, _)| *clause == "one").collect();
+    assert_eq!(ones, [("one", &plug_in)]);
+}
+
 #[test]
 fn unknown_takes_are_refused_with_what_there_is() {
     let program = example(READINGS);

@@ -181,13 +181,14 @@ fn runs(ranges: &[CodeRange]) -> Vec<(String, Vec<CodeRange>)> {
     all
 }
 
-/// Whether a run of this kind can hold the code; two bytes of zero are no code.
+/// Whether a run of this kind can hold the code.
 fn can_hold(range: CodeRange, code: u16) -> bool {
-    code != 0 && CodeRange { first: 0, last: u16::MAX, ..range }.contains(code)
+    CodeRange { first: 0, last: u16::MAX, ..range }.contains(code)
 }
 
+/// The code before; two bytes of zero are none.
 fn code_before(range: CodeRange, code: u16) -> Option<u16> {
-    (0..code).rev().find(|code| can_hold(range, *code))
+    (1..code).rev().find(|code| can_hold(range, *code))
 }
 
 fn code_after(range: CodeRange, code: u16) -> Option<u16> {

@@ -3,10 +3,13 @@
 
 use super::bench::Bench;
 use super::pairs::{self, Needed};
-use super::{Change, Vectors, Wanted, cover, mutants};
-use crate::model::Fact;
-use crate::program::examples::{example, line, word};
+use super::{Change, Vectors, Wanted, cover, list_mutants, mutants};
+use crate::model::{CodeGroup, CodeRange, Fact};
+use crate::program::block::{Consequence, ConsequenceKind};
+use crate::program::examples::{example, line, origin, word};
+use crate::program::flat::Based;
 use crate::program::{Condition, FactRef, Flat, Test};
+use rstest::rstest;
 use std::collections::BTreeSet;
 
 /// Fails with the lamp on and few warm-ups; turned away without a connector, or with the lamp dark.
@@ -77,4 +80,69 @@ fn a_vehicle_that_is_in_twice_is_left_out_once() {
             assert!(is_whole(&bench, &twice, &wanted, &needed), "{again} once more at {at}");
         }
     }
+}
+
+/// A consequence follows its outcome; one *by* a clause where a line of the clause is unmet, *alone* where none of another is
+/// (`program::flat`). Of each vehicle of three lines, two of them of one clause.
+#[test]
+fn a_consequence_follows_by_the_lines_of_its_clause() {
+    let consequence = |text: &str, by: Option<&str>, alone| Based {
+        item: Consequence {
+            kind: ConsequenceKind::Extension,
+            after: 2,
+            by: by.map(str::to_owned),
+            alone,
+            condition: Condition::always(),
+            text: text.to_owned(),
+        },
+        basis: Vec::new(),
+        origin: origin(),
+    };
+    let is = |fact: Fact, word: &str| Test::Word { fact: FactRef::Known(fact), words: fact.word_bit(word).unwrap() };
+    let few = Test::Number { fact: FactRef::Known(Fact::WarmUps), least: None, most: Some(14) };
+    let tests = [is(Fact::LampCommanded, "yes"), is(Fact::LampLitKeyOn, "no"), few];
+    let clauses = ["lamp", "lamp", "cleared"];
+    let lines = clauses.iter().zip(&tests).map(|(clause, test)| line(clause, 2, Condition::Test(test.clone())));
+    let consequences = vec![
+        consequence("any", None, false),
+        consequence("by", Some("lamp"), false),
+        consequence("alone", Some("lamp"), true),
+    ];
+    let flat = Flat { lines: lines.collect(), consequences, ..example() };
+    let mut bench = Bench::of(&flat, &[]).unwrap();
+    for unmet in (0..8u8).map(|bits| [0, 1, 2].map(|place| bits >> place & 1 == 1)) {
+        let mut vehicles = bench.exist;
+        for (test, unmet) in tests.iter().zip(unmet) {
+            let (holds, fails) = bench.sides(test).unwrap();
+            vehicles = bench.both(vehicles, if unmet { holds } else { fails }).unwrap();
+        }
+        let path = bench.plainest(vehicles).unwrap();
+        let [one, two, other] = unmet;
+        let expected = [("any", one || two || other), ("by", one || two), ("alone", (one || two) && !other)];
+        for (text, follows) in expected {
+            assert_eq!(bench.answer(text, &path), if follows { 1 } else { 2 }, "{text} {unmet:?}");
+        }
+    }
+}
+
+/// The ends of a run of codes move to the next code of its kind: none is before P0001, and none after the last.
+#[rstest]
+#[case::in_the_middle(0x0420, 0x0423, false, &["from P041F", "from P0421", "through P0422", "through P0424"])]
+#[case::in_digits(0x0420, 0x0429, true, &["from P0419", "from P0421", "through P0428", "through P0430"])]
+#[case::after_the_first(0x0002, 0x0004, false, &["from P0001", "from P0003", "through P0003", "through P0005"])]
+#[case::from_the_first(0x0001, 0x0003, false, &["from P0002", "through P0002", "through P0004"])]
+#[case::to_the_last(0xFFFD, 0xFFFF, false, &["from U3FFC", "from U3FFE", "through U3FFE"])]
+#[case::of_one_code(0x0420, 0x0420, false, &["from P041F", "left out", "through P0421"])]
+fn the_ends_of_a_run_move_to_the_next_code(
+    #[case] first: u16,
+    #[case] last: u16,
+    #[case] digits_only: bool,
+    #[case] expected: &[&str],
+) {
+    let ranges = vec![CodeRange { first, last, digits_only }];
+    let groups = vec![("group".to_owned(), CodeGroup { ranges, unread: Vec::new() })];
+    let mut found = Vec::new();
+    list_mutants::lists(&Flat { groups, ..example() }, &mut found);
+    let told: Vec<&str> = found.iter().map(|mutant| mutant.what.rsplit("run 1 of codes ").next().unwrap()).collect();
+    assert_eq!(told, expected);
 }

@@ -2,7 +2,7 @@
 //! codes where no lamp speaks against it, and what is ordinary. Each is told as a proviso; none is ever taken in silence.
 
 use super::actions::{CODES_NOW, holds_codes};
-use crate::model::facts::{ABSENT, Possible, Span, meets};
+use crate::model::facts::{Possible, Span, meets};
 use crate::model::table::FACTS;
 use crate::model::{CodeList, Constraint, Fact, Monitor, MonitorState, Snapshot, Unit, spec};
 use crate::program::block::Presumed;
@@ -192,9 +192,7 @@ pub fn is_unread(given: &Given) -> bool {
 /// One word of a fact that may still have it and may still have another.
 fn one_word(given: &Given, fact: Fact, bit: u64) -> Option<Possible> {
     match given.facts.get(fact) {
-        Possible::Words(mask) if mask & bit != 0 && mask & !ABSENT != 0 && mask.count_ones() > 1 => {
-            Some(Possible::Words(bit))
-        }
+        Possible::Words(mask) if mask & bit != 0 && *mask != bit => Some(Possible::Words(bit)),
         _ => None,
     }
 }

@@ -10,6 +10,8 @@ mod branch;
 mod case;
 mod search;
 mod simulate;
+#[cfg(test)]
+mod tests;
 
 pub use actions::Action;
 pub use assume::{Kind, Proviso};

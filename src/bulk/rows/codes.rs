@@ -185,10 +185,13 @@ mod tests {
         classes.of_group(&group).unwrap();
         classes.out_of(&group).unwrap();
         classes.of_row(&[range(0x0300, 0x0310, true), range(0x030A, 0x0500, false)]).unwrap();
+        // Runs of one code, and of one with a letter at their end.
+        classes.of_row(&[range(0x0700, 0x0700, false)]).unwrap();
+        classes.of_row(&[range(0x0809, 0x080A, false)]).unwrap();
         classes.settle();
         let all = (0..=u16::MAX).map(TroubleCode::obd).chain([TroubleCode::J1939 { spn: 100, fmi: 1 }]);
         for code in all {
-            for place in 0..4 {
+            for place in 0..6 {
                 let expected = classes.holds(place, code).unwrap();
                 assert_eq!(classes.of(code) >> place & 1 == 1, expected, "{code} class {place}");
             }

@@ -101,8 +101,19 @@ fn try_record(flat: &Flat, full: &Given, partial: &Given, readings: &[Option<usi
     let possible = |on: &BTreeSet<Cause>| -> Vec<Possible> {
         facts_among(on, full).unwrap_or_default().into_iter().filter_map(|fact| full.possible(fact).cloned()).collect()
     };
+    // Nothing more can be learned of what is settled, so that nothing turns on it.
+    let is_open =
+        |on: &BTreeSet<Cause>| on.iter().all(|cause| !matches!(cause, Cause::Fact(fact) if partial.is_settled(fact)));
     let mut tried = 0;
     let before = evaluated(partial);
+    if let Coverage::Undetermined { on } = &before.coverage {
+        assert!(is_open(on), "coverage is open on what is known: {on:?}\n{told}");
+    }
+    for (record, line) in before.lines.iter().zip(&flat.lines) {
+        if let LineState::Undetermined { on } = &record.state {
+            assert!(is_open(on), "{} is open on what is known: {on:?}\n{told}", line.clause);
+        }
+    }
     if let Coverage::Undetermined { on } = &before.coverage
         && let Some(after) = after(on)
     {

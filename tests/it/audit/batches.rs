@@ -133,3 +133,43 @@ fn what_types_allow_is_lent_and_not_copied() {
         assert_eq!(odometers.len(), batch.num_rows());
     }
 }
+
+/// A day is the same day in every type that holds one and however the column is written: plain, with each value once, or in runs.
+/// Of a moment it is the day of its own clock, before 1970 too.
+#[test]
+fn a_day_is_the_same_in_every_type() {
+    use arrow_array::types::{
+        Date64Type, TimestampMicrosecondType, TimestampMillisecondType, TimestampNanosecondType, TimestampSecondType,
+    };
+    use arrow_array::{PrimitiveArray, RunArray};
+    use wherefore::internals::audit::{Fields, arrow, mapping};
+
+    let mapping = mapping::read("format = \"wherefore-mapping/1\"\n[columns]\ntested = \"visit.date\"\n").unwrap();
+    let days = [Some(20_000), None, Some(-1), Some(0), Some(20_000), Some(-20_000)];
+    let moments = |parts: i64| days.map(|day| day.map(|day: i32| (i64::from(day) * 86_400 + 86_399) * parts));
+    let types: [(&str, ArrayRef); 6] = [
+        ("days", Arc::new(Date32Array::from_iter(days))),
+        ("milliseconds of days", Arc::new(PrimitiveArray::<Date64Type>::from_iter(moments(1_000)))),
+        ("seconds", Arc::new(PrimitiveArray::<TimestampSecondType>::from_iter(moments(1)))),
+        ("milliseconds", Arc::new(PrimitiveArray::<TimestampMillisecondType>::from_iter(moments(1_000)))),
+        ("microseconds", Arc::new(PrimitiveArray::<TimestampMicrosecondType>::from_iter(moments(1_000_000)))),
+        ("nanoseconds", Arc::new(PrimitiveArray::<TimestampNanosecondType>::from_iter(moments(1_000_000_000)))),
+    ];
+    for (name, plain) in types {
+        let len = i32::try_from(plain.len()).unwrap();
+        let keys = Int32Array::from_iter_values(0..len);
+        let once: ArrayRef = Arc::new(DictionaryArray::<Int32Type>::try_new(keys, plain.clone()).unwrap());
+        let ends = Int32Array::from_iter_values(1..=len);
+        let runs: ArrayRef = Arc::new(RunArray::<Int32Type>::try_new(&ends, &plain).unwrap());
+        for (form, column) in [("plain", plain), ("each once", once), ("runs", runs)] {
+            let batch = RecordBatch::try_from_iter_with_nullable([("tested", column, true)]).unwrap();
+            let lot = arrow::lot(&batch, &[0], &mut Fields::new(&mapping));
+            assert!(lot.aside.is_empty(), "{name} {form}: {:?}", lot.aside);
+            let (values, known) = lot.store.days.as_ref().unwrap();
+            let is_known = |row: usize| known.as_ref().is_none_or(|known| known.is(row));
+            let read: Vec<Option<i32>> =
+                values.all().iter().enumerate().map(|(row, day)| is_known(row).then_some(*day)).collect();
+            assert_eq!(read, days, "{name} {form}");
+        }
+    }
+}

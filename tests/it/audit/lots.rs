@@ -127,3 +127,46 @@ fn an_outcome_may_stand_so_far_as_texts_were_read(
     assert_eq!((tally.judged, tally.so_far_as_read), (3, if is_open { 3 } else { 0 }));
     assert_eq!(done.unread, [is_open; 3]);
 }
+
+/// A record of a program that is judged by is its own; of another, or of none, the record is set aside with the reason, and once:
+/// of a record that is set aside already the program is not looked at.
+#[test]
+fn a_record_of_no_program_here_is_set_aside() {
+    let mapping = read(&format!("{MAPPING}program = {{holds = \"program\"}}\n")).unwrap();
+    let (keys, places) = json::Keys::of(&mapping);
+    let record = |day: &str, program: &str| format!("{{\"day\": \"{day}\", \"program\": \"{program}\"}}\n");
+    let lines = [
+        record("2026-11-25", "larkspur"),
+        record("2026-11-25", "larkspurr"),
+        record("2026-11-25", "motor-pool"),
+        record("2026-11-25", "aster"),
+        "{\"day\": \"2026-11-25\"}\n".to_owned(),
+        record("yesterday", "motor-pool"),
+    ];
+    let made = json::flat(lines.concat().as_bytes(), &keys);
+    let mut lot = Fields::new(&mapping).read(&made.table, &places);
+    let program = program(LADDER, "");
+    let judging = |id: &str| Judging {
+        id: id.to_owned(),
+        engine: Engine::new(&program, Options::default()).unwrap(),
+        open: None,
+        against: None,
+        unread: None,
+        announced: Vec::new(),
+    };
+    let mut worker = Worker::default();
+    let done = worker.work(&[judging("larkspur"), judging("aster")], &mut lot, true);
+    assert_eq!(done.adds_up(6), Ok(()));
+    let told: Vec<(usize, &str, &str)> =
+        done.aside.iter().map(|aside| (aside.row, aside.value.as_str(), aside.reason.as_str())).collect();
+    let expected = [
+        (1, "larkspurr", "there is no program of this id; did you mean `larkspur`?"),
+        (2, "motor-pool", "there is no program of this id"),
+        (4, "", "the program is not known"),
+    ];
+    assert_eq!(told.get(..3), Some(expected.as_slice()), "{told:?}");
+    let others: Vec<(usize, &str)> = told.iter().skip(3).map(|(row, value, _)| (*row, *value)).collect();
+    assert_eq!(others, [(5, "yesterday")]);
+    let judged: Vec<u64> = worker.tallies().iter().map(|tally| tally.judged).collect();
+    assert_eq!((done.set_aside, judged), (4, vec![1, 1]));
+}

@@ -108,6 +108,10 @@ fn the_page_names_every_key() {
     "line 3, column 34: \"month/day\" is no form of a date; write YYYY, MM (or MMM for names) and DD once each with signs \
      between them, as \"MM/DD/YYYY\"; ... at the end lets a time follow"
 )]
+#[case::no_date_form_at_all(
+    "format = \"wherefore-mapping/1\"\n[columns]\nd = {fact = \"visit.date\", date = []}\n",
+    "line 3, column 34: is an empty list; give a form, as \"MM/DD/YYYY\""
+)]
 #[case::twice(
     "format = \"wherefore-mapping/1\"\n[columns]\na = \"vehicle.fuel\"\nb = \"vehicle.fuel\"\n",
     "line 4, column 5: vehicle.fuel is given twice: column \"a\" holds it too; keep one; which of the two is right cannot \

@@ -308,3 +308,35 @@ fn a_question_of_many_codes_is_answered_until_its_ways_are_too_many() {
     assert_eq!(tree.questions[0].answers, [("any answer".to_owned(), Step::Cut(both))]);
     assert!(!tree.is_best && tree.cuts() == 1);
 }
+
+// Answers stand in the order of the values, one that several values give by the first of them (`analysis::ask`): of two codes
+// that say something only where one of them is there alone, none or both is told first, whichever outcome it brings.
+#[rstest]
+#[case::one_alone_fails(false, &[false, true])]
+#[case::none_or_both_fail(true, &[true, false])]
+fn answers_stand_in_the_order_of_their_first_values(#[case] alike_fails: bool, #[case] fails: &[bool]) {
+    let mut flat = flat();
+    flat.groups = [0x0420, 0x0171].map(group).to_vec();
+    let stored = |place, is: bool| {
+        let holds = any_code(Fact::StoredCodes, Some(place));
+        if is { holds } else { holds.negated() }
+    };
+    let both = |one, other| Condition::All(vec![stored(0, one), stored(1, other)]);
+    let parts = if alike_fails { [(true, true), (false, false)] } else { [(true, false), (false, true)] };
+    let condition = Condition::Any(parts.map(|(one, other)| both(one, other)).to_vec());
+    flat.lines.push(line("codes", Topic::StoredCodes, 2, condition));
+    let tree = ask(&flat, &Snapshot::default()).unwrap();
+    let failed = |step: &Step| *step == Step::Done(BTreeSet::from([Verdict::Outcome(2)]));
+    let told: Vec<bool> = tree.questions[0].answers.iter().map(|(_, step)| failed(step)).collect();
+    assert_eq!(told, fails, "{:?}", tree.questions[0].answers);
+}
+
+// That a vehicle has a list goes without saying only beside its codes: where nothing but the list is asked for, it is told.
+#[test]
+fn a_list_without_its_codes_is_told() {
+    let mut flat = flat();
+    let there = Test::Present { fact: Fact::PermanentCodes, is: true };
+    flat.lines.push(line("codes", Topic::PermanentCodes, 2, Condition::Test(there)));
+    let expected = [("not on this vehicle".to_owned(), false), ("on this vehicle".to_owned(), true)];
+    assert_eq!(answers(&flat), BTreeMap::from(expected));
+}

@@ -10,6 +10,7 @@ use wherefore::internals::analysis::warnings::analyse;
 use wherefore::internals::diagram::{BUDGET, Compiled, Error, TooLarge};
 use wherefore::internals::model::{Date, Fact, Snapshot, Value};
 use wherefore::internals::program::{Flat, Program, Selection, select};
+use wherefore::internals::ruling::judge_briefly;
 use wherefore::internals::{check, source::Source, syntax};
 
 /// Forty declared facts, and the lines of one clause or of many.
@@ -72,6 +73,18 @@ fn the_budget_holds_for_every_question(#[case] text: String) {
     let asked = ask(&flat, &visit).expect_err("questions");
     assert!(asked.to_string().contains(&BUDGET.to_string()), "{asked}");
     assert!(is_spent(compare(&flat, &flat)), "comparison");
+}
+
+/// A ruling is given all the same, by the interpreter's bound, and says that it is not exact.
+#[test]
+fn a_ruling_beyond_the_budget_is_a_bound() {
+    let program = program(&pairs());
+    let date = Date::constant(2026, 11, 25);
+    let flat: Flat = select(&program, &Selection::on(date)).unwrap();
+    let mut visit = Snapshot::default();
+    visit.set(Fact::TestDate, Value::Date(date));
+    let found = judge_briefly(&flat, &program, &visit).unwrap();
+    assert_eq!((found.verdict.as_str(), found.possible.len(), found.exact), ("undecided", 3, false));
 }
 
 /// The commands, each with what it must say: the budget's message, or that the analysis was left out for it.

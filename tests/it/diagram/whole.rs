@@ -1,11 +1,14 @@
 //! Whole programs: sizes of the known explosions, laws, counts that can be worked out by hand.
 
-use super::build::{flat, incomplete, line, monitor, number, word};
+use super::build::{flat, incomplete, line, monitor, number, origin, word};
 use rstest::rstest;
-use wherefore::internals::diagram::{Compiled, Node, anything};
-use wherefore::internals::model::{Fact, Monitor, Unit};
-use wherefore::internals::program::flat::{FlatRow, FlatTable};
-use wherefore::internals::program::{Condition, Flat, How, Quantifier, Test, Topic};
+use wherefore::internals::analysis::compare;
+use wherefore::internals::diagram::count::Count;
+use wherefore::internals::diagram::{Compiled, Exact, Node, anything};
+use wherefore::internals::model::{Fact, Monitor, Observer, Snapshot, Unit};
+use wherefore::internals::program::block::{Allowance, DeclaredFact, DeclaredType};
+use wherefore::internals::program::flat::{FlatLimitRow, FlatQuestion, FlatRow, FlatTable, Limit};
+use wherefore::internals::program::{Condition, FactRef, Flat, Given, How, Quantifier, Test, Topic};
 
 // Encodings, section 7, risk 3: twenty independent fail clauses. The unmet diagrams stay one node each, the outcome
 // diagram one node a fact.
@@ -72,7 +75,7 @@ fn table(rows: usize) -> Flat {
         condition: Condition::always(),
         which: wherefore::internals::program::flat::FlatExcused::Table(0),
         basis: Vec::new(),
-        origin: super::build::origin(),
+        origin: origin(),
     }];
     flat.lines.push(line("readiness", Topic::Readiness, 1, incomplete(Some(2), None)));
     let listed = Test::CodesOfTable { list: Fact::StoredCodes, how: How::Any, table: 0 };
@@ -141,4 +144,64 @@ fn monitors_of_both_ignitions_never_meet() {
     let compiled = Compiled::whole(&flat).unwrap();
     let nodes = compiled.first().unwrap();
     assert_eq!(compiled.compiler.forest.reach(nodes.ruled).into_iter().collect::<Vec<_>>(), vec![1, 1023]);
+}
+
+/// Fails where an odd number of the declared facts hold: no condition of such a vehicle can be left away.
+fn odd(facts: usize) -> Flat {
+    let mut odd = Condition::never();
+    let mut flat = Flat { counts: Vec::new(), ..flat() };
+    for place in 0..facts {
+        flat.facts.push(DeclaredFact {
+            name: format!("fact-{place}"),
+            kind: DeclaredType::YesNo,
+            question: String::new(),
+            observer: Observer::Papers,
+            is_result: false,
+            origin: origin(),
+        });
+        let one = Condition::Test(Test::Word { fact: FactRef::Declared(place), words: 0b10 });
+        let (is, is_not) = (one.clone(), one.negated());
+        odd = Condition::Any(vec![Condition::All(vec![odd.clone(), is_not]), Condition::All(vec![odd.negated(), is])]);
+    }
+    flat.lines.push(line("odd", Topic::Other, 2, odd));
+    flat
+}
+
+// 32 kinds of vehicles are described one by one; of 64 as many as are told, and how many vehicles are left (`Cover`).
+#[rstest]
+#[case::all_of_them(6, 32, 0)]
+#[case::as_many_as_are_told(7, 48, 16)]
+fn so_many_descriptions_are_told(#[case] facts: usize, #[case] told: usize, #[case] left: u64) {
+    let odd = odd(facts);
+    let none = Flat { lines: Vec::new(), ..odd.clone() };
+    let found = compare(&none, &odd).unwrap();
+    let [change] = found.changes.as_slice() else { panic!("{:?}", found.changes) };
+    assert_eq!((change.cover.cubes.len(), &change.cover.rest), (told, &Count::from(left)));
+    assert!(change.cover.cubes.iter().all(|cube| cube.conditions.len() == facts && cube.count == Count::from(1)));
+}
+
+// Of what the text leaves open an example shows what is plainest: the first reading, and the least number.
+#[test]
+fn an_example_is_of_the_first_reading_and_the_least_number() {
+    let mut flat = flat();
+    let readings = ["strict", "mild", "none"].map(str::to_owned).to_vec();
+    flat.questions =
+        vec![FlatQuestion { id: "doubt".to_owned(), text: String::new(), readings: readings.clone(), taken: None }];
+    for reading in 0..readings.len() {
+        let mut lamp = line("lamp", Topic::Lamp, 2, word(Fact::LampCommanded, &["yes"]));
+        lamp.concerns = Condition::Test(Test::Reading { question: 0, reading });
+        flat.lines.push(lamp);
+    }
+    let row =
+        FlatLimitRow { condition: Condition::always(), limit: Allowance::NotRead, basis: Vec::new(), origin: origin() };
+    flat.limits.push(Limit { id: "standard".to_owned(), rows: vec![row] });
+    let over = Condition::Test(Test::Limit { limit: 0, within: false });
+    flat.lines.push(line("readiness", Topic::Readiness, 1, over));
+    let given = Given::of(&flat, &Snapshot::default()).unwrap();
+    let (exact, _) = Exact::glance(&flat, &given).unwrap();
+    assert_eq!(exact.possible.len(), 3);
+    for (verdict, _, example) in &exact.possible {
+        assert_eq!(example.readings, [("doubt".to_owned(), "strict".to_owned())], "{verdict:?}");
+        assert_eq!(example.limits, [("standard row 1".to_owned(), 0)], "{verdict:?}");
+    }
 }

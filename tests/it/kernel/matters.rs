@@ -10,7 +10,9 @@ use wherefore::internals::diagram::Exact;
 use wherefore::internals::evaluate;
 use wherefore::internals::model::table::all_facts;
 use wherefore::internals::model::{CodeGroup, CodeRange, Fact, FactType, Monitor, MonitorSet, Snapshot, spec};
-use wherefore::internals::program::flat::{Excuse, FlatExcused, FlatRow, FlatTable};
+use wherefore::internals::program::block::Allowance;
+use wherefore::internals::program::flat::{CountRule, Excuse, FlatExcused, FlatLimitRow, FlatRow, FlatTable, Limit};
+use wherefore::internals::program::given::facts_of;
 use wherefore::internals::program::{Condition, FactRef, Flat, Given, How, Quantifier, Test};
 use wherefore::internals::ruling::{Answers, Interpreted};
 
@@ -172,25 +174,71 @@ fn a_line_that_may_be_unmet_takes_nothing_from_one_that_surely_is() {
     }
 }
 
-/// A fact that only the condition of an excuse asks, between two bounds, matters where a monitor that it excuses is what fails.
-#[test]
-fn a_fact_that_an_excuse_asks_is_told() {
+/// Programs that ask for the gross weight between two bounds, each at another place, and that count one monitor.
+fn asking_between_bounds() -> Vec<(&'static str, Flat)> {
     let weight = |least, most| Condition::Test(Test::Number { fact: FactRef::Known(Fact::GrossWeight), least, most });
     let pound = 45_359_237;
+    let within = Condition::All(vec![weight(Some(8_001 * pound), None), weight(None, Some(9_000 * pound))]);
+    let beyond = within.clone().negated();
     let monitors = MonitorSet::EMPTY.with(Monitor::Catalyst);
-    let flat = Flat {
-        counts: vec![counting(monitors)],
-        excuses: vec![Excuse {
-            condition: Condition::All(vec![weight(Some(8_001 * pound), None), weight(None, Some(9_000 * pound))]),
-            which: FlatExcused::Monitors(monitors),
-            basis: Vec::new(),
-            origin: origin(),
-        }],
-        ..fails_where(Condition::Test(Test::Count { states: 0b100, least: Some(1), most: None }))
+    let incomplete = Condition::Test(Test::Count { states: 0b100, least: Some(1), most: None });
+    let of = |condition| Flat { counts: vec![counting(monitors)], ..fails_where(condition) };
+    let but_not = |condition| of(Condition::All(vec![condition, incomplete.clone()]));
+    let excused = |condition, which| Excuse { condition, which, basis: Vec::new(), origin: origin() };
+    let row = |condition, count| FlatLimitRow {
+        condition,
+        limit: Allowance::AtMost { count, only: None },
+        basis: Vec::new(),
+        origin: origin(),
     };
-    let mut known = Snapshot::default();
-    known.set_word(Fact::Monitor(Monitor::Catalyst), "incomplete");
-    let given = Given::of(&flat, &known).unwrap();
-    let told = Interpreted.unknown(&flat, &given, &evaluate::interpret(&flat, &given));
-    assert_eq!(told, [FactRef::Known(Fact::GrossWeight)]);
+    let named = Condition::Test(Test::Finding(0)).negated();
+    let over = Condition::Test(Test::Limit { limit: 0, within: false });
+    let rows = vec![row(within.clone(), 1), row(beyond.clone(), 0)];
+    let of_table = FlatRow { condition: within.clone(), excused: monitors, codes: Vec::new() };
+    vec![
+        ("a line", but_not(beyond.clone())),
+        ("a named condition", Flat { findings: vec![("heavy".to_owned(), within.clone())], ..but_not(named) }),
+        ("a limit", Flat { limits: vec![Limit { id: "limit".to_owned(), rows }], ..of(over) }),
+        (
+            "the count",
+            Flat { counts: vec![CountRule { condition: beyond, ..counting(monitors) }], ..of(incomplete.clone()) },
+        ),
+        (
+            "an excuse",
+            Flat { excuses: vec![excused(within, FlatExcused::Monitors(monitors))], ..of(incomplete.clone()) },
+        ),
+        (
+            "a table",
+            Flat {
+                tables: vec![FlatTable { id: "table".to_owned(), rows: vec![of_table] }],
+                excuses: vec![excused(Condition::always(), FlatExcused::Table(0))],
+                ..of(incomplete)
+            },
+        ),
+    ]
+}
+
+/// A fact that is asked between two bounds is told, wherever the program asks for it. Where the monitor is not known, both outcomes
+/// stay possible beyond the bounds: no value but one between them shows that the fact matters.
+#[test]
+fn a_fact_that_is_asked_between_two_bounds_is_told() {
+    for (place, flat) in asking_between_bounds() {
+        let asked = facts_of(&flat, &flat.lines[0].unmet_where);
+        assert!(asked.contains(&FactRef::Known(Fact::GrossWeight)), "asked by {place}");
+        for state in [None, Some("incomplete")] {
+            let mut known = Snapshot::default();
+            if let Some(state) = state {
+                known.set_word(Fact::Monitor(Monitor::Catalyst), state);
+            }
+            let given = Given::of(&flat, &known).unwrap();
+            let told = Interpreted.unknown(&flat, &given, &evaluate::interpret(&flat, &given));
+            let mut expected = vec![FactRef::Known(Fact::GrossWeight)];
+            expected.extend(state.is_none().then_some(FactRef::Known(Fact::Monitor(Monitor::Catalyst))));
+            let (told, expected): (BTreeSet<_>, BTreeSet<_>) =
+                (told.into_iter().collect(), expected.into_iter().collect());
+            assert_eq!(told, expected, "asked by {place}");
+            let (exact, _) = Exact::glance(&flat, &given).unwrap();
+            assert_eq!(exact.unknown.into_iter().collect::<BTreeSet<_>>(), expected, "asked by {place}");
+        }
+    }
 }

@@ -212,3 +212,23 @@ fn an_empty_partial_list_settles_nothing() {
     let given = Given::of(&flat, &snapshot).unwrap();
     assert!(matches!(given.facts.get(Fact::StoredCodes), Possible::Codes { list: Some(_), .. }));
 }
+
+/// A fact that a program declares has a value on every vehicle, and one of its own: a test that all of them meet holds though
+/// nothing is known, for the interpreter and the diagrams, and one that some do not meet is open.
+#[rstest]
+#[case::yes_or_no(Test::Word { fact: FactRef::Declared(0), words: 0b11 }, FAIL)]
+#[case::yes(Test::Word { fact: FactRef::Declared(0), words: 0b10 }, BOTH)]
+#[case::any_word(Test::Word { fact: FactRef::Declared(1), words: 0b111 }, FAIL)]
+#[case::two_of_three_words(Test::Word { fact: FactRef::Declared(1), words: 0b101 }, BOTH)]
+#[case::a_word_that_it_has_not(Test::Word { fact: FactRef::Declared(1), words: 0b1000 }, PASS)]
+#[case::any_number(Test::Number { fact: FactRef::Declared(2), least: Some(0), most: Some(3 * 1440) }, FAIL)]
+#[case::from_the_least(Test::Number { fact: FactRef::Declared(2), least: Some(0), most: None }, FAIL)]
+#[case::above_the_least(Test::Number { fact: FactRef::Declared(2), least: Some(1), most: None }, BOTH)]
+#[case::above_the_greatest(Test::Number { fact: FactRef::Declared(2), least: Some(3 * 1440 + 1), most: None }, PASS)]
+fn a_declared_fact_has_a_value(#[case] test: Test<usize>, #[case] expected: &[usize]) {
+    let flat = fails_where(Condition::Test(test));
+    assert_eq!(verdicts(&flat, &Snapshot::default()), expected.iter().copied().collect());
+    let given = Given::of(&flat, &Snapshot::default()).unwrap();
+    let exact = wherefore::internals::diagram::exact::possible(&flat, &given).unwrap();
+    assert_eq!(exact, expected.iter().map(|place| Verdict::Outcome(*place)).collect());
+}

@@ -1,0 +1,94 @@
+//! Tests of what is opened for a search, and of when a proviso is met: each value of a small fact.
+#![allow(clippy::unwrap_used, reason = "tests may stop at the first wrong thing")]
+
+use super::actions::Action;
+use super::assume::{Kind, Proviso};
+use super::opened;
+use crate::model::facts::{Possible, Span};
+use crate::model::{CodeList, Fact, Monitor, Snapshot, TroubleCode};
+use crate::program::examples::example;
+use crate::program::{FactRef, Given};
+use rstest::rstest;
+
+const MONITOR: Monitor = Monitor::EgrVvt;
+
+fn given(lamp: &str, states: u64) -> Given {
+    let mut vehicle = Snapshot::default();
+    vehicle.set_word(Fact::LampCommanded, lamp);
+    let mut given = Given::of(&example(), &vehicle).unwrap();
+    given.facts.put(Fact::Monitor(MONITOR), Possible::Words(states));
+    given
+}
+
+fn states(given: &Given) -> u64 {
+    match given.facts.get(Fact::Monitor(MONITOR)) {
+        Possible::Words(mask) => *mask,
+        _ => 0,
+    }
+}
+
+/// Every state of a monitor that some actions lead to is opened, so that one diagram serves the whole search, and no other: what
+/// is opened beyond that makes the diagram larger.
+#[test]
+fn a_monitor_is_opened_for_what_actions_lead_to() {
+    let actions = [Action::RepairFault, Action::DriveUntilComplete(MONITOR)];
+    for lamp in ["yes", "no"] {
+        for mask in 1..=0b111 {
+            let start = given(lamp, mask);
+            let mut reached = vec![start.clone()];
+            for _ in 0..3 {
+                let after = |state: &Given| {
+                    let open = actions.into_iter().filter(|action| action.is_open(state));
+                    open.map(|action| action.after(state)).collect::<Vec<_>>()
+                };
+                let next: Vec<Given> = reached.iter().flat_map(after).collect();
+                reached.extend(next);
+            }
+            let all = reached.iter().fold(0, |all, given| all | states(given));
+            assert_eq!(states(&opened(&start)), all, "lamp {lamp}, states {mask:03b}");
+        }
+    }
+}
+
+/// A vehicle meets a proviso on words where no other word is possible any more.
+#[test]
+fn a_proviso_on_words_holds_where_no_other_word_is_possible() {
+    for wanted in 1..=0b111u64 {
+        let fact = FactRef::Known(Fact::Monitor(MONITOR));
+        let proviso = Proviso { fact, possible: Possible::Words(wanted), kind: Kind::Sound };
+        for mask in 1..=0b111u64 {
+            let others = (0..3).filter(|bit| mask >> bit & 1 == 1).any(|bit| wanted >> bit & 1 == 0);
+            assert_eq!(proviso.holds(&given("no", mask)), !others, "{wanted:03b} of {mask:03b}");
+        }
+    }
+}
+
+fn span(least: i64, most: i64) -> Possible {
+    Possible::Number(Span { least, most, may_be_absent: false })
+}
+
+fn codes(code: Option<u16>, may_hold_more: bool) -> Possible {
+    let list = CodeList { codes: code.map(TroubleCode::obd).into_iter().collect(), may_hold_more };
+    Possible::Codes { list: Some(list), may_be_absent: false, may_be_present: true }
+}
+
+fn text(text: &str) -> Possible {
+    Possible::Text(Some(text.to_owned()))
+}
+
+#[rstest]
+#[case::within(Fact::GrossWeight, span(2, 5), span(1, 5), true)]
+#[case::below(Fact::GrossWeight, span(0, 5), span(1, 5), false)]
+#[case::above(Fact::GrossWeight, span(1, 6), span(1, 5), false)]
+#[case::the_text(Fact::Area, text("larkspur"), text("larkspur"), true)]
+#[case::another_text(Fact::Area, text("aster"), text("larkspur"), false)]
+#[case::no_text(Fact::Area, Possible::Text(None), text("larkspur"), false)]
+#[case::no_code(Fact::StoredCodes, codes(None, false), codes(None, false), true)]
+#[case::a_code(Fact::StoredCodes, codes(Some(0x0420), false), codes(None, false), false)]
+#[case::perhaps_a_code(Fact::StoredCodes, codes(None, true), codes(None, false), false)]
+fn a_proviso_holds(#[case] fact: Fact, #[case] known: Possible, #[case] wanted: Possible, #[case] expected: bool) {
+    let mut given = given("no", 1);
+    given.facts.put(fact, known);
+    let proviso = Proviso { fact: FactRef::Known(fact), possible: wanted, kind: Kind::Ordinary };
+    assert_eq!(proviso.holds(&given), expected);
+}
