@@ -2,6 +2,7 @@
 //! line that is not empty is a record, and every record is judged or set aside; what is no object never is judged.
 
 #[path = "rows.rs"]
+#[allow(dead_code, reason = "a target takes a part of it")]
 mod rows;
 
 use std::collections::BTreeMap;
