@@ -1,5 +1,5 @@
 //! Work in instructions: each piece of work by name, done once in a function that a profiler switches on and off. Times on
-//! shared machines lie; instructions of one compiler do not. `benches/counts.sh` runs it and compares two commits.
+//! shared machines lie; instructions of one compiler do not. `benches/counts.sh` runs it and compares with what is kept.
 #![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a benchmark prints, and stops at the first wrong thing")]
 #![allow(missing_docs, reason = "a benchmark has no readers of its documentation")]
 

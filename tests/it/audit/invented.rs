@@ -270,22 +270,3 @@ fn a_seed_gives_the_same_records_in_every_version() {
     };
     assert_eq!([1, 3].map(digest), ["c7d2dec3630476cc", "f06ebc52092fd7b7"]);
 }
-
-/// A program built without Parquet says so of files that are of that form, and of those that would be; nothing is left behind.
-#[cfg(not(feature = "parquet"))]
-#[test]
-fn without_parquet_its_files_are_refused() {
-    let folder = folder("no-parquet");
-    let (file, mapping) = (folder.join("records.parquet"), folder.join("mapping.toml"));
-    let told = |arguments: &[&str]| {
-        let output = run(arguments);
-        let said = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert!(!output.status.success() && said.contains("was built without"), "{said}");
-    };
-    told(&["--program", "us-model", "--invent", "5", "--out", file.to_str().unwrap()]);
-    assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 0);
-    std::fs::write(&file, b"PAR1 and what follows").unwrap();
-    std::fs::write(&mapping, std::fs::read(MAPPING).unwrap()).unwrap();
-    told(&["--program", "us-model", "--mapping", mapping.to_str().unwrap(), file.to_str().unwrap()]);
-    told(&["--draft-mapping", file.to_str().unwrap()]);
-}

@@ -10,9 +10,9 @@ use crate::cli::beside::{self, Beside};
 use crate::cli::{Exit, interrupt, print};
 use crate::document::parse_date;
 use crate::model::day_number;
+use arrow_array::ArrayRef;
 use arrow_array::builder::{Date32Builder, Int32Builder, StringBuilder, StringDictionaryBuilder, UInt32Builder};
 use arrow_array::types::Int32Type;
-use arrow_array::{ArrayRef, RecordBatch};
 use arrow_schema::{DataType, Field, Schema};
 use std::io::Write;
 use std::sync::Arc;
@@ -221,8 +221,7 @@ impl Writer {
             }
             Writer::Parquet(writer, schema) => {
                 let columns: Vec<ArrayRef> = COLUMNS.iter().map(|name| array(name, records)).collect();
-                let batch = RecordBatch::try_new(Arc::clone(schema), columns).map_err(|error| error.to_string())?;
-                writer.write(&batch)
+                writer.write(schema, columns)
             }
         }
     }

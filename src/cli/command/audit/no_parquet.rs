@@ -7,7 +7,7 @@ use crate::audit::mapping::Mapping;
 use crate::audit::{Fields, Lot};
 use crate::cli::beside::Beside;
 use crate::cli::files;
-use arrow_array::RecordBatch;
+use arrow_array::ArrayRef;
 use arrow_schema::Schema;
 use std::convert::Infallible;
 use std::sync::Arc;
@@ -16,7 +16,7 @@ use std::sync::atomic::AtomicU64;
 fn refused(name: &str) -> String {
     format!(
         "{name}: is Parquet, which this wherefore was built without; `cargo install --locked --path .` builds it with \
-         Parquet, or give the records as CSV or JSON Lines"
+         Parquet, or take CSV or JSON Lines"
     )
 }
 
@@ -58,7 +58,7 @@ impl Written {
         Err(refused(&file.name()))
     }
 
-    pub(super) fn write(&mut self, _batch: &RecordBatch) -> Result<(), String> {
+    pub(super) fn write(&mut self, _schema: &Arc<Schema>, _columns: Vec<ArrayRef>) -> Result<(), String> {
         match self.0 {}
     }
 

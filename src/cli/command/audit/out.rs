@@ -9,7 +9,7 @@ use crate::cli::beside::Beside;
 use crate::model::date_of;
 use arrow_array::builder::{Date32Builder, StringBuilder, UInt64Builder};
 use arrow_array::types::Int32Type;
-use arrow_array::{ArrayRef, DictionaryArray, Int32Array, RecordBatch, StringArray};
+use arrow_array::{ArrayRef, DictionaryArray, Int32Array, StringArray};
 use arrow_schema::{DataType, Field, Schema};
 use std::borrow::Cow;
 use std::fmt::Write as _;
@@ -325,7 +325,6 @@ impl Columns {
                 _ => word(&keys, all(&|of| some(if of.leans { "yes" } else { "no" }))),
             })
             .collect();
-        let batch = RecordBatch::try_new(Arc::clone(&self.schema), columns?).map_err(|error| error.to_string())?;
-        self.writer.write(&batch)
+        self.writer.write(&self.schema, columns?)
     }
 }

@@ -1,7 +1,7 @@
 //! Record batches to Parquet files.
 
 use crate::cli::beside::Beside;
-use arrow_array::RecordBatch;
+use arrow_array::{ArrayRef, RecordBatch};
 use arrow_schema::Schema;
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, Encoding, ZstdLevel};
@@ -39,8 +39,9 @@ impl Written {
         }
     }
 
-    pub(in super::super) fn write(&mut self, batch: &RecordBatch) -> Result<(), String> {
-        self.writer.write(batch).map_err(|error| failed(&self.name, &error))
+    pub(in super::super) fn write(&mut self, schema: &Arc<Schema>, columns: Vec<ArrayRef>) -> Result<(), String> {
+        let batch = RecordBatch::try_new(Arc::clone(schema), columns).map_err(|error| failed(&self.name, &error))?;
+        self.writer.write(&batch).map_err(|error| failed(&self.name, &error))
     }
 
     /// The file with all that belongs in it, not in its place yet.
