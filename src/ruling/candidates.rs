@@ -5,6 +5,8 @@ use super::partial::each_condition;
 use super::show;
 use crate::model::facts::Possible;
 use crate::model::{CodeList, Fact, Monitor, MonitorSet, NumberSpan, TroubleCode};
+use crate::program::block::Presumed;
+use crate::program::given::presumed;
 use crate::program::{Condition, FactRef, Flat, Given, Test};
 use std::collections::BTreeSet;
 
@@ -121,8 +123,5 @@ pub(super) fn sound(given: &Given, fact: &FactRef<usize>) -> Option<Possible> {
         return None;
     };
     let bit = show::sound_bit(*fact)?;
-    match given.facts.get(*fact) {
-        Possible::Words(mask) if mask & bit != 0 && *mask != bit => Some(Possible::Words(bit)),
-        _ => None,
-    }
+    presumed(given.facts.get(*fact), &Presumed::Word(bit))
 }

@@ -47,17 +47,10 @@ pub(super) fn only(flat: &Flat, given: &Given, keep: &BTreeSet<FactRef<usize>>) 
             facts.put(*fact, given.facts.get(*fact).clone());
         }
     }
-    let unknown = |place: usize| flat.facts.get(place).map_or(Possible::Words(0), |fact| whole(&fact.kind));
-    let declared = given
-        .declared
-        .iter()
-        .enumerate()
-        .map(
-            |(place, possible)| {
-                if keep.contains(&FactRef::Declared(place)) { possible.clone() } else { unknown(place) }
-            },
-        )
-        .collect();
+    let declared = flat.facts.iter().zip(&given.declared).enumerate().map(|(place, (fact, possible))| {
+        if keep.contains(&FactRef::Declared(place)) { possible.clone() } else { whole(&fact.kind) }
+    });
+    let declared = declared.collect();
     // Fewer facts contradict each other no more than all of them did.
     let _ = facts.narrow();
     let mut less = Given { facts, declared, presumed: given.presumed.clone(), unlisted: given.unlisted.clone() };

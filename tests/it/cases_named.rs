@@ -3,12 +3,13 @@
 //! What must be caught: issue 3, item 8. Programs and results worked out by hand.
 
 use super::diagram::build::{self, flat, incomplete, line, set, word};
+use super::kernel::programs::declared;
 use rstest::rstest;
 use std::collections::BTreeSet;
 use wherefore::internals::analysis::cases::mutants::{facts_in_words, mutants};
 use wherefore::internals::analysis::cases::{Change, Vectors, vectors};
-use wherefore::internals::model::{CodeGroup, CodeRange, Fact, Monitor, Observer, Reading, Value};
-use wherefore::internals::program::block::{Allowance, DeclaredFact, DeclaredType, Presumed};
+use wherefore::internals::model::{CodeGroup, CodeRange, Fact, Monitor, Reading, Value};
+use wherefore::internals::program::block::{Allowance, DeclaredType, Presumed};
 use wherefore::internals::program::flat::{Excuse, FlatExcused, FlatLimitRow, FlatRow, FlatTable, Limit, Presumption};
 use wherefore::internals::program::{Condition, FactRef, Flat, How, Quantifier, Test, Topic};
 use wherefore::internals::ruling::vectors::score;
@@ -203,14 +204,7 @@ fn a_limit_is_moved_by_one_either_way(#[case] limit: Allowance, #[case] expected
 #[case::declared(Condition::Test(Test::Word { fact: FactRef::Declared(0), words: 2 }), &["declared.special"])]
 fn the_facts_of_a_test_are_told_by_their_keys(#[case] condition: Condition<usize>, #[case] expected: &[&str]) {
     let mut flat = two_counted();
-    flat.facts.push(DeclaredFact {
-        name: "special".to_owned(),
-        kind: DeclaredType::YesNo,
-        question: "Is it special?".to_owned(),
-        observer: Observer::Papers,
-        is_result: false,
-        origin: build::origin(),
-    });
+    flat.facts.push(declared("special", DeclaredType::YesNo));
     let Condition::Test(test) = condition else { panic!("a test") };
     assert_eq!(facts_in_words(&flat, &test), expected);
 }

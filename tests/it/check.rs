@@ -94,6 +94,14 @@ pub fn read(name: &str, text: &str, adopt: &dyn Adopt) -> (File, Checked) {
     (parsed.file, checked)
 }
 
+/// The program of a text in which there is no error.
+pub fn program(name: &str, text: &str) -> Program {
+    let checked = read(name, text, &()).1;
+    let errors: Vec<&Diagnostic> = checked.diagnostics.iter().filter(|one| one.severity == Severity::Error).collect();
+    assert!(errors.is_empty(), "{errors:?}\n{text}");
+    checked.program.unwrap()
+}
+
 fn shown(source: &Source, diagnostics: &[Diagnostic]) -> String {
     let mut out = String::new();
     for diagnostic in diagnostics {

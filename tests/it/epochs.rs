@@ -1,7 +1,7 @@
 //! Epochs and the folding of what a date settles. An epoch is a run of days with one flat program: none is left out, none is in
 //! two, and the day after one another program stands (`program::select::epochs`). Expected starts are worked out by hand.
 
-use crate::check::{Folder, good_programs, read};
+use crate::check::{self, Folder, good_programs, read};
 use proptest::prelude::*;
 use rstest::rstest;
 use wherefore::internals::model::{Date, Fact};
@@ -13,8 +13,7 @@ const HEAD: &str = "program example \"Example\"\n  authority \"A\"\n  standing c
      outcomes pass, reject, fail\ncovers where every vehicle\nage is test year less model year\n";
 
 fn program(text: &str) -> Program {
-    let checked = read("example", &format!("{HEAD}{text}"), &()).1;
-    checked.program.unwrap_or_else(|| panic!("{:?}", checked.diagnostics))
+    check::program("example", &format!("{HEAD}{text}"))
 }
 
 fn text_on(program: &Program, date: Date) -> String {

@@ -1,7 +1,7 @@
 //! Version 2 of the language: what is written once rules as its long form does, announced changes and times between tests
 //! are told, and a file of version 1 is the same program when it is rewritten.
 
-use crate::check::read;
+use crate::check;
 use proptest::prelude::*;
 use rstest::rstest;
 use std::path::Path;
@@ -20,10 +20,7 @@ const HEAD: &str = "program example \"Example\"\n  authority \"A\"\n  language 2
      counts supported monitors that are not continuous\n  per ex\n";
 
 fn program(body: &str) -> Program {
-    let text = format!("{HEAD}{body}");
-    let (_, checked) = read("example", &text, &());
-    let messages: Vec<_> = checked.diagnostics.iter().map(|found| found.message.clone()).collect();
-    checked.program.unwrap_or_else(|| panic!("{messages:?}\n{text}"))
+    check::program("example", &format!("{HEAD}{body}"))
 }
 
 fn day(text: &str) -> Date {
@@ -380,10 +377,7 @@ fn a_file_of_version_1_is_the_same_program_when_rewritten(#[case] name: &str) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/check/version-1/{name}.wherefore"));
     let text = std::fs::read_to_string(path).unwrap();
     let newer = upgraded(&text);
-    let of = |text: &str| {
-        let (_, checked) = read(name, text, &());
-        checked.program.unwrap_or_else(|| panic!("{:?}", checked.diagnostics))
-    };
+    let of = |text: &str| check::program(name, text);
     let (one, other) = (of(&text), of(&newer));
     assert_eq!((one.language, other.language), (1, 2));
     assert_eq!(epochs(&one), epochs(&other));

@@ -3,7 +3,7 @@
 //! are read than must be; what a proof rests on; the texts it is checked from. Programs are invented.
 
 use crate::diagram::oracle::Vehicle;
-use crate::kernel::programs::{based, empty, line, origin};
+use crate::kernel::programs::{based, declared, empty, is, line, origin};
 use rstest::rstest;
 use std::collections::{BTreeMap, BTreeSet};
 use wherefore::internals::certificate::{
@@ -13,28 +13,16 @@ use wherefore::internals::certificate::{
 use wherefore::internals::check::limits;
 use wherefore::internals::model::table::key_of;
 use wherefore::internals::model::{
-    CodeList, CodeRange, Date, DeclaredValue, Fact, Monitor, MonitorSet, Observer, Snapshot, TroubleCode, Value,
+    CodeList, CodeRange, Date, DeclaredValue, Fact, Monitor, MonitorSet, Snapshot, TroubleCode, Value,
 };
-use wherefore::internals::program::block::{DeclaredFact, DeclaredType};
+use wherefore::internals::program::block::DeclaredType;
 use wherefore::internals::program::flat::{Becomes, FlatQuestion, FlatRow, FlatTable, LeftOut};
 use wherefore::internals::program::{Condition, FactRef, Flat, How, InForce, Test};
 use wherefore::internals::ruling::certificate;
 
-/// Whether the fact of this place that the program declares is so.
-fn is(place: usize) -> Condition<usize> {
-    Condition::Test(Test::Word { fact: FactRef::Declared(place), words: 0b10 })
-}
-
 /// A program of a ladder and so many declared facts of yes or no.
 fn asking(facts: usize) -> Flat {
-    let fact = |place: usize| DeclaredFact {
-        name: format!("fact-{place}"),
-        kind: DeclaredType::YesNo,
-        question: String::new(),
-        observer: Observer::Papers,
-        is_result: false,
-        origin: origin(),
-    };
+    let fact = |place: usize| declared(&format!("fact-{place}"), DeclaredType::YesNo);
     Flat { facts: (0..facts).map(fact).collect(), covers: vec![based(Condition::always())], ..empty() }
 }
 

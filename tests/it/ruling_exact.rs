@@ -1,9 +1,8 @@
 //! Exact rulings from a program text: what the interpreter alone leaves open. Design page, promises 2 and 3 and section 6.
 
-use crate::check::read;
+use crate::check;
 use rstest::rstest;
 use wherefore::internals::catalog::{Catalog, Files};
-use wherefore::internals::diagnostic::Severity;
 use wherefore::internals::model::{Date, Fact, Snapshot, Value};
 use wherefore::internals::program::{Selection, select};
 use wherefore::internals::ruling::{Interpreted, Part, judge, judge_with};
@@ -93,9 +92,7 @@ fn a_line_is_told_as_the_diagrams_settle_it(
         .replace("outcomes pass, fail", "outcomes pass, reject, fail")
         .replace("in force", "source m \"Memory\" memory\nin force")
         + &format!("clause line on other\n{concerns}  - reject where {condition}\n  \"Line.\"\n  per m\n");
-    let checked = read("weights", &text, &()).1;
-    assert!(checked.diagnostics.iter().all(|one| one.severity != Severity::Error), "{:?}", checked.diagnostics);
-    let program = checked.program.unwrap_or_else(|| panic!("{:?}", checked.diagnostics));
+    let program = check::program("weights", &text);
     let day = Date::constant(2026, 11, 25);
     let flat = select(&program, &Selection::on(day)).unwrap();
     let mut car = Snapshot::default();

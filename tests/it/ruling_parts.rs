@@ -5,10 +5,9 @@
 use crate::agree;
 use crate::bulk::records::{Dice, Records, Vocabulary, in_terms_of};
 use crate::bulk::{days, flat_on};
-use crate::check::read;
+use crate::check;
 use rstest::rstest;
 use wherefore::internals::analysis::next::{Action, End};
-use wherefore::internals::diagnostic::Severity;
 use wherefore::internals::model::{Date, Fact, Monitor, Observer, Snapshot, Unit, Value};
 use wherefore::internals::program::{Class, Flat, Program, Selection, select};
 use wherefore::internals::ruling::{CAUTIONS, HeadlineKind, Ruling, identity, judge, judge_briefly, prospect};
@@ -18,8 +17,13 @@ const HEAD: &str = "program example \"Example\"\n  authority \"A\"\n  language 2
      covers where model year 1996 or later per ex\ncounts supported monitors among catalyst, evaporative per ex\n";
 
 fn program(body: &str) -> Program {
-    let checked = read("example", &format!("{HEAD}{body}"), &()).1;
-    checked.program.unwrap_or_else(|| panic!("{:?}", checked.diagnostics))
+    check::program("example", &format!("{HEAD}{body}"))
+}
+
+/// The same that turns away whoever is over its limit.
+fn turning_away(body: &str) -> Program {
+    let text = format!("{HEAD}{body}{OVER_IT}");
+    check::program("example", &text.replace("outcomes pass, fail", "outcomes pass, reject, fail"))
 }
 
 fn day() -> Date {
@@ -290,9 +294,7 @@ fn how_it_stands_to_the_limit(
     #[case] car: Snapshot,
     #[case] expected: Option<(usize, i64, Option<&str>)>,
 ) {
-    let text = format!("{HEAD}{body}{OVER_IT}").replace("outcomes pass, fail", "outcomes pass, reject, fail");
-    let checked = read("example", &text, &()).1;
-    let program = checked.program.unwrap_or_else(|| panic!("{:?}", checked.diagnostics));
+    let program = turning_away(&body);
     let ruling = judge(&on_the_day(&program), &program, &car).unwrap();
     let found = ruling.readiness.as_ref();
     let found = found.map(|shown| (shown.incomplete.len(), shown.allowed, shown.beyond.as_deref()));
@@ -322,17 +324,30 @@ fn a_presumption_rests_on_its_condition(#[case] class: Option<&str>, #[case] exp
     assert_eq!(found, expected);
 }
 
-/// Of two facts that are each enough the one is told that the clause asks which stands: a lamp that flashes is lit (list of
-/// exclusions). Another clause, which does not stand, asks the other one.
+/// Of two facts that are each enough the one is told that the clause asks which stands, though another clause, which does not
+/// stand, asks the other: a hybrid is not electric, so that either fact shows that a car is not the other kind (list of exclusions).
+/// A lamp that flashes is not seen dark by the same list, and that alone shows nothing of a clause that asks whether it was lit.
 #[rstest]
-#[case::lit("lamp lit with the engine running", "lamp flashing", "lamp.lit_engine_running")]
-#[case::flashing("lamp flashing", "lamp lit with the engine running", "lamp.flashing")]
-fn what_the_clause_asks_is_told(#[case] condition: &str, #[case] other: &str, #[case] key: &str) {
-    let one = format!("clause lamp on lamp\n  fail where {condition}\n  \"The lamp is on.\"\n  per ex\n");
+#[case::fuel("fuel is not electric", "hybrid", [(Fact::Fuel, "gasoline"), (Fact::Hybrid, "yes")], "vehicle.fuel")]
+#[case::hybrid("not hybrid", "fuel is electric", [(Fact::Fuel, "electric"), (Fact::Hybrid, "no")], "vehicle.hybrid")]
+#[case::lit("lamp lit with the engine running", "lamp flashing",
+    [(Fact::LampLitRunning, "yes"), (Fact::LampFlashing, "yes")], "lamp.lit_engine_running")]
+#[case::flashing("lamp flashing", "lamp lit with the engine running",
+    [(Fact::LampLitRunning, "yes"), (Fact::LampFlashing, "yes")], "lamp.flashing")]
+fn what_the_clause_asks_is_told(
+    #[case] condition: &str,
+    #[case] other: &str,
+    #[case] facts: [(Fact, &str); 2],
+    #[case] key: &str,
+) {
+    let one = format!("clause asks on other\n  fail where {condition}\n  \"It is so.\"\n  per ex\n");
     let both = format!(
-        "{one}clause other on lamp\n  fail where {other} and connector is missing or tampered\n  \"Both.\"\n  per ex\n"
+        "{one}clause other on other\n  fail where {other} and connector is missing or tampered\n  \"Both.\"\n  per ex\n"
     );
-    let car = with(with(car(), Fact::LampLitRunning, "yes"), Fact::LampFlashing, "yes");
+    // No monitor is read: an electric vehicle has none.
+    let mut car = car();
+    car.readings.retain(|fact, _| !matches!(fact, Fact::Monitor(_)));
+    let car = facts.into_iter().fold(car, |car, (fact, word)| with(car, fact, word));
     for body in [one, both] {
         let mut found = enough(&body, &car);
         found.sort();
@@ -352,11 +367,7 @@ const EACH: &str = "clause each on readiness\n  - fail where any of\n    - catal
 #[case::another_that_asks_no_more(format!("{EXTRA}{}", second("at most 1", "  concerns extra is yes\n")), false)]
 #[case::another_that_asks_for_more(format!("{EXTRA}{}", second("none", "  concerns extra is yes\n")), true)]
 fn perhaps_fewer_are_allowed(#[case] other: String, #[case] fewer: bool) {
-    let text =
-        format!("{HEAD}{other}{AT_MOST_ONE}{OVER_IT}").replace("outcomes pass, fail", "outcomes pass, reject, fail");
-    let checked = read("example", &text, &()).1;
-    assert!(checked.diagnostics.iter().all(|one| one.severity != Severity::Error), "{:?}", checked.diagnostics);
-    let program = checked.program.unwrap_or_else(|| panic!("{:?}", checked.diagnostics));
+    let program = turning_away(&format!("{other}{AT_MOST_ONE}"));
     let (flat, car) = (on_the_day(&program), both_incomplete(car()));
     let ruling = judge(&flat, &program, &car).unwrap();
     let found = prospect(&flat, &program, &car, &ruling, Class::Pass).unwrap().unwrap();

@@ -7,6 +7,7 @@ use crate::model::table::FACTS;
 use crate::model::{CodeList, Constraint, Fact, Monitor, MonitorState, Snapshot, Unit, spec};
 use crate::program::block::Presumed;
 use crate::program::flat::Presumption;
+use crate::program::given::presumed;
 use crate::program::{Condition, FactRef, Flat, Given, Test};
 
 /// What a proviso rests on.
@@ -191,10 +192,7 @@ pub fn is_unread(given: &Given) -> bool {
 
 /// One word of a fact that may still have it and may still have another.
 fn one_word(given: &Given, fact: Fact, bit: u64) -> Option<Possible> {
-    match given.facts.get(fact) {
-        Possible::Words(mask) if mask & bit != 0 && *mask != bit => Some(Possible::Words(bit)),
-        _ => None,
-    }
+    presumed(given.facts.get(fact), &Presumed::Word(bit))
 }
 
 /// The rating of a light vehicle, where the class says that it is one and the rating is not known.

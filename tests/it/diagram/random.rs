@@ -3,12 +3,13 @@
 
 use super::build::{flat, line, set};
 use super::oracle::Vehicle;
+use crate::kernel::programs::declared;
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use wherefore::internals::model::{
-    CodeGroup, CodeList, CodeRange, DeclaredValue, Fact, Monitor, Observer, Reading, Snapshot, TroubleCode, Unit, Value,
+    CodeGroup, CodeList, CodeRange, DeclaredValue, Fact, Monitor, Reading, Snapshot, TroubleCode, Unit, Value,
 };
-use wherefore::internals::program::block::{Allowance, DeclaredFact, DeclaredType, Presumed};
+use wherefore::internals::program::block::{Allowance, DeclaredType, Presumed};
 use wherefore::internals::program::flat::{
     Based, Becomes, CountRule, Excuse, FlatExcused, FlatLimitRow, FlatQuestion, FlatRow, FlatTable, LeftOut, Limit,
     Presumption,
@@ -201,14 +202,7 @@ fn parts(flat: &mut Flat) {
         readings: vec!["one".to_owned(), "two".to_owned()],
         taken: None,
     }];
-    flat.facts = vec![DeclaredFact {
-        name: "special-use".to_owned(),
-        kind: DeclaredType::YesNo,
-        question: "Special use?".to_owned(),
-        observer: Observer::Papers,
-        is_result: false,
-        origin: super::build::origin(),
-    }];
+    flat.facts = vec![declared("special-use", DeclaredType::YesNo)];
 }
 
 /// Where alone something is presumed: mostly everywhere. No two tests ask one fact, or facts that tell of each other, so

@@ -1,14 +1,15 @@
 //! Whole programs: sizes of the known explosions, laws, counts that can be worked out by hand.
 
 use super::build::{flat, incomplete, line, monitor, number, origin, word};
+use crate::kernel::programs::{declared, is};
 use rstest::rstest;
 use wherefore::internals::analysis::compare;
 use wherefore::internals::diagram::count::Count;
 use wherefore::internals::diagram::{Compiled, Exact, Node, anything};
-use wherefore::internals::model::{Fact, Monitor, Observer, Snapshot, Unit};
-use wherefore::internals::program::block::{Allowance, DeclaredFact, DeclaredType};
+use wherefore::internals::model::{Fact, Monitor, Snapshot, Unit};
+use wherefore::internals::program::block::{Allowance, DeclaredType};
 use wherefore::internals::program::flat::{FlatLimitRow, FlatQuestion, FlatRow, FlatTable, Limit};
-use wherefore::internals::program::{Condition, FactRef, Flat, Given, How, Quantifier, Test, Topic};
+use wherefore::internals::program::{Condition, Flat, Given, How, Quantifier, Test, Topic};
 
 // Encodings, section 7, risk 3: twenty independent fail clauses. The unmet diagrams stay one node each, the outcome
 // diagram one node a fact.
@@ -151,17 +152,9 @@ fn odd(facts: usize) -> Flat {
     let mut odd = Condition::never();
     let mut flat = Flat { counts: Vec::new(), ..flat() };
     for place in 0..facts {
-        flat.facts.push(DeclaredFact {
-            name: format!("fact-{place}"),
-            kind: DeclaredType::YesNo,
-            question: String::new(),
-            observer: Observer::Papers,
-            is_result: false,
-            origin: origin(),
-        });
-        let one = Condition::Test(Test::Word { fact: FactRef::Declared(place), words: 0b10 });
-        let (is, is_not) = (one.clone(), one.negated());
-        odd = Condition::Any(vec![Condition::All(vec![odd.clone(), is_not]), Condition::All(vec![odd.negated(), is])]);
+        flat.facts.push(declared(&format!("fact-{place}"), DeclaredType::YesNo));
+        let (so, not_so) = (is(place), is(place).negated());
+        odd = Condition::Any(vec![Condition::All(vec![odd.clone(), not_so]), Condition::All(vec![odd.negated(), so])]);
     }
     flat.lines.push(line("odd", Topic::Other, 2, odd));
     flat

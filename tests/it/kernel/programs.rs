@@ -26,6 +26,23 @@ pub fn origin() -> Origin {
     Origin { program: "random".to_owned(), span: Span::default() }
 }
 
+/// A fact that a program declares, told by papers.
+pub fn declared(name: &str, kind: DeclaredType) -> DeclaredFact {
+    DeclaredFact {
+        name: name.to_owned(),
+        kind,
+        question: String::new(),
+        observer: Observer::Papers,
+        is_result: false,
+        origin: origin(),
+    }
+}
+
+/// Whether the declared fact of this place, one of yes or no, is so.
+pub fn is(place: usize) -> Cond {
+    Condition::Test(Test::Word { fact: FactRef::Declared(place), words: 0b10 })
+}
+
 /// A program with nothing in it but a ladder and the declared facts.
 pub fn empty() -> Flat {
     let outcome = |name: &str, class| Outcome { name: name.to_owned(), class, label: None };
@@ -34,14 +51,7 @@ pub fn empty() -> Flat {
         DeclaredType::Words(["sound", "leaking", "missing"].map(str::to_owned).to_vec()),
         DeclaredType::Number { unit: Unit::Day, least: 0, most: 3 },
     ];
-    let facts = DECLARED.iter().zip(kinds).map(|(name, kind)| DeclaredFact {
-        name: (*name).to_owned(),
-        kind,
-        question: String::new(),
-        observer: Observer::Papers,
-        is_result: false,
-        origin: origin(),
-    });
+    let facts = DECLARED.iter().zip(kinds).map(|(name, kind)| declared(name, kind));
     Flat {
         outcomes: vec![
             outcome("pass", Class::Pass),

@@ -138,7 +138,7 @@ fn table(records: &[Invented]) -> Table {
 enum Writer {
     Csv(Box<csv::Writer<Box<dyn Write>>>, Option<Shared>),
     Json(Box<dyn Write>, Option<Shared>),
-    Parquet(Box<Written>, Arc<Schema>),
+    Parquet(Box<Written>),
 }
 
 /// A file beside its place, shared by the writer in front of it and the code that finishes it.
@@ -190,8 +190,7 @@ impl Writer {
                 _ => word(),
             };
             let fields: Vec<Field> = COLUMNS.iter().map(|name| Field::new(*name, kind(name), true)).collect();
-            let schema = Arc::new(Schema::new(fields));
-            return Ok(Writer::Parquet(Box::new(Written::create(file, &schema)?), schema));
+            return Ok(Writer::Parquet(Box::new(Written::create(file, Schema::new(fields))?)));
         }
         let beside = args.out.as_deref().map(|path| Beside::create(path, args.force)).transpose()?;
         let shared = beside.map(|file| Shared(std::rc::Rc::new(std::cell::RefCell::new(Some(file)))));
@@ -219,10 +218,7 @@ impl Writer {
                 }
                 writer.write_all(text.as_bytes()).map_err(|error| error.to_string())
             }
-            Writer::Parquet(writer, schema) => {
-                let columns: Vec<ArrayRef> = COLUMNS.iter().map(|name| array(name, records)).collect();
-                writer.write(schema, columns)
-            }
+            Writer::Parquet(writer) => writer.write(COLUMNS.iter().map(|name| array(name, records)).collect()),
         }
     }
 
@@ -233,7 +229,7 @@ impl Writer {
                 shared.map_or(Ok(()), |shared| shared.finish())
             }
             Writer::Json(_, shared) => shared.map_or(Ok(()), |shared| shared.finish()),
-            Writer::Parquet(writer, _) => beside::place(vec![writer.finish()?]),
+            Writer::Parquet(writer) => beside::place(vec![writer.finish()?]),
         }
     }
 }

@@ -68,13 +68,7 @@ impl Records<'_> {
 pub(super) enum Out {
     Csv(Box<Beside>),
     Json(Box<Beside>),
-    Parquet(Box<Columns>),
-}
-
-/// Columns of a Parquet file under way.
-pub(super) struct Columns {
-    writer: Written,
-    schema: Arc<Schema>,
+    Parquet(Box<Written>),
 }
 
 /// The form of a file by its ending.
@@ -96,19 +90,15 @@ pub(super) fn form(path: &Path, given: Option<RecordFormat>) -> Result<RecordFor
 impl Out {
     pub(super) fn create(path: &Path, form: RecordFormat, force: bool) -> Result<Out, String> {
         let file = Beside::create(path, force)?;
-        let fail = |error: &dyn std::fmt::Display| format!("{}: cannot be written: {error}", path.display());
         Ok(match form {
             RecordFormat::Csv => {
                 let mut file = file;
                 file.write_all(format!("{}\n", columns().collect::<Vec<_>>().join(",")).as_bytes())
-                    .map_err(|error| fail(&error))?;
+                    .map_err(|error| format!("{}: cannot be written: {error}", path.display()))?;
                 Out::Csv(Box::new(file))
             }
             RecordFormat::Jsonl => Out::Json(Box::new(file)),
-            RecordFormat::Parquet => {
-                let schema = Arc::new(schema());
-                Out::Parquet(Box::new(Columns { writer: Written::create(file, &schema)?, schema }))
-            }
+            RecordFormat::Parquet => Out::Parquet(Box::new(Written::create(file, schema())?)),
         })
     }
 
@@ -141,7 +131,7 @@ impl Out {
                 let text = json_lines(&records, &words);
                 out.write_all(text.as_bytes()).map_err(|error| out.failed(&error))
             }
-            Out::Parquet(columns) => columns.write(&records, &words),
+            Out::Parquet(file) => file.write(arrays(&records, &words)?),
         }
     }
 
@@ -149,7 +139,7 @@ impl Out {
     pub(super) fn written(self) -> Result<Beside, String> {
         match self {
             Out::Csv(file) | Out::Json(file) => Ok(*file),
-            Out::Parquet(columns) => columns.writer.finish(),
+            Out::Parquet(file) => file.finish(),
         }
     }
 }
@@ -287,44 +277,42 @@ fn array(array: impl arrow_array::Array + 'static) -> ArrayRef {
     Arc::new(array)
 }
 
-impl Columns {
-    fn write(&mut self, records: &Records<'_>, words: &[Words<'_>]) -> Result<(), String> {
-        let (mut row, mut record, mut day) = (UInt64Builder::new(), StringBuilder::new(), Date32Builder::new());
-        let mut keys: Vec<i32> = Vec::new();
-        let mut unread: Vec<i32> = Vec::new();
-        for (at, number, place) in records.each() {
-            row.append_value(number);
-            record.append_option(records.record(at).as_deref());
-            day.append_option(records.day(at));
-            keys.push(i32::try_from(place).unwrap_or(0));
-            unread.push(i32::from(records.unread(at) == "yes"));
-        }
-        let noughts = Int32Array::from(vec![0; keys.len()]);
-        let (keys, unread) = (Int32Array::from(keys), Int32Array::from(unread));
-        let word = |keys: &Int32Array, values: StringArray| -> Result<ArrayRef, String> {
-            let made = DictionaryArray::<Int32Type>::try_new(keys.clone(), Arc::new(values));
-            made.map(array).map_err(|error| error.to_string())
-        };
-        let all = |of: &dyn Fn(&Words<'_>) -> Option<String>| words.iter().map(of).collect::<StringArray>();
-        let some = |text: &str| Some(text.to_owned());
-        let columns: Result<Vec<ArrayRef>, String> = columns()
-            .map(|name| match name {
-                "row" => Ok(array(row.finish())),
-                "record" => Ok(array(record.finish())),
-                "test_date" => Ok(array(day.finish())),
-                "file" => word(&noughts, [Some(records.file)].into_iter().collect()),
-                "program" => word(&keys, all(&|of| some(of.program))),
-                "verdict" => word(&keys, all(&|of| some(of.verdict))),
-                "class" => word(&keys, all(&|of| some(of.class))),
-                "possible" => word(&keys, all(&|of| Some(of.possible.join(" ")))),
-                "deciding" => word(&keys, all(&|of| Some(of.deciding.join(" ")))),
-                "recorded" => word(&keys, all(&|of| of.recorded.map(str::to_owned))),
-                "difference" => word(&keys, all(&|of| of.difference.clone())),
-                "so_far_as_read" => word(&unread, [Some("no"), Some("yes")].into_iter().collect()),
-                "reason" => word(&keys, all(&|of| some(&of.reason))),
-                _ => word(&keys, all(&|of| some(if of.leans { "yes" } else { "no" }))),
-            })
-            .collect();
-        self.writer.write(&self.schema, columns?)
+/// The columns of a piece's records, in their order.
+fn arrays(records: &Records<'_>, words: &[Words<'_>]) -> Result<Vec<ArrayRef>, String> {
+    let (mut row, mut record, mut day) = (UInt64Builder::new(), StringBuilder::new(), Date32Builder::new());
+    let mut keys: Vec<i32> = Vec::new();
+    let mut unread: Vec<i32> = Vec::new();
+    for (at, number, place) in records.each() {
+        row.append_value(number);
+        record.append_option(records.record(at).as_deref());
+        day.append_option(records.day(at));
+        keys.push(i32::try_from(place).unwrap_or(0));
+        unread.push(i32::from(records.unread(at) == "yes"));
     }
+    let noughts = Int32Array::from(vec![0; keys.len()]);
+    let (keys, unread) = (Int32Array::from(keys), Int32Array::from(unread));
+    let word = |keys: &Int32Array, values: StringArray| -> Result<ArrayRef, String> {
+        let made = DictionaryArray::<Int32Type>::try_new(keys.clone(), Arc::new(values));
+        made.map(array).map_err(|error| error.to_string())
+    };
+    let all = |of: &dyn Fn(&Words<'_>) -> Option<String>| words.iter().map(of).collect::<StringArray>();
+    let some = |text: &str| Some(text.to_owned());
+    columns()
+        .map(|name| match name {
+            "row" => Ok(array(row.finish())),
+            "record" => Ok(array(record.finish())),
+            "test_date" => Ok(array(day.finish())),
+            "file" => word(&noughts, [Some(records.file)].into_iter().collect()),
+            "program" => word(&keys, all(&|of| some(of.program))),
+            "verdict" => word(&keys, all(&|of| some(of.verdict))),
+            "class" => word(&keys, all(&|of| some(of.class))),
+            "possible" => word(&keys, all(&|of| Some(of.possible.join(" ")))),
+            "deciding" => word(&keys, all(&|of| Some(of.deciding.join(" ")))),
+            "recorded" => word(&keys, all(&|of| of.recorded.map(str::to_owned))),
+            "difference" => word(&keys, all(&|of| of.difference.clone())),
+            "so_far_as_read" => word(&unread, [Some("no"), Some("yes")].into_iter().collect()),
+            "reason" => word(&keys, all(&|of| some(&of.reason))),
+            _ => word(&keys, all(&|of| some(if of.leans { "yes" } else { "no" }))),
+        })
+        .collect()
 }

@@ -12,6 +12,7 @@ use std::sync::Arc;
 /// A Parquet file under way.
 pub(in super::super) struct Written {
     writer: ArrowWriter<Beside>,
+    schema: Arc<Schema>,
     name: String,
 }
 
@@ -31,22 +32,24 @@ fn properties() -> WriterProperties {
 }
 
 impl Written {
-    pub(in super::super) fn create(file: Beside, schema: &Arc<Schema>) -> Result<Written, String> {
-        let name = file.name();
-        match ArrowWriter::try_new(file, Arc::clone(schema), Some(properties())) {
-            Ok(writer) => Ok(Written { writer, name }),
+    pub(in super::super) fn create(file: Beside, schema: Schema) -> Result<Written, String> {
+        let (schema, name) = (Arc::new(schema), file.name());
+        match ArrowWriter::try_new(file, Arc::clone(&schema), Some(properties())) {
+            Ok(writer) => Ok(Written { writer, schema, name }),
             Err(error) => Err(failed(&name, &error)),
         }
     }
 
-    pub(in super::super) fn write(&mut self, schema: &Arc<Schema>, columns: Vec<ArrayRef>) -> Result<(), String> {
-        let batch = RecordBatch::try_new(Arc::clone(schema), columns).map_err(|error| failed(&self.name, &error))?;
+    /// Writes records, a column for each of the schema.
+    pub(in super::super) fn write(&mut self, columns: Vec<ArrayRef>) -> Result<(), String> {
+        let batch =
+            RecordBatch::try_new(Arc::clone(&self.schema), columns).map_err(|error| failed(&self.name, &error))?;
         self.writer.write(&batch).map_err(|error| failed(&self.name, &error))
     }
 
     /// The file with all that belongs in it, not in its place yet.
     pub(in super::super) fn finish(self) -> Result<Beside, String> {
-        let Written { writer, name } = self;
+        let Written { writer, name, .. } = self;
         writer.into_inner().map_err(|error| failed(&name, &error))
     }
 }
