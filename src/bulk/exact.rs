@@ -55,6 +55,10 @@ enum Asked {
 /// Some vehicle is here.
 const EXISTS: u32 = 1;
 
+/// The most nodes that the diagrams of one record alone may have, where those over all vehicles outgrow their budget: a
+/// sixteenth of it, some hundredths of a second, since every record that says something new is tried.
+const ALONE: usize = BUDGET / 16;
+
 /// Things that a diagram is asked for, at most: with [`EXISTS`] they fit a terminal.
 const MOST_ASKED: usize = 24;
 
@@ -177,12 +181,12 @@ impl Rules {
     /// The answer by the diagrams of this vehicle alone, where those over all vehicles outgrow their budget: slower, and
     /// what is known makes them small.
     fn alone(&self, given: &Given) -> Result<Answer, RowError> {
-        match Exact::glance(&self.flat, given) {
-            Ok((exact, _)) if self.verdicts_alone => Ok(Answer { possible: exact.verdicts(), ..Answer::default() }),
+        match Exact::within(&self.flat, given, ALONE) {
+            Ok((exact, _)) if self.verdicts_alone => Ok(Answer { possible: exact.possible, ..Answer::default() }),
             Ok((exact, _)) => Ok(Answer {
-                possible: exact.verdicts(),
                 deciding: exact.deciding(),
                 alternatives: exact.alternatives().into(),
+                possible: exact.possible,
             }),
             Err(Error::TooLarge(_)) => Err(RowError::TooLarge),
             Err(Error::Contradiction) => Err(RowError::NoVehicle),

@@ -58,7 +58,7 @@ pub struct Entry {
     /// Whether it is the file of advice shared by all programs.
     pub is_advice: bool,
     /// Every text that the program was made of, by name: its own, what it adopts, tables, advice.
-    pub texts: BTreeMap<String, String>,
+    pub texts: Arc<BTreeMap<String, String>>,
     /// Levels of adoption beneath it.
     depth: usize,
 }
@@ -224,7 +224,7 @@ impl<'f> Catalog<'f> {
         }
         texts.insert(format!("{}.wherefore", if id.is_empty() { stem(name) } else { &id }), text);
         let program = program.map(Arc::new);
-        Ok(Entry { id, source, file: parsed.file, program, diagnostics, is_advice, texts, depth })
+        Ok(Entry { id, source, file: parsed.file, program, diagnostics, is_advice, texts: Arc::new(texts), depth })
     }
 
     /// Gives a program without advice of its own the shared advice.
@@ -316,7 +316,7 @@ impl Adopt for Beside<'_, '_> {
             Ok(entry) => match &entry.program {
                 Some(program) => {
                     let mut found = self.found.lock().unwrap_or_else(PoisonError::into_inner);
-                    found.texts.extend(entry.texts.clone());
+                    found.texts.extend(entry.texts.iter().map(|(name, text)| (name.clone(), text.clone())));
                     found.depth = found.depth.max(entry.depth.saturating_add(1));
                     Adoption::Found { program: Arc::clone(program), depth: entry.depth }
                 }

@@ -93,10 +93,36 @@ pub(crate) fn fits(possible: &Possible, class: &Class) -> bool {
 /// The verdicts that are possible for what is given, from a program compiled with less known.
 #[must_use]
 pub fn verdicts(compiled: &Compiled, nodes: &Nodes, flat: &Flat, given: &Given) -> BTreeSet<Verdict> {
-    let allowed = allowed(&compiled.compiler.space, flat, given);
+    reached(compiled, nodes, &allowed(&compiled.compiler.space, flat, given))
+}
+
+fn reached(compiled: &Compiled, nodes: &Nodes, allowed: &[Vec<bool>]) -> BTreeSet<Verdict> {
     let within = |level: usize, class: usize| allowed.get(level).and_then(|row| row.get(class)) == Some(&true);
     let forest: &Forest = &compiled.compiler.forest;
     forest.reach_within(nodes.ruled, within).into_iter().filter_map(verdict_of).collect()
+}
+
+/// The verdicts that are possible for what is given where an open question of the program, by its place, is read in one
+/// way; other questions stay open.
+#[must_use]
+pub fn verdicts_read(
+    compiled: &Compiled,
+    nodes: &Nodes,
+    flat: &Flat,
+    given: &Given,
+    (question, reading): (usize, usize),
+) -> BTreeSet<Verdict> {
+    let space = &compiled.compiler.space;
+    let mut allowed = allowed(space, flat, given);
+    // A question that nothing asks has no level, and no reading of it changes anything.
+    let asked = Var::question(flat, question);
+    let rows = space.levels.iter().zip(&mut allowed);
+    for (level, row) in rows.filter(|(level, _)| Some(&level.var) == asked.as_ref()) {
+        for (class, agrees) in level.classes.iter().zip(row) {
+            *agrees &= class.sample == Sample::Place(reading);
+        }
+    }
+    reached(compiled, nodes, &allowed)
 }
 
 /// Whether one verdict alone is possible for what is given, from a program compiled with less known; `walker` is room for

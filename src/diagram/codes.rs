@@ -28,6 +28,19 @@ fn is_decimal(code: u16) -> bool {
     code & 0xF <= 9 && code >> 4 & 0xF <= 9 && code >> 8 & 0xF <= 9
 }
 
+/// How many codes below one (at most 0x1_0000) are decimal in each of their last three digits; the first may be any.
+fn decimals_below(code: u32) -> u32 {
+    let mut below = (code >> 12) * 1000;
+    for (shift, worth) in [(8, 100), (4, 10), (0, 1)] {
+        let digit = code >> shift & 0xF;
+        if digit > 9 {
+            return below + 10 * worth;
+        }
+        below += digit * worth;
+    }
+    below
+}
+
 impl Atoms {
     /// Splits the two-byte codes by these groups.
     #[must_use]
@@ -43,14 +56,17 @@ impl Atoms {
         let starts: Vec<u32> = starts.into_iter().filter(|start| *start <= 0xFFFF).collect();
         let ends = starts.iter().skip(1).copied().chain(std::iter::once(0x1_0000));
         for (start, end) in starts.iter().copied().zip(ends) {
-            for decimal in [true, false] {
-                let mut members = (start..end)
-                    .filter_map(|code| u16::try_from(code).ok())
-                    .filter(|code| if decimal_matters { is_decimal(*code) == decimal } else { decimal });
-                let Some(first) = members.next() else {
+            let decimals = decimals_below(end) - decimals_below(start);
+            let kinds = match decimal_matters {
+                true => [(Some(true), decimals), (Some(false), end - start - decimals)],
+                false => [(None, end - start), (None, 0)],
+            };
+            for (kind, size) in kinds.into_iter().filter(|(_, size)| *size > 0) {
+                let mut codes = (start..end).filter_map(|code| u16::try_from(code).ok());
+                let is_of_kind = |code: &u16| kind.is_none_or(|kind| is_decimal(*code) == kind);
+                let Some(first) = codes.find(is_of_kind) else {
                     continue;
                 };
-                let size = 1 + u32::try_from(members.count()).unwrap_or(0);
                 let sample = TroubleCode::obd(first);
                 let bands: Vec<Option<bool>> = groups.iter().map(|group| group.contains(sample)).collect();
                 found.entry(bands.clone()).and_modify(|atom| atom.size += size).or_insert(Atom { bands, sample, size });

@@ -1,8 +1,6 @@
 //! Exact answers about one vehicle of which some facts are not known: which verdicts are possible, which lines decide,
 //! which unknown facts still matter. Every answer ranges over all vehicles that can exist and agree with what is known.
 
-use super::count::Count;
-use super::example::{Example, example};
 use super::forest::{Node, TooLarge};
 use super::kernel::{Compiled, NOBODY, Nodes, terminal_of, verdict_of};
 use super::level::Var;
@@ -38,8 +36,8 @@ pub struct LineState {
 /// The exact answers.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Exact {
-    /// Possible verdicts, each with how many vehicles (combinations of facts asked and not known) and an example.
-    pub possible: Vec<(Verdict, Count, Example)>,
+    /// Possible verdicts.
+    pub possible: BTreeSet<Verdict>,
     /// Whether the program's clauses deal with the vehicle: covered and not left out.
     pub covered: Sureness,
     /// For each left-out row: whether it takes the vehicle out.
@@ -63,21 +61,20 @@ impl Exact {
     /// # Errors
     /// [`Error::TooLarge`] where a diagram outgrows its budget; [`Error::Contradiction`] where no vehicle that can exist
     /// agrees with what is given.
-    pub fn glance(flat: &Flat, given: &Given) -> Result<(Exact, Compiled), Error> {
-        let mut compiled = Compiled::of(&[(flat, given)], BUDGET)?;
+    pub fn of(flat: &Flat, given: &Given) -> Result<(Exact, Compiled), Error> {
+        Exact::within(flat, given, BUDGET)
+    }
+
+    /// The same within a budget of nodes.
+    ///
+    /// # Errors
+    /// As [`Exact::of`].
+    pub fn within(flat: &Flat, given: &Given, budget: usize) -> Result<(Exact, Compiled), Error> {
+        let mut compiled = Compiled::of(&[(flat, given)], budget)?;
         let Some(nodes) = compiled.first().cloned() else {
             return Err(Error::Contradiction);
         };
-        let verdicts = verdicts_of(&compiled, &nodes);
-        let possible = verdicts
-            .iter()
-            .filter_map(|verdict| {
-                let wanted = |value: u32| value == terminal_of(*verdict);
-                let count = compiled.compiler.forest.count(nodes.ruled, &compiled.weights, wanted);
-                let path = compiled.compiler.forest.example(nodes.ruled, &compiled.weights, wanted)?;
-                Some((*verdict, count, example(&compiled.compiler.space, &[flat], &path)))
-            })
-            .collect();
+        let possible = verdicts_of(&compiled, &nodes);
         let covered = sureness(&mut compiled, nodes.covered)?;
         let left_out =
             nodes.left_out.iter().map(|node| sureness(&mut compiled, *node)).collect::<Result<_, TooLarge>>()?;
@@ -85,7 +82,7 @@ impl Exact {
         for place in 0..flat.lines.len() {
             lines.push(line_state(&mut compiled, flat, &nodes, place)?);
         }
-        let matters = if verdicts.len() > 1 { matters(&mut compiled, given, &nodes, &verdicts)? } else { Vec::new() };
+        let matters = if possible.len() > 1 { matters(&mut compiled, given, &nodes, &possible)? } else { Vec::new() };
         let mut exact = Exact {
             possible,
             covered,
@@ -98,12 +95,6 @@ impl Exact {
         };
         exact.sort_out(flat, &compiled, matters);
         Ok((exact, compiled))
-    }
-
-    /// The possible verdicts alone.
-    #[must_use]
-    pub fn verdicts(&self) -> BTreeSet<Verdict> {
-        self.possible.iter().map(|(verdict, _, _)| *verdict).collect()
     }
 
     /// Lines that decide in every completion.
@@ -161,7 +152,7 @@ pub(crate) fn verdicts_of(compiled: &Compiled, nodes: &Nodes) -> BTreeSet<Verdic
 /// The possible verdicts for what is given, and nothing else.
 ///
 /// # Errors
-/// As [`Exact::glance`].
+/// As [`Exact::of`].
 pub fn possible(flat: &Flat, given: &Given) -> Result<BTreeSet<Verdict>, Error> {
     let compiled = Compiled::of(&[(flat, given)], BUDGET)?;
     Ok(compiled.first().map(|nodes| verdicts_of(&compiled, nodes)).unwrap_or_default())

@@ -1,13 +1,14 @@
 //! Tests of the diagrams.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "tests may stop at the first wrong thing")]
 
+use super::codes::Atoms;
 use super::cuts::Asked;
 use super::level::{Members, Sample};
 use super::numbers::{Lattice, classes, within};
 use crate::model::facts::Span;
-use crate::model::{Fact, Unit};
+use crate::model::{CodeGroup, CodeRange, Fact, TroubleCode, Unit};
 use rstest::rstest;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 const SPAN: Span = Span { least: 0, most: 30, may_be_absent: false };
 
@@ -77,6 +78,47 @@ fn what_two_units_report_as_whole_is_counted_once(#[case] fact: Fact, #[case] un
         for last in bounds.iter().filter(|last| least <= *last) {
             let expected = all.range(least..=last).count();
             assert_eq!(usize::try_from(lattice.count(*least, *last)), Ok(expected), "{least} through {last}");
+        }
+    }
+}
+
+/// By the definition, code by code: atoms part the 65,536 codes, codes of one are treated alike by every group, and each is
+/// shown by a code of its own. The ends are drawn near each other and near digits that are not decimal.
+#[test]
+fn codes_that_groups_treat_alike_are_one_atom() {
+    let mut seed = 1_u64;
+    let mut drawn = |below: u64| {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (seed >> 33) % below
+    };
+    for round in 0..60 {
+        let mut range = |digits_only: bool| {
+            let ends = [0, 1].map(|_| match drawn(3) {
+                0 => u16::try_from(drawn(0x1_0000)).unwrap(),
+                1 => u16::try_from(0x0420 + drawn(0x40)).unwrap(),
+                _ => u16::try_from(drawn(16) << 12 | 0x0FFF & drawn(0x1_0000)).unwrap() | 0x0909,
+            });
+            CodeRange { first: ends[0].min(ends[1]), last: ends[0].max(ends[1]), digits_only }
+        };
+        let mut groups = vec![CodeGroup { ranges: vec![range(round % 2 == 0)], unread: vec![] }];
+        if round % 3 > 0 {
+            groups.push(CodeGroup { ranges: vec![range(false), range(true)], unread: vec![range(round % 5 == 0)] });
+        }
+        if round % 7 == 0 {
+            groups[0].ranges = vec![CodeRange { first: 0, last: 0xFFFF, digits_only: round % 2 == 0 }];
+        }
+        let mut expected: BTreeMap<Vec<Option<bool>>, u32> = BTreeMap::new();
+        let bands = |code: TroubleCode| groups.iter().map(|group| group.contains(code)).collect::<Vec<_>>();
+        for code in 0..=0xFFFF {
+            *expected.entry(bands(TroubleCode::obd(code))).or_default() += 1;
+        }
+        expected.entry(vec![Some(false); groups.len()]).or_default();
+        let atoms = Atoms::of(&groups);
+        let found: BTreeMap<_, _> = atoms.atoms.iter().map(|atom| (atom.bands.clone(), atom.size)).collect();
+        assert_eq!(found, expected, "{groups:?}");
+        assert_eq!(atoms.atoms.len(), found.len(), "{groups:?}");
+        for atom in &atoms.atoms {
+            assert_eq!(bands(atom.sample), atom.bands, "{groups:?}");
         }
     }
 }

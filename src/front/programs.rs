@@ -4,7 +4,7 @@ use super::{Error, Request, Ruling, Snapshot};
 use crate::catalog::{BuiltIn, Catalog, CatalogError, Entry, Files};
 use crate::document::Document;
 use crate::program;
-use crate::record::Record;
+use crate::record::Ready;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -117,13 +117,16 @@ impl Files for Texts {
 #[derive(Debug, Clone)]
 pub struct Program {
     pub(super) program: Arc<program::Program>,
-    texts: Arc<BTreeMap<String, String>>,
+    ready: Arc<Ready>,
 }
 
 impl Program {
     fn of(entry: &Entry) -> Result<Program, Error> {
         match &entry.program {
-            Some(program) => Ok(Program { program: Arc::clone(program), texts: Arc::new(entry.texts.clone()) }),
+            Some(program) => {
+                let ready = Ready::new(Arc::clone(program), Arc::clone(&entry.texts));
+                Ok(Program { program: Arc::clone(program), ready: Arc::new(ready) })
+            }
             None => Err(Error::ProgramText { diagnostics: entry.diagnostics.clone() }),
         }
     }
@@ -161,7 +164,8 @@ impl Program {
     /// reading that the program does not have.
     pub fn judge_with(&self, snapshot: &Snapshot, request: &Request) -> Result<Ruling, Error> {
         let document: &Document = &snapshot.document;
-        Record::of(&self.program, &self.texts, document, &request.inner)
+        self.ready
+            .rule(document, &request.inner)
             .map(|record| Ruling { record })
             .map_err(|reason| Error::Ruling { reason })
     }

@@ -192,35 +192,40 @@ impl Facts {
     /// # Errors
     /// Where nothing is left.
     pub fn narrow(&mut self) -> Result<(), Contradiction> {
-        static RULES: LazyLock<Vec<Exclusion>> = LazyLock::new(exclusions);
+        static RULES: LazyLock<Vec<(u128, Exclusion)>> =
+            LazyLock::new(|| exclusions().into_iter().map(|rule| (bit(rule.first) | bit(rule.second), rule)).collect());
+        // A rule is looked at again only where one of its facts was narrowed since the round before began.
+        let mut before = u128::MAX;
         loop {
-            let mut narrowed = false;
-            for rule in RULES.iter() {
-                narrowed |= self.apply(rule)?;
+            let mut narrowed = 0;
+            for (facts, rule) in RULES.iter() {
+                if facts & (before | narrowed) != 0 {
+                    narrowed |= self.apply(rule)?.map_or(0, bit);
+                }
             }
-            if !narrowed {
+            if narrowed == 0 {
                 return Ok(());
             }
+            before = narrowed;
         }
     }
 
-    /// Applies one exclusion; whether it took anything away.
-    fn apply(&mut self, rule: &Exclusion) -> Result<bool, Contradiction> {
-        let (first, second) = (self.holds(rule.first), self.holds(rule.second));
-        match (first, second) {
-            (Holds::Surely, Holds::Surely) => {
-                Err(Contradiction { why: rule.why, first: rule.first.fact(), second: rule.second.fact() })
-            }
-            (Holds::Surely, Holds::Perhaps) => {
-                self.rule_out(rule.second);
-                Ok(true)
-            }
-            (Holds::Perhaps, Holds::Surely) => {
-                self.rule_out(rule.first);
-                Ok(true)
-            }
-            (Holds::Perhaps, Holds::Perhaps) | (Holds::Never, _) | (_, Holds::Never) => Ok(false),
+    /// Applies one exclusion; what it ruled out, if anything.
+    fn apply(&mut self, rule: &Exclusion) -> Result<Option<Constraint>, Contradiction> {
+        let first = self.holds(rule.first);
+        if first == Holds::Never {
+            return Ok(None);
         }
+        let out = match (first, self.holds(rule.second)) {
+            (Holds::Surely, Holds::Surely) => {
+                return Err(Contradiction { why: rule.why, first: rule.first.fact(), second: rule.second.fact() });
+            }
+            (Holds::Surely, Holds::Perhaps) => rule.second,
+            (Holds::Perhaps, Holds::Surely) => rule.first,
+            (_, _) => return Ok(None),
+        };
+        self.rule_out(out);
+        Ok(Some(out))
     }
 
     fn holds(&self, constraint: Constraint) -> Holds {
@@ -235,6 +240,11 @@ impl Facts {
         let narrowed = without(constraint, self.get(constraint.fact()));
         self.put(constraint.fact(), narrowed);
     }
+}
+
+/// The bit of a constraint's fact.
+fn bit(constraint: Constraint) -> u128 {
+    u32::try_from(constraint.fact().place()).ok().and_then(|place| 1u128.checked_shl(place)).unwrap_or(u128::MAX)
 }
 
 /// Whether a fact perhaps meets a constraint on it, and whether it surely does.

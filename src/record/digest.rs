@@ -2,6 +2,13 @@
 //! the digest is made of its canonical JSON: compact, keys in canonical order, what is not known left out.
 
 use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
+
+/// The digest of each text, by name.
+#[must_use]
+pub fn of_each(texts: &BTreeMap<String, String>) -> BTreeMap<String, String> {
+    texts.iter().map(|(name, text)| (name.clone(), of(text.as_bytes()))).collect()
+}
 
 /// The digest of bytes as `sha256:` and 64 hexadecimal digits.
 #[must_use]

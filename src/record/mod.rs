@@ -6,12 +6,14 @@ pub mod digest;
 mod form;
 mod parts_form;
 pub mod plan_form;
+mod ready;
 pub mod replay;
 mod request;
 pub mod schema;
 
 pub use form::{FORMAT, json_line, json_value};
 pub(crate) use parts_form::recorded as recorded_form;
+pub use ready::Ready;
 pub use request::{Request, flat, names_to_take, takes};
 
 use crate::certificate::Certificate;

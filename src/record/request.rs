@@ -1,12 +1,14 @@
 //! A record of a ruling, made of a program, a document and what was asked. `judge` and `replay` both make it here, so that
 //! what was recorded is judged again in the same way.
 
+use super::ready::Law;
 use super::{Record, digest};
 use crate::document::Document;
 use crate::model::Date;
-use crate::program::{Class, Flat, Program, Selection, SelectionError, Under, dump, select};
-use crate::ruling::{certificate, judge, judge_briefly, prospect};
+use crate::program::{Class, Flat, Program, Selection, SelectionError, Under, select};
+use crate::ruling::{certificate, prospect};
 use std::collections::BTreeMap;
+use std::fmt::Display;
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -31,27 +33,36 @@ pub fn names_to_take(program: &Program) -> impl Iterator<Item = &str> {
     questions.chain(program.options.iter().map(|option| option.id.as_str()))
 }
 
-/// The flat program that a document and a request select.
-///
-/// # Errors
-/// With a sentence: no date, or a reading or value there is not.
-pub fn flat(program: &Program, document: &Document, request: &Request) -> Result<Flat, String> {
+/// What a document and a request select by.
+pub(super) fn selection(program: &Program, document: &Document, request: &Request) -> Result<Selection, String> {
     let visit = document.snapshot.test_date();
     let Some(as_of) = request.as_of.or(visit) else {
         return Err("no date to choose the law by; give --as-of DATE, or visit.date in the snapshot".to_owned());
     };
-    let selection = Selection {
+    Ok(Selection {
         as_of,
         test_date: visit.unwrap_or(as_of),
         known_on: request.known_on,
         takes: takes(program, request),
         drafts: false,
         change: None,
-    };
-    select(program, &selection).map_err(|error| match &error {
+    })
+}
+
+/// The flat program of a selection.
+pub(super) fn selected(program: &Program, selection: &Selection) -> Result<Flat, String> {
+    select(program, selection).map_err(|error| match &error {
         SelectionError::NoSuchValue { known, .. } => format!("{error}; there are: {}", known.join(", ")),
         SelectionError::NoSuchName { .. } => error.to_string(),
     })
+}
+
+/// The flat program that a document and a request select.
+///
+/// # Errors
+/// With a sentence: no date, or a reading or value there is not.
+pub fn flat(program: &Program, document: &Document, request: &Request) -> Result<Flat, String> {
+    selected(program, &selection(program, document, request)?)
 }
 
 /// The readings and options of a request that the program has.
@@ -72,26 +83,44 @@ impl Record {
         document: &Document,
         request: &Request,
     ) -> Result<Record, String> {
-        let id = &program.id;
-        let flat = flat(program, document, request)?;
-        let takes = takes(program, request);
-        let rule = if request.brief { judge_briefly } else { judge };
-        let ruling = rule(&flat, program, &document.snapshot).map_err(|error| format!("{id}: {error}"))?;
-        let certificate = match request.certificate && ruling.possible.len() == 1 {
-            true => certificate(&flat, &document.snapshot).map_err(|error| format!("{id}: {error}"))?,
-            false => None,
-        };
-        // A line of a table carries no digests.
-        let (files, law) = match request.brief {
-            true => (BTreeMap::new(), String::new()),
-            false => {
-                let file = |(name, text): (&String, &String)| (name.clone(), digest::of(text.as_bytes()));
-                (texts.iter().map(file).collect(), digest::of(dump(&flat).as_bytes()))
-            }
-        };
-        let prospect = prospect(&flat, program, &document.snapshot, &ruling, Class::Pass)
-            .map_err(|error| format!("{id}: {error}"))?;
-        let recorded = request.recorded;
-        Ok(Record { ruling, document: document.clone(), files, law, takes, certificate, prospect, recorded })
+        let law = Law::of(program, &selection(program, document, request)?)?;
+        made(program, &law, || digest::of_each(texts), document, request)
     }
+}
+
+/// A record by the law as selected; `files` tells the digests of the program's texts.
+pub(super) fn made(
+    program: &Program,
+    law: &Law,
+    files: impl FnOnce() -> BTreeMap<String, String>,
+    document: &Document,
+    request: &Request,
+) -> Result<Record, String> {
+    let named = |error: &dyn Display| format!("{}: {error}", program.id);
+    let (flat, snapshot) = (law.prepared.flat(), &document.snapshot);
+    let ruled = match request.brief {
+        true => law.prepared.judge_briefly(program, snapshot),
+        false => law.prepared.judge(program, snapshot),
+    };
+    let ruling = ruled.map_err(|error| named(&error))?;
+    let certificate = match request.certificate && ruling.possible.len() == 1 {
+        true => certificate(flat, snapshot).map_err(|error| named(&error))?,
+        false => None,
+    };
+    // A line of a table carries no digests.
+    let (files, digest) = match request.brief {
+        true => (BTreeMap::new(), String::new()),
+        false => (files(), law.digest().to_owned()),
+    };
+    let prospect = prospect(flat, program, snapshot, &ruling, Class::Pass).map_err(|error| named(&error))?;
+    Ok(Record {
+        ruling,
+        document: document.clone(),
+        files,
+        law: digest,
+        takes: takes(program, request),
+        certificate,
+        prospect,
+        recorded: request.recorded,
+    })
 }

@@ -3,9 +3,11 @@
 
 use super::candidates;
 use super::partial::{bearing, learned, only};
+use super::questions::under;
+use super::verdict::VerdictShown;
 use crate::evaluate::{self, Bound, Cause, Evaluation, LineState};
 use crate::model::Snapshot;
-use crate::program::{FactRef, Flat, Given, Verdict};
+use crate::program::{FactRef, Flat, Given, Program, Verdict};
 use std::collections::BTreeSet;
 
 /// The possible verdicts.
@@ -35,6 +37,25 @@ pub trait Answers {
 
     /// The possible verdicts, where the interpreter's bound, and whether it is exact, are known already.
     fn outlook_from(&self, flat: &Flat, given: &Given, bound: (Bound, bool)) -> Outlook;
+
+    /// The possible verdicts where an open question, by its place, is read in one way.
+    fn read(&self, flat: &Flat, given: &Given, read: (usize, usize)) -> Bound {
+        read_apart(self, flat, given, read)
+    }
+
+    /// The possible verdicts where a question that is taken, by its place, is taken in another way; `None` where the
+    /// program has no such reading, or the vehicle does not fit it so.
+    fn otherwise(
+        &self,
+        flat: &Flat,
+        program: &Program,
+        snapshot: &Snapshot,
+        other: (usize, usize),
+    ) -> Option<Vec<VerdictShown>> {
+        let read = under(flat, program, other)?;
+        let given = Given::of(&read, snapshot).ok()?;
+        Some(VerdictShown::each(&read, self.outlook(&read, &given).possible))
+    }
 
     /// The interpreter's record, made firmer where more is known than the interpreter can tell.
     fn refined(&self, flat: &Flat, given: &Given, evaluation: Evaluation) -> Evaluation {
@@ -101,6 +122,20 @@ pub trait Answers {
     fn provided(&self, flat: &Flat, given: &Given) -> Option<(Verdict, Vec<FactRef<usize>>)> {
         sound_facts(flat, given, |sound| self.outlook(flat, sound).possible.single())
     }
+}
+
+/// The possible verdicts where an open question is read in one way, by a program in which it is taken so.
+pub(super) fn read_apart<A: Answers + ?Sized>(
+    answers: &A,
+    flat: &Flat,
+    given: &Given,
+    (question, reading): (usize, usize),
+) -> Bound {
+    let mut read = flat.clone();
+    if let Some(slot) = read.questions.get_mut(question) {
+        slot.taken = Some(reading);
+    }
+    answers.outlook(&read, given).possible
 }
 
 /// The presumptions without those that can be dropped one by one; `same` tells whether a vehicle of which less is presumed

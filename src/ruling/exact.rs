@@ -3,17 +3,20 @@
 //! stands, and the ruling says so.
 
 use super::answers::{
-    Answers, Deciding, Interpreted, Outlook, by_bound, sound_facts, turning, undetermined, without_needless,
+    Answers, Deciding, Interpreted, Outlook, by_bound, read_apart, sound_facts, turning, undetermined, without_needless,
 };
 use super::partial::{bearing, only};
-use crate::diagram::allowed::{leads_to, verdicts};
+use super::questions::under;
+use super::verdict::VerdictShown;
+use crate::diagram::allowed::{leads_to, verdicts, verdicts_read};
 use crate::diagram::walk::Walker;
 use crate::diagram::{Compiled, Exact, Prepared, Sureness};
-use crate::evaluate::{Bound, Coverage, Evaluation, LineRecord, LineState, Truth};
+use crate::evaluate::{self, Bound, Coverage, Evaluation, LineRecord, LineState, Truth};
 use crate::model::Snapshot;
-use crate::program::{FactRef, Flat, Given, Verdict};
+use crate::program::{FactRef, Flat, Given, Program, Verdict};
 use std::cell::OnceCell;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// Exact answers for one vehicle under one program; what was calculated once is kept for the next question.
 #[derive(Debug)]
@@ -25,8 +28,37 @@ pub struct Calculated<'v> {
     glance: OnceCell<Option<(Exact, Compiled)>>,
     /// The program over every vehicle that can exist.
     own: Prepared<Option<Compiled>>,
-    /// The same, where it is made once for many vehicles.
-    prepared: Option<&'v Prepared<Option<Compiled>>>,
+    /// The same, where it is made once for many vehicles, with what it is under other readings.
+    prepared: Option<&'v Whole>,
+}
+
+/// What is made once of a flat program for many vehicles.
+#[derive(Debug, Default)]
+pub(super) struct Whole {
+    /// The program over every vehicle that can exist.
+    diagrams: Prepared<Option<Compiled>>,
+    /// The program where a question that is taken is taken in another way; `None` where there is none such.
+    others: Mutex<BTreeMap<(usize, usize), Other>>,
+}
+
+/// A program under another reading, and what is made of it.
+type Other = Arc<Option<(Flat, Prepared<Option<Compiled>>)>>;
+
+impl Whole {
+    fn other(&self, flat: &Flat, program: &Program, other: (usize, usize)) -> Other {
+        let mut others = self.others.lock().unwrap_or_else(PoisonError::into_inner);
+        let make = || Arc::new(under(flat, program, other).map(|read| (read, Prepared::default())));
+        Arc::clone(others.entry(other).or_insert_with(make))
+    }
+}
+
+/// The possible verdicts of a vehicle by what was made for all.
+fn by_whole(whole: &Prepared<Option<Compiled>>, flat: &Flat, given: &Given) -> Option<BTreeSet<Verdict>> {
+    whole.with_diagrams(flat, given, |it| it.first().map(|nodes| verdicts(it, nodes, flat, given))).flatten()
+}
+
+fn bound(found: BTreeSet<Verdict>) -> Option<Bound> {
+    Some(found.into_iter().collect()).filter(|bound: &Bound| !bound.is_empty())
 }
 
 impl<'v> Calculated<'v> {
@@ -44,12 +76,7 @@ impl<'v> Calculated<'v> {
 
     /// The same with what was prepared of the program.
     #[must_use]
-    pub(super) fn prepared(
-        flat: &'v Flat,
-        prepared: &'v Prepared<Option<Compiled>>,
-        given: &'v Given,
-        is_brief: bool,
-    ) -> Calculated<'v> {
+    pub(super) fn prepared(flat: &'v Flat, prepared: &'v Whole, given: &'v Given, is_brief: bool) -> Calculated<'v> {
         Calculated { prepared: Some(prepared), is_brief, ..Calculated::new(flat, given) }
     }
 
@@ -62,21 +89,18 @@ impl<'v> Calculated<'v> {
         if !self.is_mine(flat) || given != self.given {
             return None;
         }
-        self.glance.get_or_init(|| Exact::glance(flat, given).ok()).as_ref()
+        self.glance.get_or_init(|| Exact::of(flat, given).ok()).as_ref()
     }
 
     /// The exact set, where there is one.
     fn possible(&self, flat: &Flat, given: &Given) -> Option<Bound> {
         let found = match (self.glance(flat, given), self.prepared) {
-            (Some((exact, _)), _) => exact.verdicts(),
+            (Some((exact, _)), _) => exact.possible.clone(),
             // Of another vehicle, as where less is presumed: a walk through what was made for all, where it was.
-            (None, Some(whole)) if self.is_mine(flat) => {
-                let walked = |whole: &Compiled| whole.first().map(|nodes| verdicts(whole, nodes, flat, given));
-                whole.with_diagrams(flat, given, walked).flatten()?
-            }
+            (None, Some(whole)) if self.is_mine(flat) => by_whole(&whole.diagrams, flat, given)?,
             (None, _) => crate::diagram::exact::possible(flat, given).ok()?,
         };
-        Some(found.into_iter().collect()).filter(|bound: &Bound| !bound.is_empty())
+        bound(found)
     }
 }
 
@@ -89,6 +113,37 @@ impl Answers for Calculated<'_> {
             Some(possible) => Outlook { possible, exact: true },
             None => Outlook { possible: bound, exact: false },
         }
+    }
+
+    fn read(&self, flat: &Flat, given: &Given, read: (usize, usize)) -> Bound {
+        let glance = self.glance(flat, given).and_then(|(_, compiled)| Some((compiled, compiled.first()?)));
+        let found = glance.and_then(|(compiled, nodes)| bound(verdicts_read(compiled, nodes, flat, given, read)));
+        found.unwrap_or_else(|| read_apart(self, flat, given, read))
+    }
+
+    fn otherwise(
+        &self,
+        flat: &Flat,
+        program: &Program,
+        snapshot: &Snapshot,
+        other: (usize, usize),
+    ) -> Option<Vec<VerdictShown>> {
+        let whole = self.prepared.filter(|_| self.is_mine(flat));
+        let made = match whole {
+            Some(whole) => whole.other(flat, program, other),
+            None => Whole::default().other(flat, program, other),
+        };
+        let (read, diagrams) = made.as_ref().as_ref()?;
+        let given = Given::of(read, snapshot).ok()?;
+        let (possible, is_exact) = evaluate::outlook(read, &given);
+        if is_exact || possible.single().is_some() {
+            return Some(VerdictShown::each(read, possible));
+        }
+        let exact = match whole {
+            Some(_) => by_whole(diagrams, read, &given),
+            None => crate::diagram::exact::possible(read, &given).ok(),
+        };
+        Some(VerdictShown::each(read, exact.and_then(bound).unwrap_or(possible)))
     }
 
     fn refined(&self, flat: &Flat, given: &Given, evaluation: Evaluation) -> Evaluation {
@@ -128,7 +183,7 @@ impl Answers for Calculated<'_> {
         if facts.is_empty() || !self.is_mine(flat) {
             return facts;
         }
-        let whole = self.prepared.unwrap_or(&self.own);
+        let whole = self.prepared.map_or(&self.own, |it| &it.diagrams);
         let mut walker = Walker::default();
         without_needless(facts, keep, |facts| {
             let given = only(flat, given, facts);

@@ -1,17 +1,16 @@
 //! From a snapshot and a flat program to a ruling.
 
-use super::answers::{Answers, Deciding};
+use super::answers::Answers;
 use super::exact::Calculated;
-use super::identity::{identity, readiness, too_heavy};
-use super::record::{Alternative, Provided, Ruling, UnknownShown};
+use super::identity::{identity, too_heavy};
+use super::reasons::{Reasons, reasons};
+use super::record::{Provided, Ruling, UnknownShown};
 use super::verdict::VerdictShown;
-use super::{CAUTIONS, advice, announced, candidates, coverage, due, excused, follow, grounds, lamp, lean, partial};
-use super::{questions, show, unread};
-use crate::evaluate::{self, Cause, Coverage, Evaluation, Walk, causes_of};
+use super::{CAUTIONS, advice, announced, candidates, due, excused, follow, lamp, lean, partial, questions, show};
+use crate::evaluate::{Cause, Evaluation, Walk, causes_of};
 use crate::model::{Fact, Observer, Reading, Snapshot, Value, spec};
-use crate::program::flat::Becomes;
 use crate::program::given::facts_of;
-use crate::program::{Class, FactRef, Flat, Given, GivenError, Program, Verdict};
+use crate::program::{Class, FactRef, Flat, Given, GivenError, Program};
 use std::collections::BTreeSet;
 
 /// Why no ruling can be given.
@@ -65,27 +64,13 @@ pub(super) fn judge_given(
     answers: &dyn Answers,
 ) -> Ruling {
     let walk = Walk::new(flat, given, &[]);
-    let evaluation = evaluate::evaluation(&walk);
-    let outlook = answers.outlook_from(flat, given, (evaluation.possible, evaluation.exact));
-    let evaluation = answers.refined(flat, given, evaluation);
+    let reasons = reasons(&walk, answers);
+    let Reasons { outlook, single, ref evaluation, .. } = reasons;
     let possible = VerdictShown::each(flat, outlook.possible);
-    let single = outlook.possible.single();
     let class = common_class(&possible);
-    let covered = coverage::shown(&walk, &evaluation);
-    let mut against: Vec<_> = coverage::ground(flat, &evaluation.coverage, &covered).into_iter().collect();
-    against.extend(grounds::grounds(&walk, &evaluation));
-    let decide = answers.deciding(flat, given, &evaluation);
-    // Of the ladder's first outcome nothing is a reason.
-    if let Some(Verdict::Outcome(place)) = single
-        && place > 0
-        && against.is_empty()
-    {
-        against.extend(grounds::grounds_by_reading(flat, given, &decide.perhaps, place));
-    }
-    let (deciding, alternatives) = deciding(&walk, &evaluation, &decide, single);
     let sufficient = single.map_or(BTreeSet::new(), |verdict| {
         let known = partial::known(flat, given, snapshot);
-        let mut facts = answers.sufficient(flat, given, verdict, &known, &telling(&walk, &evaluation));
+        let mut facts = answers.sufficient(flat, given, verdict, &known, &telling(&walk, evaluation));
         // A presumption with a condition rests on what the condition turns on.
         for presumption in given.presumed.iter().filter_map(|place| flat.presumptions.get(*place)) {
             if facts.contains(&presumption.fact) {
@@ -106,18 +91,18 @@ pub(super) fn judge_given(
     };
     let left_to_do = !matches!(class, Class::Pass | Class::NotSubject | Class::NoLaw);
     let helped = match left_to_do {
-        true => advice::advice(&walk, program, advice::monitors_that_matter(&walk, &evaluation)),
+        true => advice::advice(&walk, program, advice::monitors_that_matter(&walk, evaluation)),
         false => Vec::new(),
     };
     let unknown: Vec<_> =
-        answers.unknown(flat, given, &evaluation).iter().map(|fact| unknown_shown(flat, fact)).collect();
+        answers.unknown(flat, given, evaluation).iter().map(|fact| unknown_shown(flat, fact)).collect();
     // Where nothing but papers has to be looked up, nobody comes near an engine.
     let at_the_vehicle = |it: &UnknownShown| matches!(it.observer, Observer::Look | Observer::Reader);
     let near = class != Class::Undecided || !helped.is_empty() || unknown.iter().any(at_the_vehicle);
-    let lamp = lamp::shown(&walk, &evaluation);
+    let lamp = lamp::shown(&walk, evaluation);
     let standing = CAUTIONS.into_iter().filter(|it| left_to_do && (near || CAUTIONS.last() == Some(it)));
     let cautions = lamp.iter().map(|lamp| lamp.caution).chain(standing).collect();
-    let leans = lean::leans(&walk, &evaluation, outlook.possible);
+    let leans = lean::leans(&walk, evaluation, outlook.possible);
     Ruling {
         program: flat.program.clone(),
         title: flat.title.clone(),
@@ -129,29 +114,29 @@ pub(super) fn judge_given(
         class,
         exact: outlook.exact,
         provided,
-        so_far_as_read: unread::topics(&walk, &evaluation, outlook.possible),
+        so_far_as_read: reasons.so_far_as_read,
         lamp,
         identity: identity(snapshot),
-        readiness: readiness(&walk, &evaluation),
+        readiness: reasons.readiness,
         excused: excused::shown(&walk, given, outlook.possible),
-        coverage: covered,
-        grounds: against,
-        deciding,
-        alternatives,
+        coverage: reasons.coverage,
+        grounds: reasons.grounds,
+        deciding: reasons.deciding,
+        alternatives: reasons.alternatives,
         sufficient: sufficient.iter().map(|fact| show::fact(flat, given, fact)).collect(),
         unknown,
-        questions: questions::questions(flat, program, given, snapshot, answers),
+        questions: questions::questions(flat, program, given, snapshot, outlook.possible, answers),
         weakest: leans.iter().map(|lean| lean.basis).max_by_key(|basis| basis.rank()),
         weak: leans.into_iter().filter(|lean| lean.basis.is_weak()).collect(),
         changes: announced::changes(&walk, outlook.possible),
         notes: follow::notes(&walk, outlook.possible),
         presumptions: follow::presumptions(&walk, &answers.turning(flat, given, snapshot, outlook.possible)),
         options: flat.options.clone(),
-        consequences: follow::consequences(&walk, &evaluation, outlook.possible),
-        due: due::due(&walk, &evaluation),
+        consequences: follow::consequences(&walk, evaluation, outlook.possible),
+        due: due::due(&walk, evaluation),
         advice: helped,
         cautions,
-        trace: grounds::trace(&walk, &evaluation),
+        trace: reasons.trace,
         remarks: remarks(flat, snapshot),
         possible,
         snapshot: snapshot.clone(),
@@ -161,89 +146,6 @@ pub(super) fn judge_given(
 fn common_class(possible: &[VerdictShown]) -> Class {
     let first = possible.first().map_or(Class::Undecided, |verdict| verdict.class);
     if possible.iter().all(|verdict| verdict.class == first) { first } else { Class::Undecided }
-}
-
-/// Clauses that surely decide, and for each outcome the clauses that may.
-fn deciding(
-    walk: &Walk<'_>,
-    evaluation: &Evaluation,
-    found: &Deciding,
-    single: Option<Verdict>,
-) -> (Vec<String>, Vec<Alternative>) {
-    let flat = walk.flat();
-    let mut surely: Vec<String> = Vec::new();
-    if let Coverage::NotInForce | Coverage::NotCovered { .. } | Coverage::LeftOut { .. } = evaluation.coverage {
-        return (surely, Vec::new());
-    }
-    for line in found.surely.iter().filter_map(|place| flat.lines.get(*place)) {
-        if !surely.contains(&line.clause) {
-            surely.push(line.clause.clone());
-        }
-    }
-    if surely.is_empty()
-        && let Some(clause) = single.and_then(|verdict| only_clause(walk, evaluation, &found.perhaps, verdict))
-    {
-        return (vec![clause], Vec::new());
-    }
-    let mut alternatives = Vec::new();
-    for (place, outcome) in flat.outcomes.iter().enumerate().rev() {
-        let lines = found.perhaps.iter().filter_map(|line| flat.lines.get(*line));
-        let mut clauses: Vec<String> = Vec::new();
-        for line in lines.filter(|line| line.outcome == place) {
-            if !clauses.contains(&line.clause) {
-                clauses.push(line.clause.clone());
-            }
-        }
-        if !clauses.is_empty() {
-            alternatives.push(Alternative { outcome: outcome.name.clone(), clauses });
-        }
-    }
-    (surely, alternatives)
-}
-
-/// The one clause that can bring the single verdict there is.
-fn only_clause(walk: &Walk<'_>, evaluation: &Evaluation, perhaps: &[usize], verdict: Verdict) -> Option<String> {
-    let flat = walk.flat();
-    let Verdict::Outcome(place) = verdict else { return None };
-    let is_covered = matches!(evaluation.coverage, Coverage::Covered);
-    let may = |other: Otherwise<'_>| match other {
-        Otherwise::Relabelled(rule) => !walk.truth(&rule.condition).is_false(),
-        Otherwise::LeftOut => !is_covered,
-    };
-    let lines = one_clause(flat, perhaps.iter().copied(), place, may);
-    lines.first().and_then(|line| flat.lines.get(*line)).map(|line| line.clause.clone())
-}
-
-/// A way in which an outcome comes about without a line that brings it.
-#[derive(Debug, Clone, Copy)]
-pub enum Otherwise<'a> {
-    /// It is what a relabelling makes of another.
-    Relabelled(&'a Becomes),
-    /// The vehicle is left out with it.
-    LeftOut,
-}
-
-/// Of lines that may decide those that bring an outcome, if they are all of one clause: by one of its lines or by another,
-/// as an open question is read, that clause decides in every case. None where the outcome is the ladder's first, or may
-/// come about otherwise; `may` tells it of each way in which this program could bring it.
-#[must_use]
-pub fn one_clause(
-    flat: &Flat,
-    lines: impl Iterator<Item = usize>,
-    outcome: usize,
-    may: impl Fn(Otherwise<'_>) -> bool,
-) -> Vec<usize> {
-    let relabelled =
-        || flat.becomes.iter().filter(|rule| rule.to == outcome).any(|rule| may(Otherwise::Relabelled(rule)));
-    let left_out = || flat.left_out.iter().any(|row| row.outcome == Some(outcome)) && may(Otherwise::LeftOut);
-    if outcome == 0 || relabelled() || left_out() {
-        return Vec::new();
-    }
-    let lines: Vec<usize> =
-        lines.filter(|line| flat.lines.get(*line).is_some_and(|line| line.outcome == outcome)).collect();
-    let mut clauses = lines.iter().filter_map(|line| flat.lines.get(*line)).map(|line| line.clause.as_str());
-    let first = clauses.next();
-    if clauses.all(|clause| Some(clause) == first) { lines } else { Vec::new() }
 }
 
 /// The facts that tell most: those the unmet lines turn on.

@@ -1,10 +1,9 @@
 //! A flat program made ready for many rulings: its diagrams over every vehicle are made once, when the first ruling asks
 //! for them, not once a ruling. What a ruling says is the same as that of [`super::judge`].
 
-use super::exact::Calculated;
+use super::exact::{Calculated, Whole};
 use super::judge::{JudgeError, judge_given};
 use super::record::Ruling;
-use crate::diagram::{self, Compiled};
 use crate::model::Snapshot;
 use crate::program::{Flat, Given, Program};
 
@@ -12,14 +11,14 @@ use crate::program::{Flat, Given, Program};
 #[derive(Debug)]
 pub struct Prepared {
     flat: Flat,
-    diagrams: diagram::Prepared<Option<Compiled>>,
+    whole: Whole,
 }
 
 impl Prepared {
     /// A flat program made ready.
     #[must_use]
     pub fn new(flat: Flat) -> Prepared {
-        Prepared { flat, diagrams: diagram::Prepared::default() }
+        Prepared { flat, whole: Whole::default() }
     }
 
     /// The flat program.
@@ -46,7 +45,7 @@ impl Prepared {
 
     fn ruled(&self, program: &Program, snapshot: &Snapshot, is_brief: bool) -> Result<Ruling, JudgeError> {
         let given = Given::of(&self.flat, snapshot)?;
-        let answers = Calculated::prepared(&self.flat, &self.diagrams, &given, is_brief);
+        let answers = Calculated::prepared(&self.flat, &self.whole, &given, is_brief);
         Ok(judge_given(&self.flat, program, snapshot, &given, &answers))
     }
 }

@@ -4,9 +4,10 @@
 use super::advice::{AdviceShown, advice_for};
 use super::exact::Calculated;
 use super::grounds::{Ground, TraceLine};
-use super::judge::{JudgeError, asked, judge_given, unknown_shown};
+use super::judge::{JudgeError, asked, unknown_shown};
 use super::margin::Margin;
 use super::phrases::{clause, first_sentence, monitors_over, spoken};
+use super::reasons::{Reasons, reasons};
 use super::record::{Ruling, UnknownShown};
 use super::show::{self, FactShown};
 use crate::analysis::next::assume::{is_unread, unpresumed};
@@ -166,8 +167,7 @@ pub fn prospect(
     let Ok(next) = next(flat, &open, &presumed, goal, &|monitor| minutes(&advice, monitor)) else {
         return Ok(None);
     };
-    let branches: Vec<BranchShown> =
-        next.branches.iter().map(|branch| shown(flat, program, snapshot, branch)).collect();
+    let branches: Vec<BranchShown> = next.branches.iter().map(|branch| shown(flat, branch)).collect();
     let (mut unknown, mut questions) = (Vec::new(), Vec::new());
     let mut know = |fact: &FactRef<usize>| {
         let one = unknown_shown(flat, fact);
@@ -328,9 +328,10 @@ fn phrase(flat: &Flat, fact: &FactRef<usize>, possible: &Possible) -> String {
     }
 }
 
-fn shown(flat: &Flat, program: &Program, snapshot: &Snapshot, branch: &Branch) -> BranchShown {
+fn shown(flat: &Flat, branch: &Branch) -> BranchShown {
     let list = |provisos: &[Proviso]| provisos.iter().map(|one| proviso(flat, one)).collect();
-    let told = judge_given(flat, program, snapshot, &branch.ordinary, &Calculated::brief(flat, &branch.ordinary));
+    let walk = Walk::new(flat, &branch.ordinary, &[]);
+    let told = reasons(&walk, &Calculated::brief(flat, &branch.ordinary));
     let elsewhere = match &branch.end {
         // Why, where one reason surely holds.
         End::NotAsked | End::OtherTest if told.coverage.state != "undetermined" => told.coverage.message.clone(),
@@ -341,7 +342,6 @@ fn shown(flat: &Flat, program: &Program, snapshot: &Snapshot, branch: &Branch) -
     let unread: BTreeSet<Topic> = match &branch.end {
         End::OtherTest => told.so_far_as_read.iter().copied().collect(),
         End::Plans(_) => {
-            let walk = Walk::new(flat, &branch.ordinary, &[]);
             let bears = |silence: &&Silence| silence.unread && !walk.truth(&silence.condition).is_false();
             flat.silences.iter().filter(bears).map(|silence| silence.topic).collect()
         }
@@ -366,17 +366,17 @@ pub struct Against {
 }
 
 /// What stands against a pass, as a person would say it; each once.
-fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<Against> {
+fn against(flat: &Flat, branch: &Branch, reasons: &Reasons) -> Vec<Against> {
     let mut list: Vec<String> = Vec::new();
     let lamp_is_on = branch.ordinary.facts.is_surely(Fact::LampCommanded, "yes");
     let is_about = |ground: &Ground, key: &str| ground.facts.iter().any(|fact| fact.key == key);
     let commanded = |ground: &Ground| lamp_is_on && is_about(ground, "lamp.commanded");
     // That a lamp which is commanded on is seen lit is taken to be so, and says nothing more.
-    let says_it_all = ruling.grounds.iter().any(commanded);
+    let says_it_all = reasons.grounds.iter().any(commanded);
     let seen_lit = |ground: &Ground| is_about(ground, "lamp.lit_engine_running") || is_about(ground, "lamp.flashing");
-    for ground in ruling.grounds.iter().filter(|it| commanded(it) || !says_it_all || !seen_lit(it)) {
+    for ground in reasons.grounds.iter().filter(|it| commanded(it) || !says_it_all || !seen_lit(it)) {
         let failed = ground.margins.iter().find(|margin| !margin.holds);
-        let counted = failed.and_then(|margin| count_over(flat, branch, ruling, margin, &ground.margins));
+        let counted = failed.and_then(|margin| count_over(flat, branch, reasons, margin, &ground.margins));
         let codes = ground.facts.iter().find(|fact| fact.key.starts_with("codes.") && fact.value != "none");
         let phrase = match (counted, commanded(ground), codes) {
             (Some(counted), _, _) => counted,
@@ -393,17 +393,17 @@ fn against(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Vec<Against> {
     }
     // No line surely stands against it, as where a question decides which does: a number that is over its limit is over
     // it all the same, and a lamp that is commanded on is so; else what may stand against it is told.
-    let perhaps = ruling.alternatives.iter().flat_map(|other| &other.clauses);
-    let decides = ruling.deciding.iter().map(|clause| (clause, true));
+    let perhaps = reasons.alternatives.iter().flat_map(|other| &other.clauses);
+    let decides = reasons.deciding.iter().map(|clause| (clause, true));
     // What stands against it, whether it surely does, and whether it is a number of monitors that may be too great.
     let mut told: Vec<(String, bool, bool)> = Vec::new();
     for (clause, surely) in decides.chain(perhaps.map(|clause| (clause, false))) {
-        let lines = ruling.trace.iter().filter(|line| line.clause == *clause && line.state == "undetermined");
+        let lines = reasons.trace.iter().filter(|line| line.clause == *clause && line.state == "undetermined");
         for line in lines {
             let failed = line.margins.iter().find(|margin| !margin.holds);
-            let counted = failed.and_then(|margin| count_over(flat, branch, ruling, margin, &line.margins));
+            let counted = failed.and_then(|margin| count_over(flat, branch, reasons, margin, &line.margins));
             let is_count = line.topic == Topic::Readiness && counts(flat, &line.clause, &line.message);
-            let phrase = match counted.or_else(|| is_count.then(|| over_limit(flat, branch, ruling)).flatten()) {
+            let phrase = match counted.or_else(|| is_count.then(|| over_limit(flat, branch, reasons)).flatten()) {
                 Some(counted) => (counted, true, false),
                 None if lamp_is_on && line.topic == Topic::Lamp => (COMMANDED.to_owned(), true, false),
                 None if is_count && !incomplete(flat, branch).is_empty() => (
@@ -462,8 +462,8 @@ fn monitors(count: usize) -> String {
 }
 
 /// How the vehicle stands to the one limit that concerns it.
-fn over_limit(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Option<String> {
-    let shown = ruling.readiness.as_ref()?;
+fn over_limit(flat: &Flat, branch: &Branch, reasons: &Reasons) -> Option<String> {
+    let shown = reasons.readiness.as_ref()?;
     let many = i64::try_from(shown.incomplete.len()).unwrap_or(i64::MAX);
     let margin = Margin {
         what: "incomplete counted monitors".to_owned(),
@@ -473,12 +473,12 @@ fn over_limit(flat: &Flat, branch: &Branch, ruling: &Ruling) -> Option<String> {
         holds: false,
         allowed: Some(shown.allowed),
     };
-    if many > shown.allowed { count_over(flat, branch, ruling, &margin, &[]) } else { None }
+    if many > shown.allowed { count_over(flat, branch, reasons, &margin, &[]) } else { None }
 }
 
 /// A count over its limit. Where another limit may concern the vehicle as well, and the plan completes more than this one
 /// asks for, fewer may be allowed.
-fn count_over(flat: &Flat, branch: &Branch, ruling: &Ruling, margin: &Margin, all: &[Margin]) -> Option<String> {
+fn count_over(flat: &Flat, branch: &Branch, reasons: &Reasons, margin: &Margin, all: &[Margin]) -> Option<String> {
     let told = monitors_over(&margin.what, &margin.value, &margin.limit)?;
     let Some(allowed) = margin.allowed else { return Some(told) };
     // A repair makes every monitor incomplete: nothing is told by what is driven then.
@@ -490,7 +490,7 @@ fn count_over(flat: &Flat, branch: &Branch, ruling: &Ruling, margin: &Margin, al
     let left = incomplete(flat, branch).len().saturating_sub(drives);
     let is_open = |line: &TraceLine| line.state == "undetermined" && counts(flat, &line.clause, &line.message);
     let is_less = |other: &Margin| other.allowed.is_some_and(|other| other < allowed);
-    let is_open = all.iter().any(is_less) || ruling.trace.iter().any(is_open);
+    let is_open = all.iter().any(is_less) || reasons.trace.iter().any(is_open);
     let fewer = is_open && i64::try_from(left).is_ok_and(|left| left < allowed);
     Some(if fewer { format!("{told}, perhaps fewer") } else { told })
 }

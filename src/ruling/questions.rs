@@ -2,6 +2,7 @@
 
 use super::answers::Answers;
 use super::verdict::VerdictShown;
+use crate::evaluate::Bound;
 use crate::model::Snapshot;
 use crate::program::{Flat, Given, Program, Selection, Under, select};
 
@@ -29,28 +30,27 @@ pub struct ReadingShown {
     pub possible: Vec<VerdictShown>,
 }
 
-/// The questions that matter.
+/// The questions that matter, for a vehicle of which these verdicts are possible.
 pub(super) fn questions(
     flat: &Flat,
     program: &Program,
     given: &Given,
     snapshot: &Snapshot,
+    possible: Bound,
     answers: &dyn Answers,
 ) -> Vec<QuestionShown> {
     let mut list = Vec::new();
-    for (place, question) in flat.questions.iter().enumerate() {
+    // The verdict that is left with a question open is left under each of its readings.
+    let is_settled = possible.single().is_some();
+    for (place, question) in flat.questions.iter().enumerate().filter(|(_, it)| it.taken.is_some() || !is_settled) {
         let mut readings = Vec::new();
         for (reading, id) in question.readings.iter().enumerate() {
             let possible = if question.taken == Some(reading) {
-                Some(VerdictShown::each(flat, answers.outlook(flat, given).possible))
+                Some(VerdictShown::each(flat, possible))
             } else if question.taken.is_none() {
-                let mut read = flat.clone();
-                if let Some(slot) = read.questions.get_mut(place) {
-                    slot.taken = Some(reading);
-                }
-                Some(VerdictShown::each(&read, answers.outlook(&read, given).possible))
+                Some(VerdictShown::each(flat, answers.read(flat, given, (place, reading))))
             } else {
-                otherwise(flat, program, snapshot, place, id, answers)
+                answers.otherwise(flat, program, snapshot, (place, reading))
             };
             readings.extend(possible.map(|possible| ReadingShown { id: id.clone(), possible }));
         }
@@ -71,20 +71,13 @@ pub(super) fn questions(
     list
 }
 
-/// The verdicts under another reading of a question that is taken: its blocks must be selected anew.
-fn otherwise(
-    flat: &Flat,
-    program: &Program,
-    snapshot: &Snapshot,
-    place: usize,
-    reading: &str,
-    answers: &dyn Answers,
-) -> Option<Vec<VerdictShown>> {
+/// The program under another reading of a question that is taken: its blocks must be selected anew.
+pub(super) fn under(flat: &Flat, program: &Program, (place, reading): (usize, usize)) -> Option<Flat> {
     let options = flat.options.iter().map(|(name, value)| Under { name: name.clone(), value: value.clone() });
     let taken = flat.questions.iter().enumerate().map(|(other, question)| {
+        let taken = if other == place { Some(reading) } else { question.taken };
         // A question that stands open stays so: the file's own reading must not come back.
-        let own = question.taken.and_then(|taken| question.readings.get(taken)).map_or("none", String::as_str);
-        let value = if other == place { reading } else { own };
+        let value = taken.and_then(|taken| question.readings.get(taken)).map_or("none", String::as_str);
         Under { name: question.id.clone(), value: value.to_owned() }
     });
     let selection = Selection {
@@ -95,7 +88,5 @@ fn otherwise(
         drafts: false,
         change: None,
     };
-    let other = select(program, &selection).ok()?;
-    let given = Given::of(&other, snapshot).ok()?;
-    Some(VerdictShown::each(&other, answers.outlook(&other, &given).possible))
+    select(program, &selection).ok()
 }

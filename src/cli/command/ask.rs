@@ -12,14 +12,13 @@ use crate::document::answer::iso;
 use crate::document::{self, Document, parse_date};
 use crate::model::{Fact, Snapshot, Value};
 use crate::program::Flat;
-use crate::record::{self, Record, json_line};
+use crate::record::{self, json_line};
 use crate::report::brief::Purpose;
 use crate::report::interview::{HELP, Heard, Interview};
 
 use crate::report::{page, questions, sketch};
 use crate::wording::headline::{self, Provisos};
 use crate::wording::{plan, wrap};
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 pub(crate) fn run(args: &Ask) -> Exit {
@@ -98,7 +97,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     // After each answer: the headline and what to do first, as things stand.
     let stands = |snapshot: &Snapshot| -> Option<String> {
         let now = Document { snapshot: snapshot.clone(), ..document.clone() };
-        let record = Record::of(&only.program, &BTreeMap::new(), &now, &request).ok()?;
+        let record = only.ready.rule(&now, &request).ok()?;
         let told = record.told(Provisos::Weightiest)?;
         let sentence = headline::sentence(told.prospect, told.ruling, told.provisos);
         let first = plan::first_line(&told).map(|line| wrap::wrapped("  Do: ", None, &line)).unwrap_or_default();
@@ -106,7 +105,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     };
     let (snapshot, is_whole) = questioned(&lines, &flat, &document, args, &stands).map_err(one)?;
     document.snapshot = snapshot;
-    let record = Record::of(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
+    let record = only.ready.rule(&document, &request).map_err(one)?;
     if let Some(path) = &args.out {
         interrupt::keep(None);
         files::write_new(path, &json(&document), Some(args.force)).map_err(one)?;

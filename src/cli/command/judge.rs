@@ -16,7 +16,7 @@ use crate::model::county::State;
 use crate::model::{Date, Fact, Value};
 use crate::program::block::Standing;
 use crate::program::{Class, Flat, Program, Under};
-use crate::record::{self, Record, Request, names_to_take};
+use crate::record::{self, Ready, Record, Request, names_to_take};
 use crate::report::brief::Purpose;
 use crate::report::{page, schedule, table, text};
 use crate::ruling::Ruling;
@@ -31,6 +31,7 @@ const MOST_ON_A_PAGE: usize = 1_000;
 pub(super) struct Asked {
     pub(super) program: Arc<Program>,
     pub(super) entry: Arc<Entry>,
+    pub(super) ready: Ready,
 }
 
 pub(crate) fn run(args: &Judge) -> Exit {
@@ -71,7 +72,7 @@ pub(super) fn single_on(args: &Judge, by: Option<Date>, read_on: &mut Option<Dat
     }
     let one = |message: String| vec![message];
     let flat = record::flat(&only.program, &document, &request).map_err(one)?;
-    let record = Record::of(&only.program, &only.entry.texts, &document, &request).map_err(one)?;
+    let record = only.ready.rule(&document, &request).map_err(one)?;
     Ok(Single { program: Arc::clone(&only.program), flat, document, record })
 }
 
@@ -172,10 +173,7 @@ fn ruled(one: &One, are_many: bool, asked: &[Asked], request: &Request) -> (Vec<
     let mut records = Vec::new();
     // What is wrong with the snapshot itself is wrong under every program: told once.
     let mut faults: BTreeMap<String, Vec<&str>> = BTreeMap::new();
-    for (asked, made) in asked
-        .iter()
-        .zip(threads::each(asked, |asked| Record::of(&asked.program, &asked.entry.texts, document, request)))
-    {
+    for (asked, made) in asked.iter().zip(threads::each(asked, |asked| asked.ready.rule(document, request))) {
         match made {
             Ok(record) => records.push(record),
             Err(fault) => {
@@ -276,7 +274,10 @@ fn told_standing(program: &Program) {
 pub(super) fn usable(id: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
     match catalog.find(id) {
         Ok(entry) => match &entry.program {
-            Some(program) => Ok(Asked { program: Arc::clone(program), entry }),
+            Some(program) => {
+                let ready = Ready::new(Arc::clone(program), Arc::clone(&entry.texts));
+                Ok(Asked { program: Arc::clone(program), entry, ready })
+            }
             None => Err(format!("program `{id}` has errors\n{}", drawn_errors(&entry))),
         },
         Err(error) => Err(missing(&error)),

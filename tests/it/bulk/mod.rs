@@ -66,8 +66,8 @@ pub fn by_snapshot(flat: &Flat, snapshot: &Snapshot) -> Came {
             .map(|(place, _)| place);
         return Came::To { possible: BTreeSet::from([verdict]), deciding: deciding.collect(), alternatives: vec![] };
     }
-    let (exact, _) = Exact::glance(flat, &given).unwrap();
-    Came::To { possible: exact.verdicts(), deciding: exact.deciding(), alternatives: exact.alternatives() }
+    let (exact, _) = Exact::of(flat, &given).unwrap();
+    Came::To { deciding: exact.deciding(), alternatives: exact.alternatives(), possible: exact.possible }
 }
 
 pub fn flat_on(program: &Program, date: Date) -> Flat {

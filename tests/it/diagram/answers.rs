@@ -126,7 +126,7 @@ fn findings_carry_an_example_that_shows_them() {
     assert_eq!(ranked.subject, "readiness");
     let example = ranked.example.as_ref().unwrap();
     let given = Given::of(&flat, &example.snapshot).unwrap();
-    let (exact, _) = exact::Exact::glance(&flat, &given).unwrap();
+    let (exact, _) = exact::Exact::of(&flat, &given).unwrap();
     assert!(exact.lines.iter().all(|line| line.unmet == exact::Sureness::Surely));
     assert!(codes_of(&findings).contains(&("analysis/passes-unmonitored", "example")));
 }
@@ -418,7 +418,7 @@ fn what_is_known_of_a_listed_vehicle_no_longer_matters(
             known.set(fact, Value::Text(value.to_owned()));
         }
     }
-    let (exact, _) = exact::Exact::glance(&flat, &Given::of(&flat, &known).unwrap()).unwrap();
+    let (exact, _) = exact::Exact::of(&flat, &Given::of(&flat, &known).unwrap()).unwrap();
     let told = exact.unknown.iter().filter(|fact| **fact != FactRef::Known(Fact::LampCommanded));
     assert_eq!(
         told.cloned().collect::<Vec<_>>(),

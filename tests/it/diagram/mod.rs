@@ -15,7 +15,8 @@ mod words;
 
 use proptest::prelude::*;
 use std::collections::BTreeSet;
-use wherefore::internals::diagram::{self, Error, Exact};
+use wherefore::internals::diagram::kernel::terminal_of;
+use wherefore::internals::diagram::{self, Compiled, Count, Error, Exact, Example, example};
 use wherefore::internals::evaluate;
 use wherefore::internals::program::given::{Given, Verdict};
 use wherefore::internals::program::{FactRef, Flat};
@@ -23,6 +24,18 @@ use wherefore::internals::ruling::{Answers, Calculated};
 
 fn verdicts<'a>(flat: &Flat, vehicles: impl Iterator<Item = &'a oracle::Vehicle>) -> BTreeSet<Verdict> {
     vehicles.map(|vehicle| vehicle.verdict(flat)).collect()
+}
+
+/// Each possible verdict with how many vehicles come to it, and one that may.
+fn shown(flat: &Flat, exact: &Exact, compiled: &Compiled) -> Vec<(Verdict, Count, Example)> {
+    let (nodes, compiler) = (compiled.first().unwrap(), &compiled.compiler);
+    let of = |verdict: &Verdict| {
+        let wanted = |value: u32| value == terminal_of(*verdict);
+        let path = compiler.forest.example(nodes.ruled, &compiled.weights, wanted).unwrap();
+        let count = compiler.forest.count(nodes.ruled, &compiled.weights, wanted);
+        (*verdict, count, example::example(&compiler.space, &[flat], &path))
+    };
+    exact.possible.iter().map(of).collect()
 }
 
 proptest! {
@@ -48,8 +61,8 @@ proptest! {
             return Ok(());
         }
         let expected = verdicts(&flat, vehicles.iter());
-        let (exact, _) = Exact::glance(&program, &given).unwrap();
-        prop_assert_eq!(exact.verdicts(), expected.clone());
+        let (exact, compiled) = Exact::of(&program, &given).unwrap();
+        prop_assert_eq!(&exact.possible, &expected);
         let bound = evaluate::interpret(&program, &given);
         prop_assert!(expected.is_subset(&bound.possible.to_set()));
         prop_assert!(!(bound.exact || bound.possible.len() == 1) || bound.possible.to_set() == expected);
@@ -78,7 +91,7 @@ proptest! {
         prop_assert!(told.iter().all(|fact| matters.contains(fact)), "{told:?} told, {matters:?} matter");
         matters.retain(|fact| asked.contains(fact));
         prop_assert!(matters.iter().all(|fact| told.contains(fact)), "{told:?} told, {matters:?} matter");
-        for (verdict, count, example) in &exact.possible {
+        for (verdict, count, example) in &shown(&program, &exact, &compiled) {
             prop_assert!(!count.is_zero());
             let again = Given::of(&flat, &example.snapshot).unwrap();
             prop_assert!(diagram::exact::possible(&flat, &again).unwrap().contains(verdict));

@@ -1,6 +1,7 @@
 //! Whole programs: sizes of the known explosions, laws, counts that can be worked out by hand.
 
 use super::build::{flat, incomplete, line, monitor, number, origin, word};
+use super::shown;
 use crate::kernel::programs::{declared, is};
 use rstest::rstest;
 use wherefore::internals::analysis::compare;
@@ -191,9 +192,9 @@ fn an_example_is_of_the_first_reading_and_the_least_number() {
     let over = Condition::Test(Test::Limit { limit: 0, within: false });
     flat.lines.push(line("readiness", Topic::Readiness, 1, over));
     let given = Given::of(&flat, &Snapshot::default()).unwrap();
-    let (exact, _) = Exact::glance(&flat, &given).unwrap();
+    let (exact, compiled) = Exact::of(&flat, &given).unwrap();
     assert_eq!(exact.possible.len(), 3);
-    for (verdict, _, example) in &exact.possible {
+    for (verdict, _, example) in shown(&flat, &exact, &compiled) {
         assert_eq!(example.readings, [("doubt".to_owned(), "strict".to_owned())], "{verdict:?}");
         assert_eq!(example.limits, [("standard row 1".to_owned(), 0)], "{verdict:?}");
     }

@@ -116,7 +116,7 @@ fn a_fact_that_can_change_the_outcome_is_told() {
                 let given = Given::of(&flat, &known).unwrap();
                 let told = Interpreted.unknown(&flat, &given, &evaluate::interpret(&flat, &given));
                 assert!(told.contains(&FactRef::Known(fact)), "{condition:?}: {told:?}");
-                let (exact, _) = Exact::glance(&flat, &given).unwrap();
+                let (exact, _) = Exact::of(&flat, &given).unwrap();
                 assert!(exact.unknown.contains(&FactRef::Known(fact)), "{condition:?}: {exact:?}");
                 tried += 1;
             }
@@ -237,7 +237,7 @@ fn a_fact_that_is_asked_between_two_bounds_is_told() {
             let (told, expected): (BTreeSet<_>, BTreeSet<_>) =
                 (told.into_iter().collect(), expected.into_iter().collect());
             assert_eq!(told, expected, "asked by {place}");
-            let (exact, _) = Exact::glance(&flat, &given).unwrap();
+            let (exact, _) = Exact::of(&flat, &given).unwrap();
             assert_eq!(exact.unknown.into_iter().collect::<BTreeSet<_>>(), expected, "asked by {place}");
         }
     }
