@@ -37,7 +37,7 @@ static RULED: LazyLock<Vec<Ruled>> = LazyLock::new(|| {
             let made = Record::of(&program, &entry.texts, &document, &request).expect("a ruling");
             let flat = record::flat(&program, &document, &request).expect("a flat program");
             let value = serde_json::from_str(&record::json_line(&made)).expect("JSON");
-            all.push(Ruled { program: Arc::clone(&program), texts: entry.texts.clone(), flat, document, value });
+            all.push(Ruled { program: Arc::clone(&program), texts: (*entry.texts).clone(), flat, document, value });
         }
     }
     all

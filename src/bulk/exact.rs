@@ -56,8 +56,8 @@ enum Asked {
 const EXISTS: u32 = 1;
 
 /// The most nodes that the diagrams of one record alone may have, where those over all vehicles outgrow their budget: a
-/// sixteenth of it, some hundredths of a second, since every record that says something new is tried.
-const ALONE: usize = BUDGET / 16;
+/// sixteenth of that, some hundredths of a second, since every record that says something new is tried.
+const MOST_ALONE: usize = 25_000;
 
 /// Things that a diagram is asked for, at most: with [`EXISTS`] they fit a terminal.
 const MOST_ASKED: usize = 24;
@@ -181,7 +181,7 @@ impl Rules {
     /// The answer by the diagrams of this vehicle alone, where those over all vehicles outgrow their budget: slower, and
     /// what is known makes them small.
     fn alone(&self, given: &Given) -> Result<Answer, RowError> {
-        match Exact::within(&self.flat, given, ALONE) {
+        match Exact::within(&self.flat, given, MOST_ALONE) {
             Ok((exact, _)) if self.verdicts_alone => Ok(Answer { possible: exact.possible, ..Answer::default() }),
             Ok((exact, _)) => Ok(Answer {
                 deciding: exact.deciding(),

@@ -118,7 +118,7 @@ impl Cuts {
                 self.asked.entry(Var::Known(fact)).or_default();
             });
         }
-        for rule in &rules {
+        for rule in rules {
             if self.uses(rule.first.fact()) && self.uses(rule.second.fact()) {
                 self.ask(rule);
             }

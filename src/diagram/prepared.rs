@@ -48,14 +48,17 @@ impl<T> Prepared<T> {
             }
             return self.plain.get().map(then).ok_or(Error::Contradiction);
         }
-        let nothing = Given { unlisted: given.unlisted.clone(), ..anything(flat)? };
         let made = {
             let mut kept = self.unlisted.lock().unwrap_or_else(PoisonError::into_inner);
             let held = held(flat, given);
             let is_full = kept.len() >= MOST && !kept.contains_key(&held);
             if is_full { Arc::default() } else { Arc::clone(kept.entry(held).or_default()) }
         };
-        Ok(then(made.get_or_init(|| make(&nothing))))
+        if made.get().is_none() {
+            let nothing = Given { unlisted: given.unlisted.clone(), ..anything(flat)? };
+            made.get_or_init(|| make(&nothing));
+        }
+        made.get().map(then).ok_or(Error::Contradiction)
     }
 }
 

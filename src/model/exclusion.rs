@@ -2,6 +2,7 @@
 //! example vehicles all range over the vehicles that none of these rules out.
 
 use super::{Fact, Monitor, MonitorState};
+use std::sync::LazyLock;
 
 /// One part of an impossible combination.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -67,7 +68,12 @@ pub fn needs_an_answer(fact: Fact) -> Option<Constraint> {
 
 /// Every exclusion.
 #[must_use]
-pub fn exclusions() -> Vec<Exclusion> {
+pub fn exclusions() -> &'static [Exclusion] {
+    static ALL: LazyLock<Vec<Exclusion>> = LazyLock::new(listed);
+    &ALL
+}
+
+fn listed() -> Vec<Exclusion> {
     let mut list = Vec::new();
     let mut add = |why, first, second| list.push(Exclusion { why, first, second });
     // 40 CFR 86.1806-05(h): J1939 is an alternative for heavy-duty vehicles alone (from memory; the digest has no text).

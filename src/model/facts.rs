@@ -120,7 +120,7 @@ impl Facts {
         for (fact, reading) in &snapshot.readings {
             facts.learn(*fact, reading);
         }
-        facts.narrow()?;
+        facts.narrow_after(snapshot.readings.keys().copied())?;
         Ok(facts)
     }
 
@@ -192,22 +192,34 @@ impl Facts {
     /// # Errors
     /// Where nothing is left.
     pub fn narrow(&mut self) -> Result<(), Contradiction> {
-        static RULES: LazyLock<Vec<(u128, Exclusion)>> =
-            LazyLock::new(|| exclusions().into_iter().map(|rule| (bit(rule.first) | bit(rule.second), rule)).collect());
-        // A rule is looked at again only where one of its facts was narrowed since the round before began.
-        let mut before = u128::MAX;
-        loop {
+        self.narrow_where(u128::MAX)
+    }
+
+    /// Removes what the exclusions rule out where nothing but these facts was put since the others were narrowed, or since
+    /// nothing was known.
+    ///
+    /// # Errors
+    /// Where nothing is left.
+    pub fn narrow_after(&mut self, put: impl IntoIterator<Item = Fact>) -> Result<(), Contradiction> {
+        self.narrow_where(put.into_iter().fold(0, |bits, fact| bits | bit(fact)))
+    }
+
+    fn narrow_where(&mut self, mut changed: u128) -> Result<(), Contradiction> {
+        static RULES: LazyLock<Vec<(u128, Exclusion)>> = LazyLock::new(|| {
+            let of = |rule: &Exclusion| (bit(rule.first.fact()) | bit(rule.second.fact()), *rule);
+            exclusions().iter().map(of).collect()
+        });
+        // A rule is looked at again only where one of its facts changed since the round before began.
+        while changed != 0 {
             let mut narrowed = 0;
             for (facts, rule) in RULES.iter() {
-                if facts & (before | narrowed) != 0 {
-                    narrowed |= self.apply(rule)?.map_or(0, bit);
+                if facts & (changed | narrowed) != 0 {
+                    narrowed |= self.apply(rule)?.map_or(0, |out| bit(out.fact()));
                 }
             }
-            if narrowed == 0 {
-                return Ok(());
-            }
-            before = narrowed;
+            changed = narrowed;
         }
+        Ok(())
     }
 
     /// Applies one exclusion; what it ruled out, if anything.
@@ -242,9 +254,9 @@ impl Facts {
     }
 }
 
-/// The bit of a constraint's fact.
-fn bit(constraint: Constraint) -> u128 {
-    u32::try_from(constraint.fact().place()).ok().and_then(|place| 1u128.checked_shl(place)).unwrap_or(u128::MAX)
+/// The bit of a fact.
+fn bit(fact: Fact) -> u128 {
+    u32::try_from(fact.place()).ok().and_then(|place| 1u128.checked_shl(place)).unwrap_or(u128::MAX)
 }
 
 /// Whether a fact perhaps meets a constraint on it, and whether it surely does.

@@ -243,3 +243,75 @@ fn a_reading_of_a_silent_vehicle_is_a_contradiction() {
     }
     assert!(tried > 30, "{tried}");
 }
+
+/// By the list of exclusions, each looked at again and again until none takes anything away: what is left, and which two
+/// readings contradict each other, is the same where only rules of facts that changed are looked at. Nothing follows of a
+/// vehicle of which nothing is known.
+#[test]
+fn rules_of_facts_that_did_not_change_need_no_second_look() {
+    fn by_list(facts: &mut Facts) -> Result<(), (Fact, Fact)> {
+        loop {
+            let before = facts.clone();
+            for rule in exclusions() {
+                let (one, other) = (rule.first.fact(), rule.second.fact());
+                let (first, second) =
+                    (facts::meets(rule.first, facts.get(one)), facts::meets(rule.second, facts.get(other)));
+                match (first, second) {
+                    ((true, true), (true, true)) => return Err((one, other)),
+                    ((true, true), (true, false)) => facts.put(other, facts::without(rule.second, facts.get(other))),
+                    ((true, false), (true, true)) => facts.put(one, facts::without(rule.first, facts.get(one))),
+                    _ => {}
+                }
+            }
+            if *facts == before {
+                return Ok(());
+            }
+        }
+    }
+    let seed = std::cell::Cell::new(5_u64);
+    let drawn = |below: usize| {
+        seed.set(seed.get().wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407));
+        usize::try_from(seed.get() >> 33).unwrap() % below
+    };
+    let all: Vec<Fact> = all_facts().collect();
+    let draw = |facts: &mut Facts, fact: Fact| {
+        let possible = match facts.get(fact).clone() {
+            Possible::Words(mask) => {
+                let left = (0..64).map(|at| 1u64 << at).filter(|bit| mask & bit != 0 && drawn(3) == 0).sum::<u64>();
+                Possible::Words(if left == 0 { mask & mask.wrapping_neg() } else { left })
+            }
+            Possible::Number(_) => Possible::Number(facts::Span { most: 3, least: 0, may_be_absent: drawn(2) == 0 }),
+            Possible::Codes { .. } => Possible::Codes {
+                list: Some(CodeList { codes: [TroubleCode::obd(0x0301)].into(), may_hold_more: false }),
+                may_be_absent: drawn(4) == 0,
+                may_be_present: true,
+            },
+            Possible::Monitors { perhaps, .. } => Possible::Monitors { surely: MonitorSet::EMPTY, perhaps },
+            text @ Possible::Text(_) => text,
+        };
+        facts.put(fact, possible);
+    };
+    let mut unknown = Facts::unknown();
+    assert_eq!((unknown.narrow(), &unknown), (Ok(()), &Facts::unknown()));
+    let (mut possible, mut narrowed, mut contradicted) = (0, 0, 0);
+    for _ in 0..3_000 {
+        let mut facts = Facts::unknown();
+        for _ in 0..3 {
+            let put: Vec<Fact> = (0..4).map(|_| all[drawn(all.len())]).collect();
+            put.iter().for_each(|fact| draw(&mut facts, *fact));
+            let (mut expected, mut whole, before) = (facts.clone(), facts.clone(), facts.clone());
+            let by_list = by_list(&mut expected);
+            let named = |found: Result<(), facts::Contradiction>| found.map_err(|why| (why.first, why.second));
+            assert_eq!(named(whole.narrow()), by_list, "{before:?}");
+            assert_eq!(named(facts.narrow_after(put.iter().copied())), by_list, "{put:?} of {before:?}");
+            if by_list.is_err() {
+                contradicted += 1;
+                break;
+            }
+            assert_eq!((&whole, &facts), (&expected, &expected), "{put:?} of {before:?}");
+            possible += 1;
+            narrowed += usize::from(facts != before);
+        }
+    }
+    assert!(possible > 2_000 && narrowed > 500 && contradicted > 100, "{possible} {narrowed} {contradicted}");
+}

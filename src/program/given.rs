@@ -238,7 +238,8 @@ impl Given {
             self.put(&presumption.fact, replacement);
             self.presumed.push(place);
         }
-        self.facts.narrow()?;
+        let put = self.presumed.iter().filter_map(|place| flat.presumptions.get(*place)?.fact.known());
+        self.facts.narrow_after(put.chain([Fact::TestDate, Fact::Area]))?;
         self.find_rows(flat);
         Ok(())
     }

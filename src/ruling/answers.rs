@@ -193,7 +193,7 @@ pub(super) fn sound_facts(
             let value = candidates::sound(given, fact)?;
             sound.put(fact, value);
         }
-        sound.facts.narrow().ok()?;
+        sound.facts.narrow_after(facts.iter().filter_map(FactRef::known)).ok()?;
         verdict_of(&sound)
     };
     let verdict = verdict_with(&facts)?;

@@ -52,7 +52,8 @@ pub(super) fn only(flat: &Flat, given: &Given, keep: &BTreeSet<FactRef<usize>>) 
     });
     let declared = declared.collect();
     // Fewer facts contradict each other no more than all of them did.
-    let _ = facts.narrow();
+    let put = keep.iter().filter_map(FactRef::known).chain(std::iter::once(Fact::TestDate));
+    let _ = facts.narrow_after(put);
     let mut less = Given { facts, declared, presumed: given.presumed.clone(), unlisted: given.unlisted.clone() };
     less.find_rows(flat);
     less
@@ -62,5 +63,5 @@ pub(super) fn only(flat: &Flat, given: &Given, keep: &BTreeSet<FactRef<usize>>) 
 pub(super) fn learned(given: &Given, fact: &FactRef<usize>, value: Possible) -> Option<Given> {
     let mut given = given.clone();
     given.put(fact, value);
-    given.facts.narrow().is_ok().then_some(given)
+    given.facts.narrow_after(fact.known()).is_ok().then_some(given)
 }

@@ -77,6 +77,7 @@ mod process;
 mod proof;
 mod proved;
 mod readme;
+mod ready;
 mod replay;
 mod results;
 mod ruling_exact;

@@ -43,7 +43,7 @@ fn of_text(text: &str) -> (Arc<Program>, BTreeMap<String, String>) {
     let memory = Memory(BTreeMap::from([("demo.wherefore".to_owned(), text.to_owned())]));
     let entry = Catalog::new(vec![&memory as &dyn Files]).find("demo").unwrap();
     let errors: Vec<&str> = entry.diagnostics.iter().map(|it| it.message.as_str()).collect();
-    (entry.program.clone().unwrap_or_else(|| panic!("{errors:?}")), entry.texts.clone())
+    (entry.program.clone().unwrap_or_else(|| panic!("{errors:?}")), (*entry.texts).clone())
 }
 
 fn request(case: &Case, known_on: Option<wherefore::internals::model::Date>) -> Request {

@@ -62,6 +62,15 @@ impl Proviso {
         with.facts.narrow().ok()?;
         Some(with)
     }
+
+    /// The same of facts that are narrowed by each other already.
+    #[must_use]
+    pub fn put_after(&self, given: &Given) -> Option<Given> {
+        let mut with = given.clone();
+        with.put(&self.fact, self.possible.clone());
+        with.facts.narrow_after(self.fact.known()).ok()?;
+        Some(with)
+    }
 }
 
 /// What is given without what the program presumes, and that as provisos. That a vehicle is in no table stays presumed, and

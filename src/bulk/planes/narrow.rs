@@ -25,10 +25,10 @@ fn grouped() -> Vec<(Exclusion, MonitorSet)> {
                 let same = |group: &&mut (Exclusion, MonitorSet)| !group.1.is_empty() && group.0.first == rule.first;
                 match groups.iter_mut().find(same) {
                     Some((_, set)) => *set = set.with(monitor),
-                    None => groups.push((rule, MonitorSet::EMPTY.with(monitor))),
+                    None => groups.push((*rule, MonitorSet::EMPTY.with(monitor))),
                 }
             }
-            _ => groups.push((rule, MonitorSet::EMPTY)),
+            _ => groups.push((*rule, MonitorSet::EMPTY)),
         }
     }
     groups

@@ -20,6 +20,7 @@ use wherefore::internals::model::{Fact, TroubleCode};
 use wherefore::internals::program::block::Allowance;
 use wherefore::internals::program::given::facts_of;
 use wherefore::internals::program::{Condition, FactRef, Flat, Given, Test, Verdict};
+use wherefore::internals::ruling::{Answers, Calculated};
 
 /// A vehicle that can exist, everything known, drawn from indexes into the values of each fact.
 fn vehicle(draws: &[Index]) -> World {
@@ -186,8 +187,12 @@ proptest! {
         let found = evaluate::interpret(&flat, &given);
         let mut exact = BTreeSet::new();
         let mut stands: Vec<BTreeSet<Stand>> = vec![BTreeSet::new(); flat.lines.len()];
+        let mut read: BTreeMap<(usize, usize), BTreeSet<Verdict>> = BTreeMap::new();
         partial.each_world(&flat, &mut |world| {
             exact.insert(world.verdict(&flat));
+            for (question, reading) in world.readings.iter().enumerate() {
+                read.entry((question, *reading)).or_default().insert(world.verdict(&flat));
+            }
             for (seen, stand) in stands.iter_mut().zip(world.lines(&flat)) {
                 seen.insert(stand);
             }
@@ -201,6 +206,11 @@ proptest! {
         prop_assert_eq!(evaluate::outlook(&flat, &given), (found.possible, found.exact));
         // The other engine, written apart: it must give the exact set itself.
         prop_assert_eq!(wherefore::internals::diagram::exact::possible(&flat, &given).unwrap(), exact);
+        // Where an open question is read in one way.
+        let answers = Calculated::new(&flat, &given);
+        for (place, verdicts) in read.iter().filter(|((question, _), _)| flat.questions[*question].taken.is_none()) {
+            prop_assert_eq!(&answers.read(&flat, &given, *place).to_set(), verdicts, "{:?}", place);
+        }
         for (place, (record, seen)) in found.lines.iter().zip(&stands).enumerate() {
             if let Some(stand) = stand(&record.state) {
                 prop_assert_eq!(seen, &BTreeSet::from([stand]), "line {}", place);

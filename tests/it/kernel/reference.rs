@@ -3,10 +3,7 @@
 
 use crate::diagram::oracle::Vehicle;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::LazyLock;
-use wherefore::internals::model::{
-    Constraint, Exclusion, Fact, Monitor, MonitorSet, Reading, TroubleCode, Value, exclusions,
-};
+use wherefore::internals::model::{Constraint, Fact, Monitor, MonitorSet, Reading, TroubleCode, Value, exclusions};
 use wherefore::internals::program::flat::Line;
 use wherefore::internals::program::{Condition, Flat, Verdict};
 
@@ -57,8 +54,7 @@ impl World {
             (Constraint::NotEmpty(_), Some(Val::Codes(codes))) => !codes.is_empty(),
             _ => false,
         };
-        static RULES: LazyLock<Vec<Exclusion>> = LazyLock::new(exclusions);
-        !RULES.iter().any(|rule| meets(rule.first) && meets(rule.second))
+        !exclusions().iter().any(|rule| meets(rule.first) && meets(rule.second))
     }
 
     /// The vehicle for the naive evaluator; monitors that are not drawn are unsupported.

@@ -44,7 +44,7 @@ fn below(folder: &Path, into: &mut Vec<PathBuf>) -> Result<(), String> {
         let name = entry.file_name().to_string_lossy().into_owned();
         if path.is_dir() && name != "tests" {
             below(&path, into)?;
-        } else if name.ends_with(".rs") && name != "tests.rs" {
+        } else if name.ends_with(".rs") && name != "tests.rs" && !name.ends_with("_tests.rs") {
             into.push(path);
         }
     }
