@@ -9,7 +9,7 @@ use super::planes::{BLOCK, Outcome, WORDS, run};
 use super::record;
 use crate::model::{Date, date_of};
 use crate::program::select::days_of_change;
-use crate::program::{Flat, Program, Selection, SelectionError, Under, select};
+use crate::program::{Program, Selection, SelectionError, Under, select};
 use std::collections::BTreeMap;
 use std::sync::{Arc, PoisonError, RwLock};
 
@@ -106,7 +106,7 @@ impl Engine {
         // What the options name was found when the engine was made.
         let flat = select(&self.program, &self.selection(first)).map_err(|_| RowError::TestDateOutOfRange)?;
         let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
-        let same = known.all.iter().find(|rules| says_the_same(rules.flat(), &flat)).map(Arc::clone);
+        let same = known.all.iter().find(|rules| rules.flat().says_the_same(&flat)).map(Arc::clone);
         let rules = same.unwrap_or_else(|| {
             let rules = Arc::new(Rules::of(flat, self.options.verdicts_alone));
             known.all.push(Arc::clone(&rules));
@@ -220,10 +220,3 @@ impl Judged {
 /// The first and the last day of the calendar that dates here are of.
 const FIRST_DAY: i64 = -719_162;
 const LAST_DAY: i64 = 2_932_896;
-
-/// Whether two flat programs differ in nothing but their dates. What the date decides was decided by selection, so that
-/// they then mean the same.
-fn says_the_same(one: &Flat, other: &Flat) -> bool {
-    let dated = Flat { as_of: other.as_of, test_date: other.test_date, ..one.clone() };
-    dated == *other
-}

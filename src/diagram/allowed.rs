@@ -1,5 +1,6 @@
 //! Which classes of a compiled space agree with what is given: lets one compiled program answer for many vehicles.
 
+use super::codes::Atoms;
 use super::forest::Forest;
 use super::kernel::{Compiled, Nodes, verdict_of};
 use super::level::{Class, Members, Sample, Var};
@@ -14,12 +15,13 @@ use std::collections::BTreeSet;
 /// For every level, the classes that agree with what is given. Questions and unread texts stay open.
 #[must_use]
 pub fn allowed(space: &Space, flat: &Flat, given: &Given) -> Vec<Vec<bool>> {
+    let held = Held::of(space, given);
     let of_level = |(place, level): (usize, &super::level::Level)| -> Vec<bool> {
         if level.var == Var::Listed {
             return listed::feasible(space, place, &listed::known(given));
         }
         let mut agree: Vec<bool> =
-            level.classes.iter().map(|class| agrees(space, flat, given, &level.var, class)).collect();
+            level.classes.iter().map(|class| agrees(flat, given, &held, &level.var, class)).collect();
         // A text that some class names is none of the others.
         if let Var::Known(fact) = level.var
             && let Possible::Text(Some(text)) = given.facts.get(fact)
@@ -34,7 +36,26 @@ pub fn allowed(space: &Space, flat: &Flat, given: &Given) -> Vec<Vec<bool>> {
     space.levels.iter().enumerate().map(of_level).collect()
 }
 
-fn agrees(space: &Space, flat: &Flat, given: &Given, var: &Var, class: &Class) -> bool {
+/// For each list of codes that was read, the atoms of its codes.
+struct Held(Vec<(Fact, BTreeSet<usize>)>);
+
+impl Held {
+    fn of(space: &Space, given: &Given) -> Held {
+        let of_list = |(fact, atoms): (&Fact, &Atoms)| match given.facts.get(*fact) {
+            Possible::Codes { list: Some(list), .. } => {
+                Some((*fact, list.codes.iter().filter_map(|code| atoms.place_of(*code)).collect()))
+            }
+            _ => None,
+        };
+        Held(space.atoms.iter().filter_map(of_list).collect())
+    }
+
+    fn holds(&self, fact: Fact, atom: usize) -> bool {
+        self.0.iter().any(|(list, atoms)| *list == fact && atoms.contains(&atom))
+    }
+}
+
+fn agrees(flat: &Flat, given: &Given, held: &Held, var: &Var, class: &Class) -> bool {
     match var {
         Var::Known(fact) => fits(given.facts.get(*fact), class),
         Var::Declared { .. } => {
@@ -52,10 +73,8 @@ fn agrees(space: &Space, flat: &Flat, given: &Given, var: &Var, class: &Class) -
             _ => true,
         },
         Var::Holds(fact, atom) => match (given.facts.get(*fact), &class.sample) {
-            (Possible::Codes { list: Some(list), .. }, Sample::Truth(held)) => {
-                let atoms = space.atoms.get(fact);
-                let holds = list.codes.iter().any(|code| atoms.and_then(|atoms| atoms.place_of(*code)) == Some(*atom));
-                holds == *held || (*held && list.may_hold_more)
+            (Possible::Codes { list: Some(list), .. }, Sample::Truth(is)) => {
+                held.holds(*fact, *atom) == *is || (*is && list.may_hold_more)
             }
             (Possible::Codes { list: None, may_be_present: false, .. }, sample) => *sample == Sample::Truth(false),
             _ => true,

@@ -122,6 +122,9 @@ pub(crate) fn masks_by_text(
 
 /// For each class of the level: whether what is known of the three leaves it possible.
 pub(crate) fn feasible(space: &super::space::Space, level: usize, known: &KnownTexts) -> Vec<bool> {
+    if known.iter().all(Option::is_none) {
+        return space.levels.get(level).map_or_else(Vec::new, |level| vec![true; level.classes.len()]);
+    }
     // The classes were made with less known, so there are no more of them now.
     let possible: BTreeSet<Members> =
         classes(&space.units, known).unwrap_or_default().into_iter().map(|class| class.members).collect();

@@ -62,6 +62,18 @@ impl<T> Prepared<T> {
     }
 }
 
+impl<T> Prepared<T> {
+    /// Whether what serves a vehicle was made already.
+    #[must_use]
+    pub fn is_made(&self, flat: &Flat, given: &Given) -> bool {
+        if given.unlisted.is_empty() {
+            return self.plain.get().is_some();
+        }
+        let kept = self.unlisted.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.get(&held(flat, given)).is_some_and(|made| made.get().is_some())
+    }
+}
+
 impl Prepared<Option<Compiled>> {
     /// Hands over the diagrams that serve a vehicle; `None` where they are too large.
     pub fn with_diagrams<R>(&self, flat: &Flat, given: &Given, then: impl FnOnce(&Compiled) -> R) -> Option<R> {

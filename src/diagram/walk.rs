@@ -51,23 +51,31 @@ impl Walker {
         }
         self.walk += 1;
         self.waiting.clear();
+        if let Some(value) = node.value() {
+            more(value);
+            return;
+        }
         self.waiting.push(node);
         while let Some(node) = self.waiting.pop() {
-            if let Some(value) = node.value() {
-                if !more(value) {
-                    return;
-                }
-                continue;
-            }
-            let Some(met) = usize::try_from(node.number()).ok().and_then(|place| self.met.get_mut(place)) else {
-                continue;
-            };
-            if std::mem::replace(met, self.walk) == self.walk {
-                continue;
-            }
             let Some(row) = allowed.get(forest.level(node)) else { continue };
-            let children = forest.children(node).iter().zip(row);
-            self.waiting.extend(children.filter(|(_, allowed)| **allowed).map(|(child, _)| *child));
+            // Classes beside each other often lead the same way.
+            let mut before = node;
+            for (child, allowed) in forest.children(node).iter().zip(row) {
+                if !allowed || *child == before {
+                    continue;
+                }
+                before = *child;
+                if let Some(value) = child.value() {
+                    if !more(value) {
+                        return;
+                    }
+                    continue;
+                }
+                let met = usize::try_from(child.number()).ok().and_then(|place| self.met.get_mut(place));
+                if met.is_some_and(|met| std::mem::replace(met, self.walk) != self.walk) {
+                    self.waiting.push(*child);
+                }
+            }
         }
     }
 }
@@ -122,7 +130,11 @@ impl Forest {
             visit(node);
             let level = self.level(node);
             let children = self.children(node).iter().enumerate();
-            waiting.extend(children.filter(|(class, _)| enter(level, *class)).map(|(_, child)| *child));
+            // Classes beside each other often lead the same way.
+            let mut before = node;
+            let differs = |child: &Node| std::mem::replace(&mut before, *child) != *child;
+            let entered = children.filter(|(class, _)| enter(level, *class)).map(|(_, child)| *child);
+            waiting.extend(entered.filter(differs));
         }
     }
 

@@ -192,7 +192,9 @@ impl Facts {
     /// # Errors
     /// Where nothing is left.
     pub fn narrow(&mut self) -> Result<(), Contradiction> {
-        self.narrow_where(u128::MAX)
+        // Nothing follows where nothing is known.
+        let known = all_facts().zip(self.possible.iter().zip(UNKNOWN.iter()));
+        self.narrow_where(known.filter(|(_, (now, whole))| now != whole).fold(0, |bits, (fact, _)| bits | bit(fact)))
     }
 
     /// Removes what the exclusions rule out where nothing but these facts was put since the others were narrowed, or since

@@ -85,6 +85,14 @@ impl Flat {
         super::select::settled(dated, self.test_date, &self.ages)
     }
 
+    /// Whether two flat programs differ in nothing but their dates. What the date decides was decided by selection, so that
+    /// they then mean the same.
+    #[must_use]
+    pub fn says_the_same(&self, other: &Flat) -> bool {
+        let dated = Flat { as_of: other.as_of, test_date: other.test_date, ..self.clone() };
+        dated == *other
+    }
+
     /// A program without any rule, in force on a day that is the visit's too.
     #[must_use]
     pub fn bare(program: &str, title: &str, day: Date) -> Flat {

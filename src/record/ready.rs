@@ -5,11 +5,11 @@ use super::request::{made, selection};
 use super::{Record, Request, digest};
 use crate::document::Document;
 use crate::program::{Program, Selection};
-use crate::ruling::Prepared;
+use crate::ruling::{Prepared, Shared};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-/// The most days (or other requests) of which what was made is kept, those asked for last; some hundred kB to some MB each.
+/// The most days (or other requests) whose law is kept, those asked for last.
 const MOST: usize = 16;
 
 /// A program with what is made of it; shared by threads as it is.
@@ -19,6 +19,7 @@ pub struct Ready {
     texts: Arc<BTreeMap<String, String>>,
     files: OnceLock<BTreeMap<String, String>>,
     kept: Mutex<Vec<(Selection, Arc<Law>)>>,
+    shared: Arc<Shared>,
 }
 
 /// The law as selected, made ready.
@@ -29,9 +30,9 @@ pub(super) struct Law {
 }
 
 impl Law {
-    pub(super) fn of(program: &Program, selection: &Selection) -> Result<Law, String> {
+    pub(super) fn of(program: &Program, selection: &Selection, shared: &Arc<Shared>) -> Result<Law, String> {
         let flat = super::request::selected(program, selection)?;
-        Ok(Law { prepared: Prepared::new(flat), digest: OnceLock::new() })
+        Ok(Law { prepared: Prepared::beside(flat, shared), digest: OnceLock::new() })
     }
 
     /// The digest of the law as selected.
@@ -44,7 +45,7 @@ impl Ready {
     /// A program, with the texts that it was made of.
     #[must_use]
     pub fn new(program: Arc<Program>, texts: Arc<BTreeMap<String, String>>) -> Ready {
-        Ready { program, texts, files: OnceLock::new(), kept: Mutex::default() }
+        Ready { program, texts, files: OnceLock::new(), kept: Mutex::default(), shared: Arc::default() }
     }
 
     /// Rules on a document as [`Record::of`] does.
@@ -65,7 +66,7 @@ impl Ready {
             kept.push(found);
             return Ok(law);
         }
-        let law = Arc::new(Law::of(&self.program, &selection)?);
+        let law = Arc::new(Law::of(&self.program, &selection, &self.shared)?);
         if kept.len() >= MOST {
             kept.remove(0);
         }

@@ -9,6 +9,7 @@ use crate::program::{Class, Flat, Program, Selection, SelectionError, Under, sel
 use crate::ruling::{certificate, prospect};
 use std::collections::BTreeMap;
 use std::fmt::Display;
+use std::sync::Arc;
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -83,7 +84,7 @@ impl Record {
         document: &Document,
         request: &Request,
     ) -> Result<Record, String> {
-        let law = Law::of(program, &selection(program, document, request)?)?;
+        let law = Law::of(program, &selection(program, document, request)?, &Arc::default())?;
         made(program, &law, || digest::of_each(texts), document, request)
     }
 }

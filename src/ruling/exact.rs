@@ -8,15 +8,16 @@ use super::answers::{
 use super::partial::{bearing, only};
 use super::questions::under;
 use super::verdict::VerdictShown;
+use super::whole::{Made, Whole};
 use crate::diagram::allowed::{leads_to, verdicts, verdicts_read};
 use crate::diagram::walk::Walker;
-use crate::diagram::{Compiled, Exact, Prepared, Sureness};
+use crate::diagram::{Compiled, Exact, Sureness};
 use crate::evaluate::{self, Bound, Coverage, Evaluation, LineRecord, LineState, Truth};
 use crate::model::Snapshot;
 use crate::program::{FactRef, Flat, Given, Program, Verdict};
 use std::cell::OnceCell;
-use std::collections::{BTreeMap, BTreeSet};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// Exact answers for one vehicle under one program; what was calculated once is kept for the next question.
 #[derive(Debug)]
@@ -27,34 +28,9 @@ pub struct Calculated<'v> {
     /// The answers about the vehicle with their diagrams; `None` where they are too large.
     glance: OnceCell<Option<(Exact, Compiled)>>,
     /// The program over every vehicle that can exist.
-    own: Prepared<Option<Compiled>>,
+    own: Whole,
     /// The same, where it is made once for many vehicles, with what it is under other readings.
-    prepared: Option<&'v Whole>,
-}
-
-/// What is made once of a flat program for many vehicles.
-#[derive(Debug, Default)]
-pub(super) struct Whole {
-    /// The program over every vehicle that can exist.
-    diagrams: Prepared<Option<Compiled>>,
-    /// The program where a question that is taken is taken in another way; `None` where there is none such.
-    others: Mutex<BTreeMap<(usize, usize), Other>>,
-}
-
-/// A program under another reading, and what is made of it.
-type Other = Arc<Option<(Flat, Prepared<Option<Compiled>>)>>;
-
-impl Whole {
-    fn other(&self, flat: &Flat, program: &Program, other: (usize, usize)) -> Other {
-        let mut others = self.others.lock().unwrap_or_else(PoisonError::into_inner);
-        let make = || Arc::new(under(flat, program, other).map(|read| (read, Prepared::default())));
-        Arc::clone(others.entry(other).or_insert_with(make))
-    }
-}
-
-/// The possible verdicts of a vehicle by what was made for all.
-fn by_whole(whole: &Prepared<Option<Compiled>>, flat: &Flat, given: &Given) -> Option<BTreeSet<Verdict>> {
-    whole.with_diagrams(flat, given, |it| it.first().map(|nodes| verdicts(it, nodes, flat, given))).flatten()
+    prepared: Option<&'v Made>,
 }
 
 fn bound(found: BTreeSet<Verdict>) -> Option<Bound> {
@@ -65,7 +41,7 @@ impl<'v> Calculated<'v> {
     /// Answers for a vehicle under a program.
     #[must_use]
     pub fn new(flat: &'v Flat, given: &'v Given) -> Calculated<'v> {
-        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), own: Prepared::default(), prepared: None }
+        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), own: Whole::default(), prepared: None }
     }
 
     /// The same without the sufficient facts and the unknown facts that matter.
@@ -76,8 +52,12 @@ impl<'v> Calculated<'v> {
 
     /// The same with what was prepared of the program.
     #[must_use]
-    pub(super) fn prepared(flat: &'v Flat, prepared: &'v Whole, given: &'v Given, is_brief: bool) -> Calculated<'v> {
+    pub(super) fn prepared(flat: &'v Flat, prepared: &'v Made, given: &'v Given, is_brief: bool) -> Calculated<'v> {
         Calculated { prepared: Some(prepared), is_brief, ..Calculated::new(flat, given) }
+    }
+
+    fn whole(&self) -> &Whole {
+        self.prepared.map_or(&self.own, |made| &made.whole)
     }
 
     /// Whether a question is about this very program.
@@ -94,11 +74,11 @@ impl<'v> Calculated<'v> {
 
     /// The exact set, where there is one.
     fn possible(&self, flat: &Flat, given: &Given) -> Option<Bound> {
-        let found = match (self.glance(flat, given), self.prepared) {
-            (Some((exact, _)), _) => exact.possible.clone(),
-            // Of another vehicle, as where less is presumed: a walk through what was made for all, where it was.
-            (None, Some(whole)) if self.is_mine(flat) => by_whole(&whole.diagrams, flat, given)?,
-            (None, _) => crate::diagram::exact::possible(flat, given).ok()?,
+        let found = match self.glance(flat, given) {
+            Some((exact, _)) => exact.possible.clone(),
+            // Of another vehicle, as where less is presumed.
+            None if self.is_mine(flat) => self.whole().possible(flat, given)?,
+            None => crate::diagram::exact::possible(flat, given).ok()?,
         };
         bound(found)
     }
@@ -128,22 +108,18 @@ impl Answers for Calculated<'_> {
         snapshot: &Snapshot,
         other: (usize, usize),
     ) -> Option<Vec<VerdictShown>> {
-        let whole = self.prepared.filter(|_| self.is_mine(flat));
-        let made = match whole {
-            Some(whole) => whole.other(flat, program, other),
-            None => Whole::default().other(flat, program, other),
+        let made = match self.prepared.filter(|_| self.is_mine(flat)) {
+            Some(made) => made.other(flat, program, other)?,
+            None => Arc::new((under(flat, program, other)?, Arc::default())),
         };
-        let (read, diagrams) = made.as_ref().as_ref()?;
+        let (read, whole) = made.as_ref();
         let given = Given::of(read, snapshot).ok()?;
         let (possible, is_exact) = evaluate::outlook(read, &given);
         if is_exact || possible.single().is_some() {
             return Some(VerdictShown::each(read, possible));
         }
-        let exact = match whole {
-            Some(_) => by_whole(diagrams, read, &given),
-            None => crate::diagram::exact::possible(read, &given).ok(),
-        };
-        Some(VerdictShown::each(read, exact.and_then(bound).unwrap_or(possible)))
+        let exact = whole.possible(read, &given).and_then(bound);
+        Some(VerdictShown::each(read, exact.unwrap_or(possible)))
     }
 
     fn refined(&self, flat: &Flat, given: &Given, evaluation: Evaluation) -> Evaluation {
@@ -183,14 +159,14 @@ impl Answers for Calculated<'_> {
         if facts.is_empty() || !self.is_mine(flat) {
             return facts;
         }
-        let whole = self.prepared.map_or(&self.own, |it| &it.diagrams);
+        let whole = self.whole();
         let mut walker = Walker::default();
         without_needless(facts, keep, |facts| {
             let given = only(flat, given, facts);
             let leads = |whole: &Compiled| {
                 whole.first().is_some_and(|nodes| leads_to(whole, nodes, flat, &given, verdict, &mut walker))
             };
-            whole.with_diagrams(flat, &given, leads).unwrap_or(false)
+            whole.with(flat, &given, leads).unwrap_or(false)
         })
     }
 

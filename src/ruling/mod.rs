@@ -32,6 +32,7 @@ mod unread;
 pub mod vectors;
 mod vehicle;
 mod verdict;
+mod whole;
 
 pub use advice::{AdviceShown, CAUTIONS, advice_for};
 pub use announced::ChangeShown;
@@ -58,6 +59,7 @@ pub use recorded::Follows;
 pub use show::FactShown;
 pub use vehicle::vehicle;
 pub use verdict::VerdictShown;
+pub use whole::Shared;
 
 #[cfg(test)]
 mod tests;

@@ -1,24 +1,33 @@
 //! A flat program made ready for many rulings: its diagrams over every vehicle are made once, when the first ruling asks
 //! for them, not once a ruling. What a ruling says is the same as that of [`super::judge`].
 
-use super::exact::{Calculated, Whole};
+use super::exact::Calculated;
 use super::judge::{JudgeError, judge_given};
 use super::record::Ruling;
+use super::whole::{Made, Shared};
 use crate::model::Snapshot;
 use crate::program::{Flat, Given, Program};
+use std::sync::Arc;
 
 /// A flat program made ready; shared by threads as it is.
 #[derive(Debug)]
 pub struct Prepared {
     flat: Flat,
-    whole: Whole,
+    made: Made,
 }
 
 impl Prepared {
     /// A flat program made ready.
     #[must_use]
     pub fn new(flat: Flat) -> Prepared {
-        Prepared { flat, whole: Whole::default() }
+        Prepared::beside(flat, &Arc::default())
+    }
+
+    /// The same, sharing with others what is made of programs that say the same.
+    #[must_use]
+    pub fn beside(flat: Flat, shared: &Arc<Shared>) -> Prepared {
+        let made = Made::of(&flat, shared);
+        Prepared { flat, made }
     }
 
     /// The flat program.
@@ -45,7 +54,7 @@ impl Prepared {
 
     fn ruled(&self, program: &Program, snapshot: &Snapshot, is_brief: bool) -> Result<Ruling, JudgeError> {
         let given = Given::of(&self.flat, snapshot)?;
-        let answers = Calculated::prepared(&self.flat, &self.whole, &given, is_brief);
+        let answers = Calculated::prepared(&self.flat, &self.made, &given, is_brief);
         Ok(judge_given(&self.flat, program, snapshot, &given, &answers))
     }
 }
