@@ -105,7 +105,8 @@ fn codes_that_groups_treat_alike_are_one_atom() {
             groups.push(CodeGroup { ranges: vec![range(false), range(true)], unread: vec![range(round % 5 == 0)] });
         }
         if round % 7 == 0 {
-            groups[0].ranges = vec![CodeRange { first: 0, last: 0xFFFF, digits_only: round % 2 == 0 }];
+            let every = CodeRange { first: 0, last: 0xFFFF, digits_only: round % 2 == 0 };
+            groups.first_mut().unwrap().ranges = vec![every];
         }
         let mut expected: BTreeMap<Vec<Option<bool>>, u32> = BTreeMap::new();
         let bands = |code: TroubleCode| groups.iter().map(|group| group.contains(code)).collect::<Vec<_>>();

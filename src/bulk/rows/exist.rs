@@ -140,7 +140,7 @@ impl Tables {
             });
             next_pair += 1;
         }
-        tables.relate(&rules, next_core);
+        tables.relate(rules, next_core);
         tables
     }
 

@@ -50,7 +50,7 @@ impl Dump {
         let names = &mut dump.names;
         let unknown = all_facts().map(|fact| list([names.key(fact).to_string(), names.possible(whole(fact))]));
         let unknown = of("unknown", unknown.collect::<Vec<_>>());
-        let rules = exclusions().into_iter().map(|it| list([names.constraint(it.first), names.constraint(it.second)]));
+        let rules = exclusions().iter().map(|it| list([names.constraint(it.first), names.constraint(it.second)]));
         let rules = of("exclusions", rules.collect::<Vec<_>>());
         let _ = writeln!(dump.text, "{unknown}\n{rules}");
         dump
