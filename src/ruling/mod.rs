@@ -60,4 +60,6 @@ pub use vehicle::vehicle;
 pub use verdict::VerdictShown;
 
 #[cfg(test)]
+mod beside_tests;
+#[cfg(test)]
 mod tests;
