@@ -187,12 +187,12 @@ impl Adopt for Shelf {
     }
 }
 
-/// Where both variants are adopted, the message is put at the first program adopted, in the order of their ids, however the file
-/// writes them (the order of items means nothing).
+/// Where both variants are adopted, the message is put where the later one is, in the order of their ids, however the file writes
+/// them (the order of items means nothing), and never at a program that has no part in it.
 #[rstest]
-#[case::in_their_order("adopts one as amended\nadopts two as amended\n")]
-#[case::the_other_way("adopts two as amended\nadopts one as amended\n")]
-fn two_adopted_variants_are_told_at_the_first_adoption(#[case] adopts: &str) {
+#[case::in_their_order(["early", "one", "two", "unlike"])]
+#[case::the_other_way(["unlike", "two", "one", "early"])]
+fn two_adopted_variants_are_told_where_the_later_is_adopted(#[case] adopts: [&str; 4]) {
     let head = |id: &str| {
         format!(
             "program {id} \"Program\"\n  authority \"A\"\n  standing checked\nsource cfr \"40 CFR 1\" law, read 2026-11-25\n\
@@ -201,17 +201,20 @@ fn two_adopted_variants_are_told_at_the_first_adoption(#[case] adopts: &str) {
     };
     let read =
         |text: &str, shelf: &Shelf| check(&crate::syntax::parse(&crate::source::Source::new("some", text)).file, shelf);
-    let adopted = ["one", "two"].map(|id| {
-        let clause = format!("clause lamp on lamp\n  fail where lamp commanded on\n  \"As {id} says.\"\n  per cfr\n");
+    let adopted = adopts.map(|id| {
+        let clause = if ["one", "two"].contains(&id) { "lamp" } else { id };
+        let clause =
+            format!("clause {clause} on lamp\n  fail where lamp commanded on\n  \"As {id} says.\"\n  per cfr\n");
         let checked = read(&format!("{}covers where every vehicle\n  per cfr\n{clause}", head(id)), &Shelf(Vec::new()));
         Arc::new(checked.program.unwrap())
     });
+    let adopts = adopts.map(|id| format!("adopts {id} as amended\n")).concat();
     let text = format!("{}{adopts}", head("example"));
     let found = read(&text, &Shelf(adopted.to_vec())).diagnostics;
     let twice: Vec<_> = found.iter().filter(|one| one.code == "check/variant-twice").collect();
     assert_eq!(twice.len(), 1, "{found:?}");
-    let place = text.find("adopts one").unwrap();
+    let place = text.find("adopts two").unwrap();
     let at = usize::try_from(twice[0].labels[0].span.start).unwrap();
-    assert!((place..place + "adopts one as amended\n".len()).contains(&at), "{at}, not at {place}");
+    assert!((place..place + "adopts two as amended\n".len()).contains(&at), "{at}, not at {place}");
     assert_eq!(twice[0].help.as_deref(), Some("strike one of them under `adopts`"));
 }

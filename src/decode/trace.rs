@@ -106,12 +106,13 @@ fn asc(line: &[u8], base: u32) -> Read {
     let id = asc_id(id, base).ok_or(LineProblem::BadIdentifier)?;
     let count = if is_fd {
         // A name may follow the id; then the marks of the frame, its length code and its length.
-        let mut next = words();
-        if next.is_some_and(|text| text.len() != 1) {
-            next = words();
+        if words().is_some_and(|text| text.len() != 1) {
+            words();
         }
-        let (_, _, length) = (next, words().and(words()), words());
-        length.and_then(|text| std::str::from_utf8(text).ok()?.parse::<usize>().ok())
+        // The other mark, and the length code.
+        words();
+        words();
+        words().and_then(|text| std::str::from_utf8(text).ok()?.parse::<usize>().ok())
     } else {
         match words() {
             Some(b"r") => return Ok(None),
