@@ -377,3 +377,33 @@ fn plain(values: &ArrayRef, at: usize) -> String {
         Err(error) => digits(error.as_bytes()),
     }
 }
+
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "a test stops at the first wrong thing")]
+mod tests {
+    use super::*;
+    use crate::audit::mapping;
+    use arrow_array::Int64Array;
+    use std::sync::Arc;
+
+    /// A mark of *not known* is the whole text, and the empty one is no mark of a number: row by row, for several marks.
+    #[test]
+    fn only_a_mark_leaves_the_bytes_of_a_record_unread() {
+        for marks in ["\"-1\"", "\"\", \"-1\"", "\"-1\", \"-9\""] {
+            let text = format!(
+                "format = \"wherefore-mapping/1\"\n[columns]\nstatus = {{holds = \"pid-01\", not-known = [{marks}]}}\n"
+            );
+            let mapping = mapping::read(&text).unwrap();
+            let values = [Some(0x0007_E500), Some(-1), None, Some(1), Some(0x8107_E500)];
+            let array: ArrayRef = Arc::new(Int64Array::from(values.to_vec()));
+            let batch = RecordBatch::try_from_iter([("status", array)]).unwrap();
+            let lot = lot(&batch, &[0], &mut Fields::new(&mapping));
+            let (bytes, known) = lot.store.monitor_bytes.as_ref().unwrap();
+            for (row, value) in values.into_iter().enumerate() {
+                let told = value.and_then(|value| u32::try_from(value).ok());
+                assert_eq!(known.as_ref().is_none_or(|known| known.is(row)), told.is_some(), "row {row}, {marks}");
+                assert!(told.is_none() || told.as_ref() == bytes.all().get(row), "row {row}, {marks}");
+            }
+        }
+    }
+}

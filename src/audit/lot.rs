@@ -107,7 +107,7 @@ impl Worker {
         name_programs(programs, lot, &mut bad);
         let profile = Profile::of(&lot.store);
         for (place, judging) in programs.iter().enumerate() {
-            let Some(rows) = rows_of(lot, place, programs.len()) else { continue };
+            let Some(rows) = rows_of(lot, place) else { continue };
             let Some(kept) = self.programs.get_mut(place) else { continue };
             kept.judge(judging, (place, self.lots), lot, &rows, &profile, &mut bad, &mut done);
         }

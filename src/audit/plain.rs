@@ -67,3 +67,30 @@ fn value_of(fact: Fact, base: i64) -> Value {
         _ => Value::Number(base),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::facts::{Span, whole};
+
+    /// Row by row: what is odd is taken as it is told, what is known in base units, and the rest is not known.
+    #[test]
+    fn each_row_is_odd_known_or_not_known() {
+        let fact = Fact::WarmUps;
+        let values: Vec<i32> = (20..31).collect();
+        let known = [0b1010_1011, 0b0000_0101];
+        let odd = [(2, None), (3, Some(77)), (10, None)];
+        let found = with_odd(fact, &values, 3, &known, &odd);
+        let number = |it| Possible::Number(Span { least: it, most: it, may_be_absent: false });
+        for (row, value) in values.iter().enumerate() {
+            let expected = match row {
+                2 | 10 => Possible::Number(Span { least: 1, most: 0, may_be_absent: true }),
+                3 => number(77),
+                // The bits of `known`, from the lowest of the first byte on.
+                0 | 1 | 5 | 7 | 8 => number(i64::from(*value) * 3),
+                _ => whole(fact).clone(),
+            };
+            assert_eq!(found.meaning(row), Some(&expected), "row {row}");
+        }
+    }
+}

@@ -219,6 +219,7 @@ fn incomplete(store: &Store) -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::audit::mapping::Target;
     use crate::audit::store::Bits;
 
     /// Months are counted from January 1900 through December 2199, each day in its own; a day beyond them, or one that is not
@@ -252,5 +253,28 @@ mod tests {
         let years = [1899, 1900, 1996, 2100, 2101, i64::MIN, i64::MAX].map(year_place);
         assert_eq!(years, [NO_YEAR, 0, 96, 200, NO_YEAR, NO_YEAR, NO_YEAR]);
         assert_eq!(usize::from(NO_YEAR) + 1, YEARS);
+    }
+    /// Some monitor is incomplete where one surely is, none where none may be; else that is not known. Two monitors, each in every
+    /// state that it can be in (the truth of *or*, Kleene).
+    #[test]
+    fn some_monitor_is_incomplete_where_one_surely_is() {
+        let states: Vec<Possible> = (1..8).map(Possible::Words).collect();
+        let place = |row: usize| u8::try_from(row).unwrap_or(u8::MAX);
+        let column = |monitor, of: fn(usize) -> usize| {
+            let codes = (0..49).map(|row| place(of(row))).collect();
+            (Target::Fact(Fact::Monitor(monitor)), Values::Bytes(Held::Own(codes), states.clone()))
+        };
+        let facts = vec![column(Monitor::Catalyst, |row| row / 7), column(Monitor::Evaporative, |row| row % 7)];
+        let store = Store { len: 49, facts, ..Store::default() };
+        let expected = (0..49).map(|row| {
+            let (one, other) = (row / 7 + 1, row % 7 + 1);
+            match (one == 4 || other == 4, one & 4 != 0 || other & 4 != 0) {
+                (true, _) => 1,
+                (false, false) => 0,
+                (false, true) => UNKNOWN,
+            }
+        });
+        assert_eq!(incomplete(&store), expected.collect::<Vec<u8>>());
+        assert_eq!(incomplete(&Store { len: 2, ..Store::default() }), [UNKNOWN; 2]);
     }
 }

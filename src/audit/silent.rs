@@ -98,3 +98,21 @@ fn clear(len: usize, known: &mut Option<Bits>, silent: &[bool], left: &mut [bool
     }
     *known = Some(Bits { bytes: Held::Own(bytes), offset: 0 });
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// *Not known* has a place of its own among the meanings of a column: the one it has, or a new one behind the others.
+    #[test]
+    fn not_known_has_one_place_among_the_meanings() {
+        let fact = Fact::LampCommanded;
+        let mut meaning = vec![Possible::Words(0b01), Possible::Words(0b10)];
+        for _ in 0..2 {
+            assert_eq!(place_of_unknown(&mut meaning, fact), 2);
+            assert_eq!(meaning, [Possible::Words(0b01), Possible::Words(0b10), whole(fact).clone()]);
+        }
+        meaning.swap(1, 2);
+        assert_eq!(place_of_unknown(&mut meaning, fact), 1);
+    }
+}

@@ -49,7 +49,7 @@ impl Rows {
 }
 
 /// Which records a program judges; `None`: none of them.
-pub(super) fn rows_of(lot: &Lot, place: usize, programs: usize) -> Option<Rows> {
+pub(super) fn rows_of(lot: &Lot, place: usize) -> Option<Rows> {
     let Some(codes) = &lot.program else {
         return (place == 0).then_some(Rows::All);
     };
@@ -57,7 +57,7 @@ pub(super) fn rows_of(lot: &Lot, place: usize, programs: usize) -> Option<Rows> 
     let count = codes.iter().filter(|code| **code == wanted).count();
     match count {
         0 => None,
-        all if all == codes.len() || programs == 0 => Some(Rows::All),
+        all if all == codes.len() => Some(Rows::All),
         _ => Some(Rows::Some(codes.iter().map(|code| *code == wanted).collect())),
     }
 }

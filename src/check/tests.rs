@@ -170,3 +170,51 @@ fn bounds_at_the_ends_of_a_range(#[case] bounds: Bounds, #[case] saturates: bool
     assert_eq!(found.is_none(), code.is_some(), "{found:?}");
     assert_eq!((!cx.diagnostics.is_empty()).then(|| only(&cx).0), code);
 }
+
+/// Programs that can be adopted, by their ids.
+struct Shelf(Vec<Arc<Program>>);
+
+impl Adopt for Shelf {
+    fn program(&self, id: &str) -> Adoption {
+        match self.0.iter().find(|program| program.id == id) {
+            Some(program) => Adoption::Found { program: Arc::clone(program), depth: 0 },
+            None => Adoption::Missing { known: Vec::new() },
+        }
+    }
+
+    fn table(&self, _name: &str) -> Option<String> {
+        None
+    }
+}
+
+/// Where both variants are adopted, the message is put where the later one is, in the order of their ids, however the file writes
+/// them (the order of items means nothing), and never at a program that has no part in it.
+#[rstest]
+#[case::in_their_order(["early", "one", "two", "unlike"])]
+#[case::the_other_way(["unlike", "two", "one", "early"])]
+fn two_adopted_variants_are_told_where_the_later_is_adopted(#[case] adopts: [&str; 4]) {
+    let head = |id: &str| {
+        format!(
+            "program {id} \"Program\"\n  authority \"A\"\n  standing checked\nsource cfr \"40 CFR 1\" law, read 2026-11-25\n\
+             in force from 2002-01-01\n  per cfr\noutcomes pass, reject, fail\n"
+        )
+    };
+    let read =
+        |text: &str, shelf: &Shelf| check(&crate::syntax::parse(&crate::source::Source::new("some", text)).file, shelf);
+    let adopted = adopts.map(|id| {
+        let clause = if ["one", "two"].contains(&id) { "lamp" } else { id };
+        let clause =
+            format!("clause {clause} on lamp\n  fail where lamp commanded on\n  \"As {id} says.\"\n  per cfr\n");
+        let checked = read(&format!("{}covers where every vehicle\n  per cfr\n{clause}", head(id)), &Shelf(Vec::new()));
+        Arc::new(checked.program.unwrap())
+    });
+    let adopts = adopts.map(|id| format!("adopts {id} as amended\n")).concat();
+    let text = format!("{}{adopts}", head("example"));
+    let found = read(&text, &Shelf(adopted.to_vec())).diagnostics;
+    let twice: Vec<_> = found.iter().filter(|one| one.code == "check/variant-twice").collect();
+    assert_eq!(twice.len(), 1, "{found:?}");
+    let place = text.find("adopts two").unwrap();
+    let at = usize::try_from(twice[0].labels[0].span.start).unwrap();
+    assert!((place..place + "adopts two as amended\n".len()).contains(&at), "{at}, not at {place}");
+    assert_eq!(twice[0].help.as_deref(), Some("strike one of them under `adopts`"));
+}

@@ -44,7 +44,10 @@ fn message(cx: &Context, later: &Block, earlier: &Block) -> Diagnostic {
     let both = intersection(later.window, earlier.window).unwrap_or_default();
     let message = format!("two variants of {what} stand {}", shown(both));
     let place = |block: &Block| cx.is_own(&block.origin).then_some(block.origin.span);
-    let adopted = cx.program.adopted.first().map_or(Span::default(), |adopted| adopted.span);
+    // Of two adopted ones, where one of them is adopted; what an adopted program adopted itself stands under none here.
+    let by = |block: &Block| cx.program.adopted.iter().find(|adopted| adopted.program == block.origin.program);
+    let adopted = by(later).or_else(|| by(earlier)).or(cx.program.adopted.first());
+    let adopted = adopted.map_or(Span::default(), |adopted| adopted.span);
     let help = match (place(later), place(earlier)) {
         (Some(_), Some(_)) => {
             "part them by `in force from` and `in force through`, by `only if`, or by the date `published`"

@@ -474,3 +474,18 @@ impl Collected {
         self.ecus.retain(|id, _| !unused.contains(id));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ISO 11898-1: an id of 29 bits is another one than that of 11 bits with the same number.
+    #[test]
+    fn a_short_number_in_29_bits_stays_a_long_id() {
+        let id = |extended, value| plain_id(CanId { extended, value });
+        assert_eq!(id(false, 0x7E8), EcuId::Standard(0x7E8));
+        for value in [0x7E8, 0xFFFF, 0x18DA_F110] {
+            assert_eq!(id(true, value), EcuId::Extended(value));
+        }
+    }
+}

@@ -105,3 +105,26 @@ pub(super) fn usable(all: &Collected, text: &[u8]) -> Result<(), DecodeError> {
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Options, decode};
+    use super::*;
+
+    /// What tells a person what to do goes before what the file as a whole looks like, wherever it stands among lines that tell
+    /// nothing.
+    #[test]
+    fn a_line_that_says_what_to_do_goes_before_the_form() {
+        let named = "first,second\nthird,fourth\n";
+        let error = |text: &str| decode(text.as_bytes(), &Options::default()).map(|_| ());
+        assert_eq!(error(named), Err(DecodeError::NotRead(Unread::Values)));
+        let found = error(&format!("{named}41 00 BE 1F A8 13\n"));
+        let tells = |found: &Result<(), DecodeError>| match found {
+            Err(DecodeError::NoUsableLine { line: 3, problem: LineProblem::NoHeader, refused, .. }) => {
+                refused.len() > 1
+            }
+            _ => false,
+        };
+        assert!(tells(&found), "{found:?}");
+    }
+}

@@ -340,3 +340,21 @@ fn append(text: &[u8], scratch: &mut Vec<u8>) -> Result<(), LineProblem> {
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ISO 11898-1: ids have 11 or 29 bits. Three digits write the one, eight the other, and each up to its last.
+    #[test]
+    fn an_id_goes_up_to_the_last_of_its_width() {
+        let short = [("000", 0), ("7E8", 0x7E8), ("7FF", 0x7FF)].map(|(text, value)| (text, false, value));
+        let long = [("00000000", 0), ("000007FF", 0x7FF), ("1FFFFFFF", 0x1FFF_FFFF)];
+        for (text, extended, value) in short.into_iter().chain(long.map(|(text, value)| (text, true, value))) {
+            assert_eq!(identifier(text.as_bytes()), Some(CanId { extended, value }), "{text}");
+        }
+        for text in ["800", "FFF", "20000000", "FFFFFFFF", "7FFF", "7E", ""] {
+            assert_eq!(identifier(text.as_bytes()), None, "{text}");
+        }
+    }
+}

@@ -106,12 +106,13 @@ fn asc(line: &[u8], base: u32) -> Read {
     let id = asc_id(id, base).ok_or(LineProblem::BadIdentifier)?;
     let count = if is_fd {
         // A name may follow the id; then the marks of the frame, its length code and its length.
-        let mut next = words();
-        if next.is_some_and(|text| text.len() != 1) {
-            next = words();
+        if words().is_some_and(|text| text.len() != 1) {
+            words();
         }
-        let (_, _, length) = (next, words().and(words()), words());
-        length.and_then(|text| std::str::from_utf8(text).ok()?.parse::<usize>().ok())
+        // The other mark, and the length code.
+        words();
+        words();
+        words().and_then(|text| std::str::from_utf8(text).ok()?.parse::<usize>().ok())
     } else {
         match words() {
             Some(b"r") => return Ok(None),
@@ -212,5 +213,28 @@ fn of_code(code: usize, fd: bool) -> usize {
         13 => 32,
         14 => 48,
         _ => 64,
+    }
+}
+
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "a test stops at the first wrong thing")]
+mod tests {
+    use super::*;
+
+    /// A frame of CAN FD in an `ASC` trace: two marks, the length code, the length (common practice of such traces), then as many
+    /// bytes as the length says. Above eight the code is another number than the length (ISO 11898-1, from memory).
+    #[test]
+    fn a_frame_of_can_fd_is_as_long_as_its_length_says() {
+        for (code, length) in [("1", 1), ("8", 8), ("9", 12), ("a", 16), ("d", 32), ("f", 64)] {
+            for name in ["", "Answer "] {
+                let bytes = (0..length).map(|byte| format!(" {:02X}", 0x40 + byte)).collect::<String>();
+                let line = format!("0.4 CANFD 1 Rx 7E8 {name}1 0 {code} {length}");
+                let frame = asc(format!("{line}{bytes} 107000 235").as_bytes(), 16).unwrap().unwrap();
+                let expected: Vec<u8> = (0x40..).take(length.min(8)).collect();
+                assert_eq!(frame.data(), expected, "{line}");
+                let cut = bytes.rsplit_once(' ').unwrap().0;
+                assert!(asc(format!("{line}{cut}").as_bytes(), 16).is_err(), "{line}, one byte short");
+            }
+        }
     }
 }

@@ -2,7 +2,7 @@
 //! fact can be put into classes. Gathers only; it decides nothing about any vehicle.
 
 use super::level::Var;
-use crate::model::{CodeGroup, Constraint, Exclusion, Fact, Monitor, MonitorSet, exclusions};
+use crate::model::{CodeGroup, Constraint, Exclusion, Fact, Monitor, MonitorSet, MonitorState, exclusions};
 use crate::program::block::Allowance;
 use crate::program::flat::FlatExcused;
 use crate::program::{Condition, FactRef, Flat, Test};
@@ -295,8 +295,8 @@ impl Gather<'_> {
         for rule in &self.flat.counts {
             self.condition(&rule.condition);
             for monitor in rule.monitors.iter() {
-                for state in [1, 2, 4] {
-                    self.monitor(monitor, state);
+                for state in MonitorState::ALL {
+                    self.monitor(monitor, state.bit());
                 }
             }
         }

@@ -152,4 +152,18 @@ mod tests {
             assert_eq!(u32::try_from(place).ok(), narrow(mix(0, key)).ok());
         }
     }
+    /// Every result is found again with the last value put for its key, and each key counts once, however far the table grew.
+    #[test]
+    fn a_table_holds_each_key_once() {
+        let mut memo = Memo::new();
+        let key = |number: u32| [number % 7, number, number / 3, 0];
+        for round in 0..2 {
+            for number in 0..3_000 {
+                memo.put(key(number), number + round);
+                assert_eq!(memo.len(), if round == 0 { usize::try_from(number).unwrap_or(0) + 1 } else { 3_000 });
+            }
+            assert!((0..3_000).all(|number| memo.get(key(number)) == Some(number + round)));
+            assert_eq!(memo.get(key(3_000)), None);
+        }
+    }
 }

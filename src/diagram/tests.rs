@@ -1,12 +1,28 @@
 //! Tests of the diagrams.
-#![allow(clippy::unwrap_used, clippy::panic, reason = "tests may stop at the first wrong thing")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "tests may stop at the first wrong thing"
+)]
 
+use super::allowed::verdicts;
 use super::codes::Atoms;
+use super::count::Count;
+use super::cubes::Describer;
 use super::cuts::Asked;
+use super::exact;
+use super::example::reading;
+use super::kernel::{Compiled, anything, terminal_of};
 use super::level::{Members, Sample};
 use super::numbers::{Lattice, classes, within};
 use crate::model::facts::Span;
-use crate::model::{CodeGroup, CodeRange, Fact, TroubleCode, Unit};
+use crate::model::{
+    CodeGroup, CodeRange, Date, Fact, Monitor, MonitorSet, MonitorState, Reading, Snapshot, TroubleCode, Unit, Value,
+};
+use crate::program::examples::{example, line, word};
+use crate::program::flat::{CountRule, FlatRow, FlatTable};
+use crate::program::{Condition, Flat, Given, How, Test, Verdict};
 use rstest::rstest;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -122,4 +138,91 @@ fn codes_that_groups_treat_alike_are_one_atom() {
             assert_eq!(bands(atom.sample), atom.bands, "{groups:?}");
         }
     }
+}
+
+/// By whole numbers that fit: a share is rounded down to a millionth, and of nothing it is nothing.
+#[test]
+fn a_share_in_millionths_is_the_quotient_rounded_down() {
+    let wholes = [0, 1, 2, 3, 7, 1_000, 999_999, 1_000_000, 1_000_001, 123_456_789, u64::MAX];
+    for whole in wholes {
+        let near = [1, 2, 3, 7, 1_000_000].into_iter().flat_map(|by| [whole / by, (whole / by).saturating_sub(1)]);
+        for part in near.chain([0, 1, 2, 5]).filter(|part| *part <= whole) {
+            let expected = (u128::from(part) * 1_000_000).checked_div(u128::from(whole)).unwrap_or(0);
+            let found = Count::from(part).millionths_of(&Count::from(whole));
+            assert_eq!(u128::from(found), expected, "{part} of {whole}");
+        }
+    }
+}
+
+/// A sample is a reading of the fact's own kind: 14,761 days after 1970-01-01 is 2010-06-01 (`date -d @$((14761 * 86400))`).
+#[test]
+fn a_sample_of_a_day_is_a_day() {
+    let number = Sample::Number(14_761);
+    let known = |value| Some(Reading::Known(value));
+    assert_eq!(reading(Fact::FirstRegistered, &number), known(Value::Date(Date::constant(2010, 6, 1))));
+    assert_eq!(reading(Fact::Odometer, &number), known(Value::Number(14_761)));
+    assert_eq!(reading(Fact::FirstRegistered, &Sample::Absent), Some(Reading::NotOnVehicle));
+}
+
+/// One program compiled for all vehicles answers for each as one compiled for it alone: whether a vehicle is in a table goes by
+/// its make and model.
+#[test]
+fn a_vehicle_is_in_a_table_by_what_is_known_of_it() {
+    let text = |fact, of: &str| Condition::Test(Test::Text { fact, among: vec![of.to_owned()], is: true });
+    let row = |make, model| FlatRow {
+        condition: Condition::All(vec![text(Fact::Make, make), text(Fact::Model, model)]),
+        excused: MonitorSet::EMPTY,
+        codes: Vec::new(),
+    };
+    let rows = vec![row("aster", "one"), row("larkspur", "two")];
+    let flat = Flat {
+        tables: vec![FlatTable { id: "listed".to_owned(), rows }],
+        lines: vec![line("listed", 2, Condition::Test(Test::Listed(0)))],
+        ..example()
+    };
+    let whole = Compiled::whole(&flat).unwrap();
+    let names = [None, Some("aster"), Some("larkspur"), Some("other")];
+    let mut sizes = BTreeSet::new();
+    for make in names {
+        for model in [None, Some("one"), Some("two"), Some("other")] {
+            let mut car = Snapshot::default();
+            for (fact, name) in [(Fact::Make, make), (Fact::Model, model)] {
+                name.into_iter().for_each(|name| car.set(fact, Value::Text(name.to_owned())));
+            }
+            let given = Given::of(&flat, &car).unwrap();
+            let found = verdicts(&whole, whole.first().unwrap(), &flat, &given);
+            assert_eq!(found, exact::possible(&flat, &given).unwrap(), "{make:?} {model:?}");
+            sizes.insert(found.len());
+        }
+    }
+    assert_eq!(sizes, BTreeSet::from([1, 2]), "some are settled and some are open");
+}
+
+/// A description tells what kind of vehicle it is first, then how many counted monitors are incomplete, and single monitors last
+/// (`cubes`: the order in which a person reads it).
+#[test]
+fn a_description_tells_single_monitors_last() {
+    let monitors: MonitorSet = [Monitor::Catalyst, Monitor::Evaporative, Monitor::EgrVvt].into_iter().collect();
+    let codes = Test::Codes { list: Fact::PermanentCodes, how: How::Any, among: None };
+    let count = Test::Count { states: MonitorState::Incomplete.bit(), least: Some(2), most: None };
+    let parts = vec![
+        word(Fact::Monitor(Monitor::Catalyst), "incomplete"),
+        Condition::Test(count),
+        Condition::Test(codes),
+        word(Fact::Hybrid, "yes"),
+    ];
+    let rule =
+        CountRule { condition: Condition::always(), monitors, unsupported_as_incomplete: false, basis: Vec::new() };
+    let flat = Flat { counts: vec![rule], lines: vec![line("all", 2, Condition::All(parts))], ..example() };
+    let given = anything(&flat).unwrap();
+    let mut compiled = Compiled::whole(&flat).unwrap();
+    let ruled = compiled.first().unwrap().ruled;
+    let fail = terminal_of(Verdict::Outcome(2));
+    let vehicles = compiled.compiler.forest.where_value(ruled, |value| value == fail).unwrap();
+    let cover = Describer::new(&mut compiled, &[(&flat, &given)]).unwrap().cover(vehicles);
+    assert_eq!(cover.cubes.len(), 1, "{cover:#?}");
+    let told = &cover.cubes[0].conditions;
+    let place = |of: &str| told.iter().position(|one| one.contains(of)).unwrap_or_else(|| panic!("{of}: {told:?}"));
+    let places = ["hybrid", "permanent", "counted monitors", "catalyst is"].map(place);
+    assert!(places[0] < places[2] && places[1] < places[2] && places[2] < places[3], "{told:?}");
 }

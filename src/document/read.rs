@@ -363,3 +363,32 @@ fn joined(object: &str, name: &str) -> String {
         if name.chars().count() > 64 { name.chars().take(63).chain(['…']).collect() } else { name.into() };
     if object.is_empty() { name } else { format!("{object}.{name}") }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A path names a key as it stands, up to 64 characters; a longer one is told by its first 63.
+    #[test]
+    fn a_long_key_is_told_by_its_beginning() {
+        for letter in ["k", "ü"] {
+            for length in [1, 63, 64, 65, 66, 1000] {
+                let name = letter.repeat(length);
+                let expected = if length <= 64 { name.clone() } else { format!("{}…", letter.repeat(63)) };
+                assert_eq!(joined("", &name), expected);
+                assert_eq!(joined("lamp", &name), format!("lamp.{expected}"));
+            }
+        }
+    }
+
+    /// What is no JSON object from its first character on is something else; one that is broken needs no such help.
+    #[test]
+    fn what_does_not_begin_as_an_object_is_told_what_a_snapshot_is() {
+        for (text, helps) in
+            [("", true), ("7E8 06 41", true), ("[1", true), ("x{}", true), ("{", false), (" \n\t{\"a\"", false)]
+        {
+            let helped = parse(text).err().map(|fault| fault.help.is_some());
+            assert_eq!(helped, Some(helps), "{text}");
+        }
+    }
+}

@@ -218,3 +218,37 @@ impl<'de> Visitor<'de> for Reader {
         Ok(if count == entries.len() { Node::Map(entries) } else { Node::TooLong(count) })
     }
 }
+
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "a test stops at the first wrong thing")]
+mod tests {
+    use super::*;
+
+    /// A list or an object holds up to [`MAX_ENTRIES`]; of a longer one the entries are counted.
+    #[test]
+    fn a_list_and_an_object_hold_as_many_as_is_allowed() {
+        for count in [0, 1, MAX_ENTRIES - 1, MAX_ENTRIES, MAX_ENTRIES + 1, MAX_ENTRIES + 7] {
+            let joined = |one: &dyn Fn(usize) -> String| (0..count).map(one).collect::<Vec<_>>().join(",");
+            let list: Node = serde_json::from_str(&format!("[{}]", joined(&|place| place.to_string()))).unwrap();
+            let map: Node =
+                serde_json::from_str(&format!("{{{}}}", joined(&|place| format!("\"{place}\":1")))).unwrap();
+            if count <= MAX_ENTRIES {
+                assert!(matches!(&list, Node::List(all) if all.len() == count), "{count}");
+                assert!(matches!(&map, Node::Map(all) if all.len() == count), "{count}");
+            } else {
+                assert_eq!((list, map), (Node::TooLong(count), Node::TooLong(count)));
+            }
+        }
+    }
+
+    /// A value is shown whole up to 60 characters, its quotes with it, and else by its first 57.
+    #[test]
+    fn a_long_value_is_shown_by_its_beginning() {
+        for length in [0, 57, 58, 59, 60, 500] {
+            let text = "ä".repeat(length);
+            let whole = format!("\"{text}\"");
+            let expected = if length <= 58 { whole } else { format!("\"{}…", "ä".repeat(56)) };
+            assert_eq!(Node::Text(text).show(), expected, "{length}");
+        }
+    }
+}

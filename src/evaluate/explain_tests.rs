@@ -272,3 +272,30 @@ fn which_were_incomplete_earlier_bears_where_it_is_not_known(#[case] earlier: Op
     }
     assert_eq!(causes, expected);
 }
+
+/// A count turns on the condition of a rule of the count where that decides as the count does, beside the monitors: Kleene's truth
+/// of *the rule applies and its monitor is incomplete*.
+#[rstest]
+#[case::applies_and_is_incomplete(Some("yes"), "incomplete", T, &[Fact::Hybrid, CATALYST])]
+#[case::applies_and_is_complete(Some("yes"), "complete", F, &[CATALYST])]
+#[case::does_not_apply(Some("no"), "incomplete", F, &[Fact::Hybrid])]
+#[case::may_apply(None, "incomplete", U, &[Fact::Hybrid])]
+fn a_count_turns_on_whether_its_rule_applies(
+    #[case] hybrid: Option<&str>,
+    #[case] catalyst: &str,
+    #[case] truth: Truth,
+    #[case] on: &[Fact],
+) {
+    let mut flat = example();
+    let monitors = [Monitor::Catalyst].into_iter().collect();
+    flat.counts = vec![CountRule { condition: word(Fact::Hybrid, "yes"), ..counting(monitors) }];
+    let mut snapshot = Snapshot::default();
+    snapshot.set_word(CATALYST, catalyst);
+    hybrid.into_iter().for_each(|hybrid| snapshot.set_word(Fact::Hybrid, hybrid));
+    let states = MonitorState::Incomplete.bit();
+    let condition = Condition::Test(Test::Count { states, least: Some(1), most: None });
+    let expected = on.iter().map(|fact| Cause::Fact(FactRef::Known(*fact))).collect();
+    assert_eq!(why(&flat, &snapshot, &condition), (truth, expected));
+}
+
+const CATALYST: Fact = Fact::Monitor(Monitor::Catalyst);

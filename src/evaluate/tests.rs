@@ -358,3 +358,18 @@ fn coverage_is_open_on_nothing_that_is_known() {
     let on = [Fact::Hybrid, Fact::Visit].map(|fact| Cause::Fact(FactRef::Known(fact)));
     assert_eq!(found.coverage, Coverage::Undetermined { on: on.into_iter().collect() });
 }
+
+/// Each limit of a program is told of, in its order: with two monitors incomplete, within one that allows two and over the others.
+#[test]
+fn every_limit_is_told_of_in_its_order() {
+    let mut flat = example();
+    let monitors = [Monitor::Catalyst, Monitor::Evaporative].into_iter().collect();
+    let condition = Condition::always();
+    flat.counts = vec![CountRule { condition, monitors, unsupported_as_incomplete: false, basis: Vec::new() }];
+    for allowed in [[0, 1, 2], [2, 0, 1], [1, 2, 0]] {
+        let limits = allowed.into_iter().flat_map(|count| limit_row(Allowance::AtMost { count, only: None }));
+        flat.limits = limits.collect();
+        let found = interpret(&flat, &Given::of(&flat, &monitors_at("incomplete", "incomplete")).unwrap());
+        assert_eq!(found.limits, allowed.map(|count| if count >= 2 { (T, F) } else { (F, T) }));
+    }
+}

@@ -16,6 +16,8 @@ pub mod flat;
 pub mod given;
 pub mod outcome;
 pub mod select;
+#[cfg(test)]
+mod tests;
 mod told;
 pub mod unread;
 pub mod walk;

@@ -62,4 +62,6 @@ pub use verdict::VerdictShown;
 pub use whole::Shared;
 
 #[cfg(test)]
+mod beside_tests;
+#[cfg(test)]
 mod tests;

@@ -22,12 +22,12 @@ fn source(title: &str, kind: Kind, seen: Seen) -> Source {
     Source { id, title: title.to_owned(), kind, seen, on: None, currency: Currency::Current, place: None, program }
 }
 
-fn cited(source: usize, locator: &str, seen: Seen) -> Vec<Citation> {
+pub(super) fn cited(source: usize, locator: &str, seen: Seen) -> Vec<Citation> {
     vec![Citation { source, locator: locator.to_owned(), seen, window: Window::default() }]
 }
 
 /// The whole program: nothing in it but sources and one piece of advice.
-fn program() -> Program {
+pub(super) fn program() -> Program {
     let advice = Advice {
         monitors: [Monitor::Evaporative, Monitor::EgrVvt].into_iter().collect(),
         text: "usually completes after a cold start".to_owned(),
@@ -67,7 +67,7 @@ fn sources() -> Vec<Source> {
 }
 
 /// Lamp and bulb fail, more than one incomplete monitor is rejected; invented.
-fn flat() -> Flat {
+pub(super) fn flat() -> Flat {
     let mut flat = example();
     flat.sources = sources();
     flat.covers[0].item =
@@ -98,7 +98,7 @@ fn flat() -> Flat {
     flat
 }
 
-fn car() -> Snapshot {
+pub(super) fn car() -> Snapshot {
     let mut car = Snapshot::default();
     car.set(Fact::ModelYear, Value::Number(2012));
     car.set(Fact::TestDate, Value::Date(Date::constant(2026, 11, 25)));

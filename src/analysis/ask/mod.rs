@@ -284,3 +284,26 @@ fn short(fact: Option<&FactRef<usize>>, words: &str) -> String {
     let cut = cut.strip_prefix("is ").filter(|rest| !rest.starts_with("not ")).unwrap_or(cut);
     if cut.is_empty() { plain } else { cut.to_owned() }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Beside the question the fact's name and *is* say nothing, but *is not* without its *is* would read as another word.
+    #[test]
+    fn an_answer_is_told_without_the_name_of_its_fact() {
+        for (fact, words, expected) in [
+            (Fact::Fuel, "fuel is diesel", "diesel"),
+            (Fact::Fuel, "fuel is not diesel", "is not diesel"),
+            (Fact::ModelYear, "model year 1996 or later", "1996 or later"),
+            (Fact::LampLitKeyOn, "hybrid is yes", "hybrid is yes"),
+        ] {
+            assert_eq!(short(Some(&FactRef::Known(fact)), words), expected);
+            assert_eq!(short(None, words), words);
+            assert_eq!(short(Some(&FactRef::Declared(0)), words), words);
+        }
+        let catalyst = FactRef::Known(Fact::Monitor(crate::model::Monitor::Catalyst));
+        assert_eq!(short(Some(&catalyst), "catalyst is incomplete"), "incomplete");
+        assert_eq!(short(Some(&catalyst), "catalyst is not incomplete"), "is not incomplete");
+    }
+}

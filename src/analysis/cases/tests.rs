@@ -146,3 +146,30 @@ fn the_ends_of_a_run_move_to_the_next_code(
     let told: Vec<&str> = found.iter().map(|mutant| mutant.what.rsplit("run 1 of codes ").next().unwrap()).collect();
     assert_eq!(told, expected);
 }
+
+/// A line is shown giving way on the vehicles on which it is unmet, the other stands and the condition of giving way holds: of
+/// every such pair of lines for which there are some, once.
+#[test]
+fn a_line_is_shown_giving_way_where_both_are_unmet() {
+    let is = |fact: Fact, word: &str| Test::Word { fact: FactRef::Known(fact), words: fact.word_bit(word).unwrap() };
+    let tests = [is(Fact::LampCommanded, "yes"), is(Fact::Hybrid, "yes"), is(Fact::Hybrid, "no")];
+    let clauses = ["lamp", "hybrid", "other"];
+    let mut lines: Vec<_> =
+        clauses.iter().zip(&tests).map(|(clause, test)| line(clause, 2, Condition::Test(test.clone()))).collect();
+    // To a line that may be unmet beside it, always and where a further condition holds; and to one that never is.
+    lines[0].gives_way = vec![(1, Condition::always()), (2, word(Fact::Visit, "initial"))];
+    lines[2].gives_way = vec![(1, Condition::always())];
+    let flat = Flat { lines, ..example() };
+    let mut bench = Bench::of(&flat, &[]).unwrap();
+    let (lamp, _) = bench.sides(&tests[0]).unwrap();
+    let (hybrid, other) = bench.sides(&tests[1]).unwrap();
+    let (initial, _) = bench.sides(&is(Fact::Visit, "initial")).unwrap();
+    let first = bench.both(lamp, hybrid).unwrap();
+    let second = bench.both(lamp, other).unwrap();
+    let second = bench.both(second, initial).unwrap();
+    let expected = [("clause lamp gives way to hybrid", first), ("clause lamp gives way to other", second)]
+        .map(|(what, vehicles)| (what.to_owned(), vehicles));
+    assert_eq!(bench.set_aside(&BTreeSet::new()).unwrap(), expected);
+    let shown = BTreeSet::from([expected[0].0.clone()]);
+    assert_eq!(bench.set_aside(&shown).unwrap(), expected[1..]);
+}

@@ -393,7 +393,7 @@ fn split(
 const MOST_NAMED: usize = 6;
 
 /// A case in words: a question as one, areas by their names.
-fn in_words(search: &Search<'_>, level: usize, classes: &BTreeSet<usize>) -> String {
+pub(super) fn in_words(search: &Search<'_>, level: usize, classes: &BTreeSet<usize>) -> String {
     let space = &search.compiled.compiler.space;
     let Some(one) = space.levels.get(level) else { return String::new() };
     let told = describe(space, level, classes);

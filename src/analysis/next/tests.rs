@@ -1,14 +1,19 @@
 //! Tests of what is opened for a search, and of when a proviso is met: each value of a small fact.
-#![allow(clippy::unwrap_used, reason = "tests may stop at the first wrong thing")]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, reason = "tests may stop at the first wrong thing")]
 
 use super::actions::Action;
 use super::assume::{Kind, Proviso};
-use super::opened;
+use super::case::Case;
+use super::search::Search;
+use super::{branch, opened};
+use crate::diagram::level::{Members, Var};
+use crate::diagram::{BUDGET, Compiled};
 use crate::model::facts::{Possible, Span};
 use crate::model::{CodeList, Fact, Monitor, Snapshot, TroubleCode};
-use crate::program::examples::example;
-use crate::program::{FactRef, Given};
+use crate::program::examples::{example, line, word};
+use crate::program::{Class, Condition, FactRef, Flat, Given, Test};
 use rstest::rstest;
+use std::collections::BTreeSet;
 
 const MONITOR: Monitor = Monitor::EgrVvt;
 
@@ -91,4 +96,61 @@ fn a_proviso_holds(#[case] fact: Fact, #[case] known: Possible, #[case] wanted: 
     given.facts.put(fact, known);
     let proviso = Proviso { fact: FactRef::Known(fact), possible: wanted, kind: Kind::Ordinary };
     assert_eq!(proviso.holds(&given), expected);
+}
+
+/// Six names are told one by one, more by the first two and the last (`branch::in_words`); whether the vehicle is in one of the
+/// areas or in none.
+#[test]
+fn few_areas_are_named_one_by_one() {
+    let all = ["ash", "birch", "cedar", "elm", "fir", "hazel", "larch", "maple"].map(str::to_owned);
+    for count in 1..=all.len() {
+        let names = &all[..count];
+        let asked = Test::Text { fact: Fact::Area, among: names.to_vec(), is: true };
+        let flat = Flat { lines: vec![line("area", 2, Condition::Test(asked))], ..example() };
+        let compiled = Compiled::whole(&flat).unwrap();
+        let nodes = compiled.first().unwrap();
+        let search = Search { flat: &flat, compiled: &compiled, nodes, goal: Class::Pass, advice: &|_| None };
+        let space = &compiled.compiler.space;
+        let level = space.level(&Var::Known(Fact::Area)).unwrap();
+        let (before, last) = names.split_at(count - 1);
+        let listed = if count == 1 { last[0].clone() } else { format!("{} or {}", before.join(", "), last[0]) };
+        for (class, it) in space.levels[level].classes.iter().enumerate() {
+            let others = matches!(&it.members, Members::Texts { others: true, .. });
+            let expected = match (others, count > 6) {
+                (false, false) => format!("area is {listed}"),
+                (false, true) => format!("area is one of {count} (ash, birch, … {})", last[0]),
+                (true, false) => format!("area is not {listed}"),
+                (true, true) => format!("area is none of the {count} that the program names"),
+            };
+            assert_eq!(branch::in_words(&search, level, &BTreeSet::from([class])), expected);
+        }
+    }
+}
+
+/// Of two monitors that are incomplete the goal asks for either: the least for any vehicle is to drive for the one that costs
+/// less, whichever stands above the other in the diagram. Where both are asked for, both are driven for.
+#[rstest]
+#[case::the_first((10, 20), (10, 60), false, &[Monitor::Catalyst])]
+#[case::the_second((10, 60), (10, 20), false, &[Monitor::Evaporative])]
+#[case::both((10, 60), (10, 20), true, &[Monitor::Catalyst, Monitor::Evaporative])]
+fn the_least_for_any_vehicle_is_the_cheapest_drive(
+    #[case] first: (i64, i64),
+    #[case] second: (i64, i64),
+    #[case] both: bool,
+    #[case] expected: &[Monitor],
+) {
+    let monitors = [Monitor::Catalyst, Monitor::Evaporative];
+    let parts = monitors.map(|monitor| word(Fact::Monitor(monitor), "incomplete")).to_vec();
+    let asked = if both { Condition::Any(parts) } else { Condition::All(parts) };
+    let flat = Flat { lines: vec![line("ready", 1, asked)], ..example() };
+    let mut vehicle = Snapshot::default();
+    monitors.into_iter().for_each(|monitor| vehicle.set_word(Fact::Monitor(monitor), "incomplete"));
+    let given = Given::of(&flat, &vehicle).unwrap();
+    let compiled = Compiled::of(&[(&flat, &opened(&given))], BUDGET).unwrap();
+    let advice = |monitor| Some(if monitor == Monitor::Catalyst { first } else { second });
+    let nodes = compiled.first().unwrap();
+    let search = Search { flat: &flat, compiled: &compiled, nodes, goal: Class::Pass, advice: &advice };
+    let plan = search.least_for_any(&Case::new(given)).unwrap().unwrap();
+    let driven: BTreeSet<Action> = plan.steps.into_iter().collect();
+    assert_eq!(driven, expected.iter().map(|monitor| Action::DriveUntilComplete(*monitor)).collect());
 }

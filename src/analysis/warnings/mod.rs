@@ -11,6 +11,8 @@ mod over_time;
 mod passes;
 mod questions;
 mod reach;
+#[cfg(test)]
+mod tests;
 mod unreachable;
 
 pub use decides::{decides, decides_by_source};

@@ -181,5 +181,6 @@ fn below(less: &Class, more: &Class, lattice: Lattice) -> Option<(u64, Sample)> 
     }
     let own = Some(less.sample.clone()).filter(|own| matches!(own, Sample::Number(number) if *number <= top));
     let sample = own.or(sample.map(Sample::Number))?;
-    u64::try_from(size).ok().filter(|size| *size > 0).map(|size| (size, sample))
+    // There is a sample only where a number was counted.
+    u64::try_from(size).ok().map(|size| (size, sample))
 }

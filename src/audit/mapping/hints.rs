@@ -272,3 +272,22 @@ pub(super) fn among(words: &[(&'static str, &'static str)], value: &str) -> Opti
     let value = value.to_lowercase();
     words.iter().find(|(word, _)| *word == value).map(|(_, meaning)| *meaning)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Common practice in naming: a year beside *test* is the year of the test, not the vehicle's, unless the name says so.
+    #[test]
+    fn the_year_of_a_test_is_not_the_vehicles() {
+        let key = |name: &str| other(&name.split(' ').map(str::to_owned).collect::<Vec<_>>()).map(|hint| hint.key);
+        for name in ["year", "vehicle year", "model year", "model year test", "test model year"] {
+            assert_eq!(key(name), Some("vehicle.model_year"), "{name}");
+        }
+        for name in ["test year", "year test", "year of test", "sales year"] {
+            assert_eq!(key(name), None, "{name}");
+        }
+        assert_eq!(key("test date"), Some("visit.date"));
+        assert_eq!(key("test fuel"), Some("vehicle.fuel"));
+    }
+}

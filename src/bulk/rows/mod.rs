@@ -18,6 +18,8 @@ mod layout;
 mod presume;
 mod run;
 mod tables;
+#[cfg(test)]
+mod tests;
 mod turns;
 mod verdict;
 mod whole;

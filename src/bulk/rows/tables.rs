@@ -83,3 +83,47 @@ fn texts(layout: &Layout, place: usize, asked: &[(u64, &Asked)]) -> OfText {
     }
     OfText { place, bits: table, unknown: both(asked, Asked::of_no_text) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::layout::{ABSENT_NUMBER, UNKNOWN};
+    use super::*;
+    use rstest::rstest;
+
+    /// By the definition, number by number: a number sets the bits of what holds of it, whether it is looked up by itself or
+    /// stands for its run. Nothing holds of one that is not on the vehicle, and one that is not known sets none.
+    #[rstest]
+    #[case::looked_up(1900, 2100)]
+    #[case::about_as_many_as_are_looked_up(-512, 512)]
+    #[case::by_runs(-2500, 2500)]
+    fn a_number_sets_the_bits_of_what_holds_of_it(#[case] least: i64, #[case] most: i64) {
+        let some = least + 100;
+        let all = [
+            Asked::Number(Some(some), None),
+            Asked::Number(None, Some(some + 3)),
+            Asked::Number(Some(some - 2), Some(some - 2)),
+            Asked::Number(Some(least - 5), Some(most + 5)),
+            Asked::Number(None, Some(most - 1)),
+            Asked::Even,
+            Asked::Odd,
+            Asked::Present,
+        ];
+        let asked: Vec<(u64, &Asked)> = (0u32..).zip(&all).map(|(bit, asked)| (1 << bit, asked)).collect();
+        let found = numbers(3, Span { least, most, may_be_absent: true }, &asked);
+        for number in least..=most {
+            let holds = [
+                number >= some,
+                number <= some + 3,
+                number == some - 2,
+                true,
+                number < most,
+                number.rem_euclid(2) == 0,
+                number.rem_euclid(2) == 1,
+                true,
+            ];
+            let expected = (0u32..).zip(holds).fold(0, |all, (bit, holds)| all | u64::from(holds) << bit);
+            assert_eq!(found.of(number), Some(expected), "{number}");
+        }
+        assert_eq!((found.of(ABSENT_NUMBER), found.of(UNKNOWN)), (Some(0), None));
+    }
+}
