@@ -9,8 +9,9 @@ use crate::ruling::{Prepared, Shared};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-/// The most days (or other requests) whose law is kept, those asked for last.
-const MOST: usize = 16;
+/// The most days (or other requests) whose law is kept, those asked for last. Each holds diagrams of some hundred kB to some
+/// 20 MB, and of its questions' other readings; laws that say the same share them.
+const MOST: usize = 8;
 
 /// A program with what is made of it; shared by threads as it is.
 #[derive(Debug)]
@@ -59,14 +60,22 @@ impl Ready {
     }
 
     fn law(&self, selection: Selection) -> Result<Arc<Law>, String> {
-        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(place) = kept.iter().position(|(known, _)| *known == selection) {
-            let found = kept.remove(place);
+        let kept = || self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let find = |kept: &mut Vec<(Selection, Arc<Law>)>| {
+            let found = kept.remove(kept.iter().position(|(known, _)| *known == selection)?);
             let law = Arc::clone(&found.1);
             kept.push(found);
+            Some(law)
+        };
+        if let Some(law) = find(&mut kept()) {
             return Ok(law);
         }
+        // Others rule on meanwhile; one of them may come to the same law.
         let law = Arc::new(Law::of(&self.program, &selection, &self.shared)?);
+        let mut kept = kept();
+        if let Some(law) = find(&mut kept) {
+            return Ok(law);
+        }
         if kept.len() >= MOST {
             kept.remove(0);
         }

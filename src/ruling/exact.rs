@@ -76,6 +76,8 @@ impl<'v> Calculated<'v> {
     fn possible(&self, flat: &Flat, given: &Given) -> Option<Bound> {
         let found = match self.glance(flat, given) {
             Some((exact, _)) => exact.possible.clone(),
+            // Its own is too large.
+            None if self.is_mine(flat) && given == self.given => self.whole().by_all(flat, given)?,
             // Of another vehicle, as where less is presumed.
             None if self.is_mine(flat) => self.whole().possible(flat, given)?,
             None => crate::diagram::exact::possible(flat, given).ok()?,

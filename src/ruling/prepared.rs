@@ -1,5 +1,5 @@
-//! A flat program made ready for many rulings: its diagrams over every vehicle are made once, when the first ruling asks
-//! for them, not once a ruling. What a ruling says is the same as that of [`super::judge`].
+//! A flat program made ready for many rulings: its diagrams over every vehicle are made once, when they are worth it, and
+//! may be shared by programs that say the same. What a ruling says is the same as that of [`super::judge`].
 
 use super::exact::Calculated;
 use super::judge::{JudgeError, judge_given};

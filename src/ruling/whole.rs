@@ -7,14 +7,11 @@ use crate::diagram::{Compiled, Prepared, exact};
 use crate::program::{Flat, Given, Program, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError, Weak};
 
-/// So many questions are answered by a diagram of the one vehicle before those over every vehicle are made: they take
-/// some times as long.
+/// So many questions are answered by a diagram of the one vehicle before those over every vehicle are made, which take
+/// some times as long; vehicles that are listed in one way or another count together.
 const WORTH: usize = 6;
-
-/// The most flat programs whose diagrams are kept, those asked for last.
-const MOST: usize = 8;
 
 /// A flat program over every vehicle that can exist, made once it is worth it.
 #[derive(Debug, Default)]
@@ -24,14 +21,22 @@ pub(super) struct Whole {
 }
 
 impl Whole {
-    /// The possible verdicts of a vehicle; `None` where the diagrams are too large.
+    /// The possible verdicts of a vehicle; `None` where the diagrams are too large, its own and those over every vehicle.
     pub(super) fn possible(&self, flat: &Flat, given: &Given) -> Option<BTreeSet<Verdict>> {
         let alone = || exact::possible(flat, given).ok();
+        let by_all = || self.by_all(flat, given);
+        // Both are tried in either order, so that what is told does not hang on what was asked before.
         if self.asked.fetch_add(1, Ordering::Relaxed) < WORTH && !self.diagrams.is_made(flat, given) {
-            return alone();
+            alone().or_else(by_all)
+        } else {
+            by_all().or_else(alone)
         }
+    }
+
+    /// The same by the diagrams over every vehicle alone.
+    pub(super) fn by_all(&self, flat: &Flat, given: &Given) -> Option<BTreeSet<Verdict>> {
         let walked = |whole: &Compiled| whole.first().map(|nodes| verdicts(whole, nodes, flat, given));
-        self.with(flat, given, walked).flatten().or_else(alone)
+        self.with(flat, given, walked).flatten()
     }
 
     /// Hands over the diagrams that serve a vehicle; `None` where they are too large.
@@ -40,24 +45,22 @@ impl Whole {
     }
 }
 
-/// Diagrams of flat programs, for those that say the same but for their dates.
+/// Diagrams of flat programs, for those that say the same but for their dates; for as long as one of them is held.
 #[derive(Debug, Default)]
 pub struct Shared {
-    made: Mutex<Vec<(Flat, Arc<Whole>)>>,
+    made: Mutex<Vec<(Flat, Weak<Whole>)>>,
 }
 
 impl Shared {
     fn of(&self, flat: &Flat) -> Arc<Whole> {
         let mut made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
-        let found = match made.iter().position(|(known, _)| known.says_the_same(flat)) {
-            Some(place) => made.remove(place),
-            None => (flat.clone(), Arc::default()),
-        };
-        let whole = Arc::clone(&found.1);
-        if made.len() >= MOST {
-            made.remove(0);
+        made.retain(|(_, whole)| whole.strong_count() > 0);
+        let same = made.iter().find(|(known, _)| known.says_the_same(flat));
+        if let Some(whole) = same.and_then(|(_, whole)| whole.upgrade()) {
+            return whole;
         }
-        made.push(found);
+        let whole = Arc::default();
+        made.push((flat.clone(), Arc::downgrade(&whole)));
         whole
     }
 }

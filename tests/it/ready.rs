@@ -5,8 +5,8 @@ use std::sync::Arc;
 use wherefore::internals::document::Document;
 use wherefore::internals::model::{Date, Fact, Value};
 use wherefore::internals::program::{Program, Under};
-use wherefore::internals::record::{Ready, Record, Request, flat, json_line, names_to_take};
-use wherefore::internals::ruling::judge;
+use wherefore::internals::record::{Ready, Record, Request, flat, json_line};
+use wherefore::internals::ruling::{judge, judge_briefly};
 
 /// Vehicles of the program's worked cases, each also with a fact less than is known; and one of them on more days than are
 /// kept.
@@ -30,13 +30,25 @@ fn documents(program: &Program) -> Vec<Document> {
     all.into_iter().map(|snapshot| Document { snapshot, extra: Vec::new() }).collect()
 }
 
-/// The request of a document: as it is, or with one of the questions left open.
+/// The request of a document: as it is; with a question left open, or a question or option taken in another way; by the law
+/// of another day; in brief; with a proof.
 fn request(program: &Program, place: usize) -> Request {
-    let names: Vec<&str> =
-        names_to_take(program).filter(|name| program.questions.iter().any(|it| it.id == *name)).collect();
-    let open = names.get(place / 3 % names.len().max(1)).filter(|_| place % 3 == 2);
-    let takes = open.map(|name| Under { name: (*name).to_owned(), value: "none".to_owned() });
-    Request { takes: takes.into_iter().collect(), ..Request::default() }
+    let of = |name: &str, value: &str| Under { name: name.to_owned(), value: value.to_owned() };
+    let questions = program.questions.iter().map(|it| (&it.id, it.readings.iter().map(|it| it.0.as_str()).collect()));
+    let options = program.options.iter().map(|it| (&it.id, it.values.iter().map(String::as_str).collect()));
+    let names: Vec<(&String, Vec<&str>)> = questions.chain(options).collect();
+    let taken = names.get(place / 6 % names.len().max(1));
+    let is_question = place / 6 % names.len().max(1) < program.questions.len();
+    let mut request = Request::default();
+    match (place % 6, taken) {
+        (1, Some((name, _))) if is_question => request.takes = vec![of(name, "none")],
+        (2, Some((name, values))) => request.takes.extend(values.last().map(|value| of(name, value))),
+        (3, _) => request.as_of = Some(Date::constant(2026, 6, 1)),
+        (4, _) => request.brief = true,
+        (5, _) => request.certificate = true,
+        _ => {}
+    }
+    request
 }
 
 #[test]
@@ -55,21 +67,27 @@ fn a_program_made_ready_rules_as_one_that_is_not() {
                 assert_eq!(Record::of(program, &entry.texts, document, &request), kept);
                 continue;
             };
-            if place % 3 != 1 {
+            let flat = flat(program, document, &request).unwrap();
+            if request.brief {
+                assert_eq!(kept.ruling, judge_briefly(&flat, program, &document.snapshot).unwrap(), "{}", program.id);
+            } else if place % 2 == 0 {
+                assert_eq!(kept.ruling, judge(&flat, program, &document.snapshot).unwrap(), "{}", program.id);
+            } else {
                 let apart = Record::of(program, &entry.texts, document, &request).unwrap();
                 assert_eq!(json_line(&kept), json_line(&apart), "{}: {:?}", program.id, document.snapshot);
-            } else {
-                let flat = flat(program, document, &request).unwrap();
-                assert_eq!(kept.ruling, judge(&flat, program, &document.snapshot).unwrap(), "{}", program.id);
             }
             open += kept.ruling.questions.len();
             lines.push((place, json_line(&kept)));
         }
-        // Backwards: what was kept last is asked for first, and what was given up is made again.
-        for (place, line) in lines.iter().rev() {
-            let again = ready.rule(&documents[*place], &request(program, *place)).unwrap();
-            assert_eq!(json_line(&again), *line, "{}: {place}", program.id);
-        }
+        // From two threads, one of them backwards: what was kept last is asked for first, and what was given up is made again.
+        let again = |place: usize, line: &str| {
+            let again = ready.rule(&documents[place], &request(program, place)).unwrap();
+            assert_eq!(json_line(&again), line, "{}: {place}", program.id);
+        };
+        std::thread::scope(|scope| {
+            scope.spawn(|| lines.iter().for_each(|(place, line)| again(*place, line)));
+            lines.iter().rev().for_each(|(place, line)| again(*place, line));
+        });
         open
     });
     assert!(tried.iter().sum::<usize>() > 50, "{} questions", tried.iter().sum::<usize>());

@@ -1,15 +1,17 @@
 //! Programs that no order of facts keeps small: each question asked of the diagrams ends with the budget's message, before
 //! the machine is filled (conditions over pairs of facts that stand apart in the order double the diagram with each pair).
 
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::sync::Arc;
 use wherefore::internals::analysis::ask::ask;
 use wherefore::internals::analysis::cases::suite;
 use wherefore::internals::analysis::compare;
 use wherefore::internals::analysis::warnings::analyse;
-use wherefore::internals::diagram::{BUDGET, Compiled, Error, TooLarge};
-use wherefore::internals::model::{Date, Fact, Snapshot, Value};
-use wherefore::internals::program::{Flat, Program, Selection, select};
+use wherefore::internals::bulk::{RowError, Rules};
+use wherefore::internals::diagram::{BUDGET, Compiled, Error, Exact, TooLarge};
+use wherefore::internals::model::{Date, DeclaredValue, Fact, Snapshot, Value};
+use wherefore::internals::program::{Flat, Given, Program, Selection, Verdict, select};
 use wherefore::internals::ruling::judge_briefly;
 use wherefore::internals::{check, source::Source, syntax};
 
@@ -85,6 +87,28 @@ fn a_ruling_beyond_the_budget_is_a_bound() {
     visit.set(Fact::TestDate, Value::Date(date));
     let found = judge_briefly(&flat, &program, &visit).unwrap();
     assert_eq!((found.verdict.as_str(), found.possible.len(), found.exact), ("undecided", 3, false));
+}
+
+/// Where the diagrams over every vehicle are too large, a record is answered by those of its own within a smaller budget: one
+/// of which most is known is, one of which nothing is known is set aside; a budget that is spent is told.
+#[test]
+fn a_record_has_a_smaller_budget_of_its_own() {
+    let program = program(&pairs());
+    let date = Date::constant(2026, 11, 25);
+    let flat: Flat = select(&program, &Selection::on(date)).unwrap();
+    let rules = Rules::of(flat.clone(), true);
+    let mut visit = Snapshot::default();
+    visit.set(Fact::TestDate, Value::Date(date));
+    let nothing = Given::of(&flat, &visit).unwrap();
+    assert_eq!(rules.answer(&nothing), Err(RowError::TooLarge));
+    for fact in 0..20 {
+        visit.declared.insert(format!("b{fact}"), DeclaredValue::Word("no".to_owned()));
+    }
+    let known = Given::of(&flat, &visit).unwrap();
+    let verdicts = BTreeSet::from([Verdict::NotSubject, Verdict::Outcome(0)]);
+    assert_eq!(rules.answer(&known).unwrap().possible, verdicts);
+    assert!(Exact::within(&flat, &known, 25_000).is_ok());
+    assert_eq!(Exact::within(&flat, &known, 1).err(), Some(Error::TooLarge(TooLarge { nodes: 1 })));
 }
 
 /// The commands, each with what it must say: the budget's message, or that the analysis was left out for it.
