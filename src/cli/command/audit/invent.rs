@@ -90,10 +90,11 @@ impl Maker {
         let done = self.worker.work(&self.programs, &mut lot, true);
         if let Some(aside) = done.aside.first() {
             let place = numbers.start() + u64::try_from(aside.row).unwrap_or(0);
-            return Err(vec![format!(
-                "invented record {place}: {} \"{}\" {}",
-                aside.column, aside.value, aside.reason
-            )]);
+            let what = match aside.column.as_str() {
+                "" => String::new(),
+                column => format!("{column} \"{}\" ", aside.value),
+            };
+            return Err(vec![format!("invented record {place}: {what}{}", aside.reason)]);
         }
         for ((record, number), place) in records.iter_mut().zip(numbers).zip(&done.places) {
             let outcome = usize::try_from(*place).ok().and_then(|place| done.outcomes.get(place));
