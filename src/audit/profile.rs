@@ -254,6 +254,7 @@ mod tests {
         assert_eq!(years, [NO_YEAR, 0, 96, 200, NO_YEAR, NO_YEAR, NO_YEAR]);
         assert_eq!(usize::from(NO_YEAR) + 1, YEARS);
     }
+
     /// Some monitor is incomplete where one surely is, none where none may be; else that is not known. Two monitors, each in every
     /// state that it can be in (the truth of *or*, Kleene).
     #[test]

@@ -13,6 +13,7 @@ pub use over::Over;
 use crate::check::{Adopt, Adoption, check};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::program::Program;
+use crate::record::Ready;
 use crate::source::Source;
 use crate::syntax::{ast, parse, parse_without_cases};
 use std::collections::{BTreeMap, BTreeSet};
@@ -64,6 +65,12 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// The program made ready for rulings; `None` where the file has errors.
+    #[must_use]
+    pub fn ready(&self) -> Option<Ready> {
+        self.program.as_ref().map(|program| Ready::new(Arc::clone(program), Arc::clone(&self.texts)))
+    }
+
     /// Whether the file has errors.
     #[must_use]
     pub fn is_faulty(&self) -> bool {

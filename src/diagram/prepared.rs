@@ -41,18 +41,15 @@ impl<T> Prepared<T> {
         make: impl FnOnce(&Given) -> T,
         then: impl FnOnce(&T) -> R,
     ) -> Result<R, Error> {
-        if given.unlisted.is_empty() {
-            if self.plain.get().is_none() {
-                let nothing = anything(flat)?;
-                self.plain.get_or_init(|| make(&nothing));
-            }
-            return self.plain.get().map(then).ok_or(Error::Contradiction);
-        }
-        let made = {
+        let of_listed;
+        let made = if given.unlisted.is_empty() {
+            &self.plain
+        } else {
             let mut kept = self.unlisted.lock().unwrap_or_else(PoisonError::into_inner);
             let held = held(flat, given);
             let is_full = kept.len() >= MOST && !kept.contains_key(&held);
-            if is_full { Arc::default() } else { Arc::clone(kept.entry(held).or_default()) }
+            of_listed = if is_full { Arc::default() } else { Arc::clone(kept.entry(held).or_default()) };
+            &*of_listed
         };
         if made.get().is_none() {
             let nothing = Given { unlisted: given.unlisted.clone(), ..anything(flat)? };
@@ -60,9 +57,7 @@ impl<T> Prepared<T> {
         }
         made.get().map(then).ok_or(Error::Contradiction)
     }
-}
 
-impl<T> Prepared<T> {
     /// Whether what serves a vehicle was made already.
     #[must_use]
     pub fn is_made(&self, flat: &Flat, given: &Given) -> bool {

@@ -26,8 +26,12 @@ impl Program {
     /// # Errors
     /// [`Error::Ruling`] where a diagram outgrows its budget.
     pub fn compare(&self, other: &Program, on: Option<Date>) -> Result<Comparison, Error> {
-        let side =
-            |program: &Program| Side { program: Arc::clone(&program.program), law_of: None, drafts: false, with: None };
+        let side = |program: &Program| Side {
+            program: Arc::clone(program.program()),
+            law_of: None,
+            drafts: false,
+            with: None,
+        };
         let runs = report::runs(&side(self), &side(other), on).map_err(|reason| Error::Ruling { reason })?;
         let equal = runs.iter().all(|run| run.changes.is_empty());
         let (first, second) = (self.id().to_owned(), other.id().to_owned());

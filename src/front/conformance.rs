@@ -61,7 +61,7 @@ impl Programs {
         // Programs for rulings are read without their worked cases.
         let entry =
             Catalog::new(self.shelves()).find(id).map_err(|error| Error::Ruling { reason: error.to_string() })?;
-        let whole = entry.program.as_deref().unwrap_or(&program.program);
+        let whole = entry.program.as_deref().unwrap_or(program.program());
         let mut cases: Vec<Case> = whole.cases.iter().map(worked).collect();
         if vehicles == Vehicles::All {
             cases.extend(vectors(whole)?);

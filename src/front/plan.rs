@@ -6,7 +6,7 @@ use crate::program::Class;
 use crate::record::{self, plan_form};
 use crate::report::brief::{self, Purpose};
 use crate::report::schedule::{self, Days};
-use crate::ruling::{Prospect, Ruling, prospect};
+use crate::ruling::{Prospect, Ruling};
 use crate::wording::headline::Provisos;
 use crate::wording::plan::Told;
 use std::fmt;
@@ -70,12 +70,10 @@ impl Program {
 
     fn plan(&self, snapshot: &Snapshot, request: &Request, goal: Class, by: Option<By>) -> Result<Plan, Error> {
         let refuse = |reason: String| Error::Ruling { reason };
-        let flat = record::flat(&self.program, &snapshot.document, &request.inner).map_err(refuse)?;
-        let ruling = self.judge_with(snapshot, request)?.record.ruling;
-        let found = prospect(&flat, &self.program, &snapshot.document.snapshot, &ruling, goal)
-            .map_err(|error| refuse(error.to_string()))?
-            .ok_or_else(|| refuse("the program's diagrams are too large to look for a plan".to_owned()))?;
-        Ok(Plan { ruling, prospect: found, by })
+        let flat = record::flat(self.program(), &snapshot.document, &request.inner).map_err(refuse)?;
+        let mut record = self.judge_with(snapshot, request)?.record;
+        let prospect = record.take_prospect(&flat, self.program(), goal).map_err(refuse)?;
+        Ok(Plan { ruling: record.ruling, prospect, by })
     }
 }
 

@@ -116,37 +116,37 @@ impl Files for Texts {
 /// ```
 #[derive(Debug, Clone)]
 pub struct Program {
-    pub(super) program: Arc<program::Program>,
     ready: Arc<Ready>,
 }
 
 impl Program {
     fn of(entry: &Entry) -> Result<Program, Error> {
-        match &entry.program {
-            Some(program) => {
-                let ready = Ready::new(Arc::clone(program), Arc::clone(&entry.texts));
-                Ok(Program { program: Arc::clone(program), ready: Arc::new(ready) })
-            }
+        match entry.ready() {
+            Some(ready) => Ok(Program { ready: Arc::new(ready) }),
             None => Err(Error::ProgramText { diagnostics: entry.diagnostics.clone() }),
         }
+    }
+
+    pub(super) fn program(&self) -> &Arc<program::Program> {
+        self.ready.program()
     }
 
     /// Id, `us-ca`.
     #[must_use]
     pub fn id(&self) -> &str {
-        &self.program.id
+        &self.program().id
     }
 
     /// The title of the program as its file gives it, for people.
     #[must_use]
     pub fn title(&self) -> &str {
-        &self.program.title
+        &self.program().title
     }
 
     /// Authority that runs it.
     #[must_use]
     pub fn authority(&self) -> &str {
-        &self.program.authority
+        &self.program().authority
     }
 
     /// Rules on a vehicle by the law of the visit's date.

@@ -60,7 +60,7 @@ impl Program {
     /// # Errors
     /// [`Error::Ruling`] where no date says which law applies or a reading is taken that the program does not have.
     pub fn ask(&self, snapshot: &Snapshot, request: &Request) -> Result<Questions, Error> {
-        let flat = record::flat(&self.program, &snapshot.document, &request.inner)
+        let flat = record::flat(self.program(), &snapshot.document, &request.inner)
             .map_err(|reason| Error::Ruling { reason })?;
         Ok(Questions { flat, known: snapshot.clone(), given_up: BTreeSet::new() })
     }

@@ -72,7 +72,7 @@ impl Programs {
         let mut judging = Vec::new();
         for id in &ids {
             let found = self.get(id)?;
-            let one = Judging::new(&found.program, &options);
+            let one = Judging::new(found.program(), &options);
             judging.push(one.map_err(|error| Error::Ruling { reason: error.to_string() })?);
         }
         let inner = batches::Batches::new(mapping, judging).map_err(|faults| Error::Mapping { faults })?;

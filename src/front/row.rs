@@ -111,11 +111,11 @@ impl Program {
         let selection = Selection {
             as_of: asked.as_of.unwrap_or(visit),
             known_on: asked.known_on,
-            takes: record::takes(&self.program, asked),
+            takes: record::takes(self.program(), asked),
             ..Selection::on(visit)
         };
         let refuse = |reason: String| Error::Ruling { reason };
-        let flat = select(&self.program, &selection).map_err(|error| refuse(error.to_string()))?;
+        let flat = select(self.program(), &selection).map_err(|error| refuse(error.to_string()))?;
         let inner =
             bulk::RowEngine::of(&Arc::new(Rules::of(flat, false))).map_err(|error| refuse(error.to_string()))?;
         Ok(RowEngine { inner: Arc::new(inner) })

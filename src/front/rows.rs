@@ -82,7 +82,7 @@ impl Program {
         if request.inner.as_of.is_some() {
             return Err(refuse("records are judged by the law of their own dates: as_of is not taken".to_owned()));
         }
-        let program = &*self.program;
+        let program = &**self.program();
         let names: Vec<&String> =
             program.questions.iter().map(|it| &it.id).chain(program.options.iter().map(|it| &it.id)).collect();
         let takes = request.inner.takes.iter().filter(|take| names.contains(&&take.name)).cloned().collect();

@@ -53,7 +53,7 @@ impl Program {
     /// `results` (those that a station can record here: `class` and `text`).
     #[must_use]
     pub fn to_json(&self) -> String {
-        let program = &self.program;
+        let program = self.program();
         json!({
             "id": program.id,
             "title": program.title,
@@ -76,7 +76,7 @@ impl Programs {
     #[must_use]
     pub fn explain_json(&self, name: &str) -> Option<String> {
         let any = self.get(ANY).ok();
-        let known = any.as_ref().map(|any| Known { advice: &any.program.advice, sources: &any.program.sources });
+        let known = any.as_ref().map(|any| Known { advice: &any.program().advice, sources: &any.program().sources });
         explain(name, known.unwrap_or_default()).ok().map(|explained| json!(explained).to_string())
     }
 }

@@ -68,11 +68,22 @@ pub enum Possible {
 }
 
 /// What every fact of the table can still be.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 pub struct Facts {
     /// One for each fact, in the order of the table.
     possible: Vec<Possible>,
+    /// A bit for each fact that was put since the others were narrowed by it; nothing follows where nothing is known.
+    put: u128,
 }
+
+/// Whether the same is possible; what is still to be narrowed does not matter.
+impl PartialEq for Facts {
+    fn eq(&self, other: &Facts) -> bool {
+        self.possible == other.possible
+    }
+}
+
+impl Eq for Facts {}
 
 /// The whole range of every fact, in the order of the table.
 static UNKNOWN: LazyLock<Vec<Possible>> = LazyLock::new(|| all_facts().map(whole_range).collect());
@@ -108,7 +119,7 @@ impl Facts {
     /// An unknown vehicle, before any narrowing.
     #[must_use]
     pub fn unknown() -> Facts {
-        Facts { possible: UNKNOWN.clone() }
+        Facts { possible: UNKNOWN.clone(), put: 0 }
     }
 
     /// What a snapshot leaves possible.
@@ -120,7 +131,7 @@ impl Facts {
         for (fact, reading) in &snapshot.readings {
             facts.learn(*fact, reading);
         }
-        facts.narrow_after(snapshot.readings.keys().copied())?;
+        facts.narrow()?;
         Ok(facts)
     }
 
@@ -141,6 +152,7 @@ impl Facts {
     pub fn put(&mut self, fact: Fact, possible: Possible) {
         if let Some(slot) = self.possible.get_mut(fact.place()) {
             *slot = possible;
+            self.put |= bit(fact);
         }
     }
 
@@ -192,54 +204,40 @@ impl Facts {
     /// # Errors
     /// Where nothing is left.
     pub fn narrow(&mut self) -> Result<(), Contradiction> {
-        // Nothing follows where nothing is known.
-        let known = all_facts().zip(self.possible.iter().zip(UNKNOWN.iter()));
-        self.narrow_where(known.filter(|(_, (now, whole))| now != whole).fold(0, |bits, (fact, _)| bits | bit(fact)))
-    }
-
-    /// Removes what the exclusions rule out where nothing but these facts was put since the others were narrowed, or since
-    /// nothing was known.
-    ///
-    /// # Errors
-    /// Where nothing is left.
-    pub fn narrow_after(&mut self, put: impl IntoIterator<Item = Fact>) -> Result<(), Contradiction> {
-        self.narrow_where(put.into_iter().fold(0, |bits, fact| bits | bit(fact)))
-    }
-
-    fn narrow_where(&mut self, mut changed: u128) -> Result<(), Contradiction> {
         static RULES: LazyLock<Vec<(u128, Exclusion)>> = LazyLock::new(|| {
             let of = |rule: &Exclusion| (bit(rule.first.fact()) | bit(rule.second.fact()), *rule);
             exclusions().iter().map(of).collect()
         });
-        // A rule is looked at again only where one of its facts changed since the round before began.
-        while changed != 0 {
-            let mut narrowed = 0;
+        // A rule is looked at again only where one of its facts was put since the round before began.
+        while self.put != 0 {
+            let before = std::mem::take(&mut self.put);
             for (facts, rule) in RULES.iter() {
-                if facts & (changed | narrowed) != 0 {
-                    narrowed |= self.apply(rule)?.map_or(0, |out| bit(out.fact()));
+                if facts & (before | self.put) != 0
+                    && let Err(found) = self.apply(rule)
+                {
+                    self.put = u128::MAX;
+                    return Err(found);
                 }
             }
-            changed = narrowed;
         }
         Ok(())
     }
 
-    /// Applies one exclusion; what it ruled out, if anything.
-    fn apply(&mut self, rule: &Exclusion) -> Result<Option<Constraint>, Contradiction> {
+    /// Applies one exclusion.
+    fn apply(&mut self, rule: &Exclusion) -> Result<(), Contradiction> {
         let first = self.holds(rule.first);
         if first == Holds::Never {
-            return Ok(None);
+            return Ok(());
         }
-        let out = match (first, self.holds(rule.second)) {
+        match (first, self.holds(rule.second)) {
             (Holds::Surely, Holds::Surely) => {
                 return Err(Contradiction { why: rule.why, first: rule.first.fact(), second: rule.second.fact() });
             }
-            (Holds::Surely, Holds::Perhaps) => rule.second,
-            (Holds::Perhaps, Holds::Surely) => rule.first,
-            (_, _) => return Ok(None),
-        };
-        self.rule_out(out);
-        Ok(Some(out))
+            (Holds::Surely, Holds::Perhaps) => self.rule_out(rule.second),
+            (Holds::Perhaps, Holds::Surely) => self.rule_out(rule.first),
+            (_, _) => {}
+        }
+        Ok(())
     }
 
     fn holds(&self, constraint: Constraint) -> Holds {

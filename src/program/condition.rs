@@ -62,16 +62,6 @@ pub enum FactRef<R> {
     Declared(R),
 }
 
-impl<R> FactRef<R> {
-    /// The fact of the table, if it is one.
-    pub fn known(&self) -> Option<Fact> {
-        match self {
-            FactRef::Known(fact) => Some(*fact),
-            FactRef::Declared(_) => None,
-        }
-    }
-}
-
 /// How a list of codes is tested.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum How {

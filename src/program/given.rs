@@ -200,6 +200,14 @@ impl Given {
         }
     }
 
+    /// The vehicle with this of a fact; `None` where no vehicle that can exist shows it.
+    #[must_use]
+    pub fn with(&self, fact: &FactRef<usize>, possible: Possible) -> Option<Given> {
+        let mut with = self.clone();
+        with.put(fact, possible);
+        with.facts.narrow().is_ok().then_some(with)
+    }
+
     /// Puts the area that was reported as the program knows it; whether one was reported that it does not know. That area
     /// is not known, and is not presumed either: something was said, only not understood.
     fn place_area(&mut self, flat: &Flat) -> bool {
@@ -238,8 +246,7 @@ impl Given {
             self.put(&presumption.fact, replacement);
             self.presumed.push(place);
         }
-        let put = self.presumed.iter().filter_map(|place| flat.presumptions.get(*place)?.fact.known());
-        self.facts.narrow_after(put.chain([Fact::TestDate, Fact::Area]))?;
+        self.facts.narrow()?;
         self.find_rows(flat);
         Ok(())
     }

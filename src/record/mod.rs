@@ -18,8 +18,8 @@ pub use request::{Request, flat, names_to_take, takes};
 
 use crate::certificate::Certificate;
 use crate::document::Document;
-use crate::program::{Class, Under};
-use crate::ruling::{Prospect, Ruling};
+use crate::program::{Class, Flat, Program, Under};
+use crate::ruling::{Prospect, Ruling, prospect};
 use crate::wording::headline::Provisos;
 use crate::wording::plan::Told;
 use crate::wording::recorded::{self, Recorded};
@@ -52,6 +52,19 @@ impl Record {
     #[must_use]
     pub fn told(&self, provisos: Provisos) -> Option<Told<'_>> {
         self.prospect.as_ref().map(|prospect| Told { ruling: &self.ruling, prospect, provisos })
+    }
+
+    /// What leads to a goal, taken out of the record where it was told with that, else looked for.
+    ///
+    /// # Errors
+    /// With a sentence: the diagrams are too large.
+    pub fn take_prospect(&mut self, flat: &Flat, program: &Program, goal: Class) -> Result<Prospect, String> {
+        match self.prospect.take() {
+            Some(found) if found.goal == goal => Ok(found),
+            _ => prospect(flat, program, &self.document.snapshot, &self.ruling, goal)
+                .map_err(|error| error.to_string())?
+                .ok_or_else(|| "the program's diagrams are too large to look for a plan".to_owned()),
+        }
     }
 
     /// What the result that a station recorded comes to, where one was told.

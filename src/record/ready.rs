@@ -49,6 +49,12 @@ impl Ready {
         Ready { program, texts, files: OnceLock::new(), kept: Mutex::default(), shared: Arc::default() }
     }
 
+    /// The program.
+    #[must_use]
+    pub fn program(&self) -> &Arc<Program> {
+        &self.program
+    }
+
     /// Rules on a document as [`Record::of`] does.
     ///
     /// # Errors

@@ -2,7 +2,7 @@
 //! diagrams can answer exactly by the same trait.
 
 use super::candidates;
-use super::partial::{bearing, learned, only};
+use super::partial::{bearing, only};
 use super::questions::under;
 use super::verdict::VerdictShown;
 use crate::evaluate::{self, Bound, Cause, Evaluation, LineState};
@@ -98,9 +98,9 @@ pub trait Answers {
         }
         let open: Vec<_> = bearing(flat).into_iter().filter(|fact| !given.is_settled(fact)).collect();
         let changes = |fact: &&FactRef<usize>| {
-            candidates::values(flat, given, fact).into_iter().any(|value| {
-                learned(given, fact, value).is_some_and(|given| self.outlook(flat, &given).possible != now)
-            })
+            candidates::values(flat, given, fact)
+                .into_iter()
+                .any(|value| given.with(fact, value).is_some_and(|given| self.outlook(flat, &given).possible != now))
         };
         let found: Vec<_> = open.iter().filter(changes).cloned().collect();
         if !found.is_empty() {
@@ -193,7 +193,7 @@ pub(super) fn sound_facts(
             let value = candidates::sound(given, fact)?;
             sound.put(fact, value);
         }
-        sound.facts.narrow_after(facts.iter().filter_map(FactRef::known)).ok()?;
+        sound.facts.narrow().ok()?;
         verdict_of(&sound)
     };
     let verdict = verdict_with(&facts)?;

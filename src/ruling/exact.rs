@@ -6,9 +6,8 @@ use super::answers::{
     Answers, Deciding, Interpreted, Outlook, by_bound, read_apart, sound_facts, turning, undetermined, without_needless,
 };
 use super::partial::{bearing, only};
-use super::questions::under;
 use super::verdict::VerdictShown;
-use super::whole::{Made, Whole};
+use super::whole::Made;
 use crate::diagram::allowed::{leads_to, verdicts, verdicts_read};
 use crate::diagram::walk::Walker;
 use crate::diagram::{Compiled, Exact, Sureness};
@@ -17,7 +16,6 @@ use crate::model::Snapshot;
 use crate::program::{FactRef, Flat, Given, Program, Verdict};
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
-use std::sync::Arc;
 
 /// Exact answers for one vehicle under one program; what was calculated once is kept for the next question.
 #[derive(Debug)]
@@ -27,9 +25,9 @@ pub struct Calculated<'v> {
     is_brief: bool,
     /// The answers about the vehicle with their diagrams; `None` where they are too large.
     glance: OnceCell<Option<(Exact, Compiled)>>,
-    /// The program over every vehicle that can exist.
-    own: Whole,
-    /// The same, where it is made once for many vehicles, with what it is under other readings.
+    /// What is made of the program over every vehicle that can exist.
+    own: Made,
+    /// The same, where it is made once for many vehicles.
     prepared: Option<&'v Made>,
 }
 
@@ -37,11 +35,17 @@ fn bound(found: BTreeSet<Verdict>) -> Option<Bound> {
     Some(found.into_iter().collect()).filter(|bound: &Bound| !bound.is_empty())
 }
 
+/// The interpreter's bound where it is enough, else the exact set where there is one.
+fn outlook((bound, is_exact): (Bound, bool), exact: impl FnOnce() -> Option<Bound>) -> Outlook {
+    let found = if is_exact || bound.single().is_some() { Some(bound) } else { exact() };
+    Outlook { possible: found.unwrap_or(bound), exact: found.is_some() }
+}
+
 impl<'v> Calculated<'v> {
     /// Answers for a vehicle under a program.
     #[must_use]
     pub fn new(flat: &'v Flat, given: &'v Given) -> Calculated<'v> {
-        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), own: Whole::default(), prepared: None }
+        Calculated { flat, given, is_brief: false, glance: OnceCell::new(), own: Made::default(), prepared: None }
     }
 
     /// The same without the sufficient facts and the unknown facts that matter.
@@ -56,8 +60,8 @@ impl<'v> Calculated<'v> {
         Calculated { prepared: Some(prepared), is_brief, ..Calculated::new(flat, given) }
     }
 
-    fn whole(&self) -> &Whole {
-        self.prepared.map_or(&self.own, |made| &made.whole)
+    fn made(&self) -> &Made {
+        self.prepared.unwrap_or(&self.own)
     }
 
     /// Whether a question is about this very program.
@@ -77,9 +81,9 @@ impl<'v> Calculated<'v> {
         let found = match self.glance(flat, given) {
             Some((exact, _)) => exact.possible.clone(),
             // Its own is too large.
-            None if self.is_mine(flat) && given == self.given => self.whole().by_all(flat, given)?,
+            None if self.is_mine(flat) && given == self.given => self.made().whole.by_all(flat, given)?,
             // Of another vehicle, as where less is presumed.
-            None if self.is_mine(flat) => self.whole().possible(flat, given)?,
+            None if self.is_mine(flat) => self.made().whole.possible(flat, given)?,
             None => crate::diagram::exact::possible(flat, given).ok()?,
         };
         bound(found)
@@ -88,13 +92,7 @@ impl<'v> Calculated<'v> {
 
 impl Answers for Calculated<'_> {
     fn outlook_from(&self, flat: &Flat, given: &Given, (bound, is_exact): (Bound, bool)) -> Outlook {
-        if is_exact || bound.single().is_some() {
-            return Outlook { possible: bound, exact: true };
-        }
-        match self.possible(flat, given) {
-            Some(possible) => Outlook { possible, exact: true },
-            None => Outlook { possible: bound, exact: false },
-        }
+        outlook((bound, is_exact), || self.possible(flat, given))
     }
 
     fn read(&self, flat: &Flat, given: &Given, read: (usize, usize)) -> Bound {
@@ -110,18 +108,14 @@ impl Answers for Calculated<'_> {
         snapshot: &Snapshot,
         other: (usize, usize),
     ) -> Option<Vec<VerdictShown>> {
-        let made = match self.prepared.filter(|_| self.is_mine(flat)) {
-            Some(made) => made.other(flat, program, other)?,
-            None => Arc::new((under(flat, program, other)?, Arc::default())),
+        let made = match self.is_mine(flat) {
+            true => self.made().other(flat, program, other)?,
+            false => Made::default().other(flat, program, other)?,
         };
         let (read, whole) = made.as_ref();
         let given = Given::of(read, snapshot).ok()?;
-        let (possible, is_exact) = evaluate::outlook(read, &given);
-        if is_exact || possible.single().is_some() {
-            return Some(VerdictShown::each(read, possible));
-        }
-        let exact = whole.possible(read, &given).and_then(bound);
-        Some(VerdictShown::each(read, exact.unwrap_or(possible)))
+        let found = outlook(evaluate::outlook(read, &given), || whole.possible(read, &given).and_then(bound));
+        Some(VerdictShown::each(read, found.possible))
     }
 
     fn refined(&self, flat: &Flat, given: &Given, evaluation: Evaluation) -> Evaluation {
@@ -161,7 +155,7 @@ impl Answers for Calculated<'_> {
         if facts.is_empty() || !self.is_mine(flat) {
             return facts;
         }
-        let whole = self.whole();
+        let whole = &self.made().whole;
         let mut walker = Walker::default();
         without_needless(facts, keep, |facts| {
             let given = only(flat, given, facts);

@@ -1,6 +1,5 @@
-//! Vehicles of which some facts are taken away, or one more is learned.
+//! Vehicles of which some facts are taken away.
 
-use crate::model::facts::Possible;
 use crate::model::{Fact, Facts, Snapshot};
 use crate::program::given::{facts_of, whole};
 use crate::program::{Condition, FactRef, Flat, Given};
@@ -52,16 +51,8 @@ pub(super) fn only(flat: &Flat, given: &Given, keep: &BTreeSet<FactRef<usize>>) 
     });
     let declared = declared.collect();
     // Fewer facts contradict each other no more than all of them did.
-    let put = keep.iter().filter_map(FactRef::known).chain(std::iter::once(Fact::TestDate));
-    let _ = facts.narrow_after(put);
+    let _ = facts.narrow();
     let mut less = Given { facts, declared, presumed: given.presumed.clone(), unlisted: given.unlisted.clone() };
     less.find_rows(flat);
     less
-}
-
-/// The vehicle with one fact learned; `None` where no vehicle that can exist shows it.
-pub(super) fn learned(given: &Given, fact: &FactRef<usize>, value: Possible) -> Option<Given> {
-    let mut given = given.clone();
-    given.put(fact, value);
-    given.facts.narrow_after(fact.known()).is_ok().then_some(given)
 }

@@ -69,7 +69,7 @@ impl Shared {
 type Other = Option<Arc<(Flat, Arc<Whole>)>>;
 
 /// What is made of a flat program, and of what it is where a question that is taken is taken in another way.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Made {
     pub(super) whole: Arc<Whole>,
     shared: Arc<Shared>,

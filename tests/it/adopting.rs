@@ -212,3 +212,27 @@ fn areas_of_what_is_adopted() {
     let message = "what is adopted names the area \"aster\", which is not declared here";
     assert_eq!(found, [("check/unknown-area", message)]);
 }
+
+/// Where both variants are adopted, the message is put where the later one is, in the order of their ids, however the file writes
+/// them (the order of items means nothing), and never at a program that has no part in it.
+#[rstest]
+#[case::in_their_order(["early", "one", "two", "unlike"])]
+#[case::the_other_way(["unlike", "two", "one", "early"])]
+fn two_adopted_variants_are_told_where_the_later_is_adopted(#[case] adopts: [&str; 4]) {
+    let head = |id: &str| head(id, "") + "in force from 2002-01-01\n  per cfr\noutcomes pass, reject, fail\n";
+    let texts = adopts.map(|id| {
+        let clause = if ["one", "two"].contains(&id) { "lamp" } else { id };
+        let clause =
+            format!("clause {clause} on lamp\n  fail where lamp commanded on\n  \"As {id} says.\"\n  per cfr\n");
+        format!("{}covers where every vehicle\n  per cfr\n{clause}", head(id))
+    });
+    let adopts = adopts.map(|id| format!("adopts {id} as amended\n")).concat();
+    let text = format!("{}{adopts}", head("example"));
+    let found = read("example", &text, &shelf(&texts)).1.diagnostics;
+    let twice: Vec<_> = found.iter().filter(|one| one.code == "check/variant-twice").collect();
+    assert_eq!(twice.len(), 1, "{found:?}");
+    let place = text.find("adopts two").unwrap();
+    let at = usize::try_from(twice[0].labels[0].span.start).unwrap();
+    assert!((place..place + "adopts two as amended\n".len()).contains(&at), "{at}, not at {place}");
+    assert_eq!(twice[0].help.as_deref(), Some("strike one of them under `adopts`"));
+}

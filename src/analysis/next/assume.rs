@@ -57,19 +57,7 @@ impl Proviso {
     /// What is given with the proviso besides; `None` where no vehicle meets both.
     #[must_use]
     pub fn put(&self, given: &Given) -> Option<Given> {
-        let mut with = given.clone();
-        with.put(&self.fact, self.possible.clone());
-        with.facts.narrow().ok()?;
-        Some(with)
-    }
-
-    /// The same of facts that are narrowed by each other already.
-    #[must_use]
-    pub fn put_after(&self, given: &Given) -> Option<Given> {
-        let mut with = given.clone();
-        with.put(&self.fact, self.possible.clone());
-        with.facts.narrow_after(self.fact.known()).ok()?;
-        Some(with)
+        given.with(&self.fact, self.possible.clone())
     }
 }
 

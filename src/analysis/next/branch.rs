@@ -125,12 +125,9 @@ pub(super) fn common(branches: &[Branch]) -> Vec<Action> {
 
 fn with(case: &Case, provisos: &[Proviso]) -> Case {
     let mut case = case.clone();
-    // Facts of a case are not narrowed by each other before the first proviso that fits.
-    let mut is_narrowed = false;
     for proviso in provisos {
-        let put = if is_narrowed { proviso.put_after(&case.given) } else { proviso.put(&case.given) };
-        if let Some(given) = put {
-            (case.given, is_narrowed) = (given, true);
+        if let Some(given) = proviso.put(&case.given) {
+            case.given = given;
         }
     }
     case

@@ -38,7 +38,7 @@ fn tree_of(args: &Ask) -> Result<Exit, Vec<String>> {
         None => {
             let (only, request) = single_program(&judge)?;
             let document = Document::default();
-            (record::flat(&only.program, &document, &request).map_err(|message| vec![message])?, document)
+            (record::flat(only.program(), &document, &request).map_err(|message| vec![message])?, document)
         }
     };
     let progress = Progress::of("looking for the questions", None);
@@ -92,7 +92,7 @@ fn asked(args: &Ask) -> Result<Exit, Vec<String>> {
     {
         return Err(one("answers ran out before the date of the visit was known; give --as-of DATE".to_owned()));
     }
-    let flat = record::flat(&only.program, &document, &request).map_err(one)?;
+    let flat = record::flat(only.program(), &document, &request).map_err(one)?;
     request.certificate = false;
     // After each answer: the headline and what to do first, as things stand.
     let stands = |snapshot: &Snapshot| -> Option<String> {

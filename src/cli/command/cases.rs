@@ -65,7 +65,7 @@ fn made(args: &Cases) -> Result<Exit, String> {
         _ => wanted.to_owned(),
     };
     let asked = by_name(&id, &catalog)?;
-    let program = &*asked.program;
+    let program = &**asked.program();
     if args.missing {
         return missing(program, args.most.and_then(|many| usize::try_from(many).ok()));
     }

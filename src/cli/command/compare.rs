@@ -179,7 +179,7 @@ fn side(text: &str, drafts: bool, catalog: &Catalog<'_>, of_files: &Catalog<'_>)
         Some((id, day)) => (id, Some(date(text, day)?)),
         None => (text, None),
     };
-    let program = by_name(id, catalog)?.program;
+    let program = Arc::clone(by_name(id, catalog)?.program());
     let source = catalog.find(&program.id).map_err(|error| error.to_string())?.source.clone();
     Ok((Side { program, law_of, drafts, with: None }, source))
 }

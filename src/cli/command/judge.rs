@@ -29,9 +29,14 @@ const MOST_ON_A_PAGE: usize = 1_000;
 
 /// A program asked for.
 pub(super) struct Asked {
-    pub(super) program: Arc<Program>,
     pub(super) entry: Arc<Entry>,
     pub(super) ready: Ready,
+}
+
+impl Asked {
+    pub(super) fn program(&self) -> &Arc<Program> {
+        self.ready.program()
+    }
 }
 
 pub(crate) fn run(args: &Judge) -> Exit {
@@ -71,9 +76,9 @@ pub(super) fn single_on(args: &Judge, by: Option<Date>, read_on: &mut Option<Dat
         document.snapshot.set(Fact::TestDate, Value::Date(by));
     }
     let one = |message: String| vec![message];
-    let flat = record::flat(&only.program, &document, &request).map_err(one)?;
+    let flat = record::flat(only.program(), &document, &request).map_err(one)?;
     let record = only.ready.rule(&document, &request).map_err(one)?;
-    Ok(Single { program: Arc::clone(&only.program), flat, document, record })
+    Ok(Single { program: Arc::clone(only.program()), flat, document, record })
 }
 
 /// The one program asked for, and what is asked.
@@ -87,7 +92,7 @@ pub(super) fn single_program(args: &Judge) -> Result<(Asked, Request), Vec<Strin
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
     let (asked, faults) = asked(args, &catalog)?;
-    known_takes(&request.takes, || asked.iter().map(|it| &*it.program))?;
+    known_takes(&request.takes, || asked.iter().map(|it| &**it.program()))?;
     match <[Asked; 1]>::try_from(asked) {
         Ok([only]) => Ok((only, request)),
         Err(_) => Err(if faults.is_empty() { one("give one program".to_owned()) } else { faults }),
@@ -112,7 +117,7 @@ fn judged(args: &Judge) -> Result<Exit, Vec<String>> {
     let shelf: &dyn Files = &disk;
     let catalog = Catalog::for_rulings(vec![shelf, &BuiltIn]);
     let (asked, faults) = asked(args, &catalog)?;
-    known_takes(&request.takes, || asked.iter().map(|it| &*it.program))?;
+    known_takes(&request.takes, || asked.iter().map(|it| &**it.program()))?;
     let mut exit = Exit::Good;
     let told = |faults: &[String]| {
         for fault in faults {
@@ -177,7 +182,7 @@ fn ruled(one: &One, are_many: bool, asked: &[Asked], request: &Request) -> (Vec<
         match made {
             Ok(record) => records.push(record),
             Err(fault) => {
-                let id = asked.program.id.as_str();
+                let id = asked.program().id.as_str();
                 let own = fault.strip_prefix(&format!("{id}: ")).unwrap_or(&fault).to_owned();
                 faults.entry(own).or_default().push(id);
             }
@@ -236,10 +241,10 @@ fn asked(args: &Judge, catalog: &Catalog<'_>) -> Result<(Vec<Asked>, Vec<String>
     let mut asked: Vec<Asked> = Vec::new();
     for id in ids {
         match by_name(&id, catalog) {
-            Ok(found) if every && (!found.program.standing.is_stood_by() || found.program.adopted_only) => {}
-            Ok(found) if found.program.adopted_only => faults.push(only_a_part(&id)),
+            Ok(found) if every && (!found.program().standing.is_stood_by() || found.program().adopted_only) => {}
+            Ok(found) if found.program().adopted_only => faults.push(only_a_part(&id)),
             Ok(found) => {
-                told_standing(&found.program);
+                told_standing(found.program());
                 asked.push(found);
             }
             Err(fault) => faults.push(fault),
@@ -273,11 +278,8 @@ fn told_standing(program: &Program) {
 /// The program of an id, without errors.
 pub(super) fn usable(id: &str, catalog: &Catalog<'_>) -> Result<Asked, String> {
     match catalog.find(id) {
-        Ok(entry) => match &entry.program {
-            Some(program) => {
-                let ready = Ready::new(Arc::clone(program), Arc::clone(&entry.texts));
-                Ok(Asked { program: Arc::clone(program), entry, ready })
-            }
+        Ok(entry) => match entry.ready() {
+            Some(ready) => Ok(Asked { entry, ready }),
             None => Err(format!("program `{id}` has errors\n{}", drawn_errors(&entry))),
         },
         Err(error) => Err(missing(&error)),
@@ -362,7 +364,7 @@ where
 
 /// Faults where a document declares facts that none of the programs knows.
 fn undeclared(document: &Document, asked: &[Asked]) -> Result<(), Vec<String>> {
-    let names = || asked.iter().flat_map(|it| &it.program.facts).map(|fact| fact.name.as_str());
+    let names = || asked.iter().flat_map(|it| &it.program().facts).map(|fact| fact.name.as_str());
     let unknown = document.snapshot.declared.keys().filter(|name| !names().any(|known| known == name.as_str()));
     let faults: Vec<String> = unknown
         .map(|name| {

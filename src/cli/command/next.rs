@@ -11,7 +11,7 @@ use crate::program::Class;
 use crate::record::plan_form;
 use crate::report::brief::{self, Purpose};
 use crate::report::{page, schedule};
-use crate::ruling::{HeadlineKind, prospect};
+use crate::ruling::HeadlineKind;
 use crate::wording::headline::Provisos;
 use crate::wording::plan;
 
@@ -30,20 +30,14 @@ fn found(args: &Vehicle) -> Result<Exit, Vec<String>> {
     let by = by.map_err(|fault| vec![fault])?;
     let mut read_on = None;
     let progress = Progress::of("looking for a plan", None);
-    let Single { flat, program, document, mut record } = single_on(&args.as_judge(), by, &mut read_on)?;
+    let Single { flat, program, mut record, .. } = single_on(&args.as_judge(), by, &mut read_on)?;
     let goal = match args.class {
         Goal::Pass => Class::Pass,
         Goal::Conditional => Class::Conditional,
         Goal::OtherTest => Class::OtherTest,
     };
     let one = |message: String| vec![message];
-    let found = match record.prospect.take() {
-        // The record was told with what leads to a pass.
-        Some(found) if found.goal == goal => found,
-        _ => prospect(&flat, &program, &document.snapshot, &record.ruling, goal)
-            .map_err(|error| one(error.to_string()))?
-            .ok_or_else(|| one("the program's diagrams are too large to look for a plan".to_owned()))?,
-    };
+    let found = record.take_prospect(&flat, &program, goal).map_err(one)?;
     drop(progress);
     let kind = found.kind;
     record.prospect = Some(found);

@@ -60,7 +60,7 @@ fn replayed(args: &Replay) -> Result<Vec<One>, String> {
 fn one(catalog: &Catalog<'_>, line: &str) -> One {
     let stored = Stored::read(line)?;
     let asked = usable(&stored.program, catalog)?;
-    let replayed = stored.replay(&asked.program, &asked.entry.texts)?;
+    let replayed = stored.replay(asked.program(), &asked.entry.texts)?;
     Ok((stored.program, replayed))
 }
 

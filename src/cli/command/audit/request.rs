@@ -47,9 +47,9 @@ pub(super) fn programs(args: &Audit, mapping: Option<&Mapping>, open: bool) -> R
     let (mut found, mut faults) = (Vec::new(), Vec::new());
     for id in &ids.list {
         match by_name(id, &catalog) {
-            Ok(asked) if ids.every && (!asked.program.standing.is_stood_by() || asked.program.adopted_only) => {}
-            Ok(asked) if asked.program.adopted_only => faults.push(only_a_part(id)),
-            Ok(asked) => found.push(asked.program),
+            Ok(asked) if ids.every && (!asked.program().standing.is_stood_by() || asked.program().adopted_only) => {}
+            Ok(asked) if asked.program().adopted_only => faults.push(only_a_part(id)),
+            Ok(asked) => found.push(Arc::clone(asked.program())),
             Err(fault) => faults.push(fault),
         }
     }
@@ -149,13 +149,15 @@ fn against(text: &str, rules: Option<&PathBuf>) -> Result<Arc<Program>, Vec<Stri
     let disk = Disk::of(rules).map_err(one)?;
     if !is_file {
         let shelf: &dyn Files = &disk;
-        return usable(text, &Catalog::new(vec![shelf, &BuiltIn])).map(|asked| asked.program).map_err(one);
+        return usable(text, &Catalog::new(vec![shelf, &BuiltIn]))
+            .map(|asked| Arc::clone(asked.program()))
+            .map_err(one);
     }
     let named = Disk::of([&PathBuf::from(text)]).map_err(one)?;
     let first: &dyn Files = &named;
     let catalog = Catalog::new(vec![first, &disk, &BuiltIn]);
     match catalog.shelf(0).into_iter().next() {
-        Some(Ok(entry)) => usable(&entry.id, &catalog).map(|asked| asked.program).map_err(one),
+        Some(Ok(entry)) => usable(&entry.id, &catalog).map(|asked| Arc::clone(asked.program())).map_err(one),
         Some(Err(fault)) => Err(one(fault)),
         None => Err(one(format!("{text}: there is no such file"))),
     }
