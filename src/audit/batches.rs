@@ -54,7 +54,9 @@ impl Judging {
             let takes = options.takes.iter().filter(|take| names.contains(&&take.name)).cloned().collect();
             Options { known_on: options.known_on, takes, ..Options::default() }
         };
-        let unread = unread_alone(program).map(|alone| Engine::new(&alone, own(&alone))).transpose()?;
+        // Only whether the last outcome is possible is asked of it.
+        let alone = |alone: Program| Engine::new(&alone, Options { verdicts_alone: true, ..own(&alone) });
+        let unread = unread_alone(program).map(alone).transpose()?;
         let engine = Engine::new(program, own(program))?;
         // What announced changes could turn is counted in summaries alone.
         let announced = Vec::new();

@@ -49,7 +49,8 @@ pub fn cut(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> Cut {
     let text = block.get(..len).unwrap_or(&[]);
     // A carriage return alone ends a record too; that, like quotes, is for the rules of CSV.
     let alone = |at: usize| text.get(at + 1) != Some(&b'\n');
-    if memchr::memchr(b'"', text).is_none() && !memchr::memchr_iter(b'\r', text).any(alone) {
+    let fits = u32::try_from(len).is_ok_and(|len| len < u32::MAX);
+    if fits && memchr::memchr(b'"', text).is_none() && !memchr::memchr_iter(b'\r', text).any(alone) {
         plain(block, len, delimiter, width)
     } else {
         let made = quoted(&block, len, delimiter, width);
@@ -62,7 +63,7 @@ fn at(place: usize) -> u32 {
 }
 
 /// One record more: its places are kept if there are as many as the header has, and filled up if not.
-fn close(cut: &mut Cut, start: usize, begun: usize) {
+fn close(cut: &mut Cut, start: u32, begun: usize) {
     let Cut { table, ragged, starts, .. } = cut;
     let (fields, width) = (table.places.len() - begun, table.width);
     if fields != width {
@@ -70,47 +71,62 @@ fn close(cut: &mut Cut, start: usize, begun: usize) {
         table.places.truncate(begun);
         table.places.resize(begun + width, MISSING);
     }
-    starts.push(at(start));
+    starts.push(start);
     table.len += 1;
 }
 
+/// Bytes that are looked at together.
+const TOGETHER: usize = 64;
+
+/// Bits of those bytes of sixty-four that are this one.
+fn where_is(byte: u8, bytes: &[u8; TOGETHER]) -> u64 {
+    let (sixteens, _) = bytes.as_chunks::<16>();
+    let of = |sixteen: &[u8; 16]| u64::from(u8x16::from(*sixteen).simd_eq(u8x16::splat(byte)).to_bitmask());
+    sixteens.iter().rev().fold(0, |bits, sixteen| bits << 16 | of(sixteen))
+}
+
+/// `len` is below the greatest number of 32 bits.
 fn plain(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> Cut {
     let mut made = Cut { table: Table { width, ..Table::default() }, ..Cut::default() };
     made.table.places.reserve(len / 4);
-    let (mut from, mut begun, mut start) = (0, 0, 0);
-    let end = |made: &mut Cut, start: usize, from: usize, to: usize, begun: &mut usize| {
+    let text = block.get(..len).unwrap_or(&[]);
+    let (mut from, mut begun, mut start) = (0u32, 0, 0u32);
+    let end = |made: &mut Cut, start: u32, from: u32, to: u32, begun: &mut usize| {
         // A carriage return before the line end belongs to it, and a line that is empty is no record.
-        let to = if to > from && block.get(to - 1) == Some(&b'\r') { to - 1 } else { to };
+        let before = usize::try_from(to).ok().and_then(|to| text.get(to.checked_sub(1)?));
+        let to = if to > from && before == Some(&b'\r') { to - 1 } else { to };
         if from == to && made.table.places.len() == *begun {
             return;
         }
-        made.table.places.push((at(from), at(to)));
+        made.table.places.push((from, to));
         close(made, start, *begun);
         *begun = made.table.places.len();
     };
-    let (parts, lines) = (u8x16::splat(delimiter), u8x16::splat(b'\n'));
-    let (sixteens, _) = block.as_chunks::<PADDING>();
-    // The padding lets the last bytes be taken as whole sixteen.
-    for (first, sixteen) in (0..len).step_by(PADDING).zip(sixteens) {
-        let sixteen = u8x16::from(*sixteen);
-        let line_ends = sixteen.simd_eq(lines).to_bitmask();
-        let mut found = line_ends | sixteen.simd_eq(parts).to_bitmask();
-        while found != 0 {
-            let bit = found & found.wrapping_neg();
-            found ^= bit;
-            let place = first + usize::try_from(bit.trailing_zeros()).unwrap_or(0);
-            if place >= len {
-                break;
+    for (first, together) in (0u32..).step_by(TOGETHER).zip(text.chunks(TOGETHER)) {
+        let mut bytes = [0; TOGETHER];
+        let (line_ends, mut found) = match together.first_chunk::<TOGETHER>() {
+            Some(whole) => (where_is(b'\n', whole), where_is(delimiter, whole)),
+            None => {
+                bytes.iter_mut().zip(together).for_each(|(slot, byte)| *slot = *byte);
+                let there = (1 << together.len()) - 1;
+                (where_is(b'\n', &bytes) & there, where_is(delimiter, &bytes) & there)
             }
-            if line_ends & bit != 0 {
+        };
+        found |= line_ends;
+        while found != 0 {
+            let bit = found.trailing_zeros();
+            found &= found - 1;
+            let place = first + bit;
+            if line_ends >> bit & 1 != 0 {
                 end(&mut made, start, from, place, &mut begun);
                 start = place + 1;
             } else {
-                made.table.places.push((at(from), at(place)));
+                made.table.places.push((from, place));
             }
             from = place + 1;
         }
     }
+    let len = at(len);
     if from < len || made.table.places.len() > begun {
         end(&mut made, start, from, len, &mut begun);
     }
@@ -144,7 +160,7 @@ fn quoted(block: &[u8], len: usize, delimiter: u8, width: usize) -> Cut {
                 while is_end(start) {
                     start += 1;
                 }
-                close(&mut made, start, begun);
+                close(&mut made, at(start), begun);
                 (begun, last, start) = (made.table.places.len(), written, read);
             }
             ReadRecordResult::End => break,

@@ -5,7 +5,7 @@
 use super::mapping::{Column, Field, Given, Holds, Mapping, Reads, Recorded, Target};
 use super::memo::{Memo, packed};
 use super::plain::{eight_digits, plain_number, with_odd};
-use super::store::{Bits, Held, Store, Values, base, meanings, possible};
+use super::store::{Filled, Held, Store, Values, base, meanings, possible};
 use super::table::{Lot, NONE, Table, aside};
 use crate::model::facts::Possible;
 use crate::model::{DeclaredValue, Fact, Reading, Unit, Value, day_number};
@@ -29,7 +29,7 @@ pub(super) struct Builder {
     pub(super) column: Column,
     memo: Memo,
     /// For texts of one byte: their code, [`BAD`] where it was not asked yet.
-    short: Vec<u32>,
+    short: Box<[u32; 256]>,
     pub(super) kind: Kind,
     /// The code of *not known*, once it was needed.
     not_known: Option<u32>,
@@ -108,32 +108,6 @@ pub fn constants(constants: &[(Target, Given)], store: &mut Store) {
     }
 }
 
-/// A bit a record, from the lowest bit of the first byte on.
-#[derive(Debug, Default)]
-struct Filled {
-    bytes: Vec<u8>,
-    len: usize,
-    any_missing: bool,
-}
-
-impl Filled {
-    fn of(len: usize) -> Filled {
-        Filled { bytes: vec![0xFF; len.div_ceil(8)], len, any_missing: false }
-    }
-
-    fn miss(&mut self, row: usize) {
-        self.any_missing = true;
-        if let Some(byte) = self.bytes.get_mut(row / 8) {
-            *byte &= !(1 << (row % 8));
-        }
-    }
-
-    fn bits(self) -> Option<Bits> {
-        let _ = self.len;
-        self.any_missing.then_some(Bits { bytes: Held::Own(self.bytes), offset: 0 })
-    }
-}
-
 impl Builder {
     fn new(column: &Column) -> Builder {
         let kind = match &column.holds {
@@ -152,7 +126,14 @@ impl Builder {
                 }
             },
         };
-        Builder { column: column.clone(), memo: Memo::new(), short: vec![BAD; 256], kind, not_known: None, empty: None }
+        Builder {
+            column: column.clone(),
+            memo: Memo::new(),
+            short: Box::new([BAD; 256]),
+            kind,
+            not_known: None,
+            empty: None,
+        }
     }
 
     fn read(&mut self, table: &Table, place: usize, lot: &mut Lot) {
@@ -217,7 +198,7 @@ impl Builder {
 
     pub(super) fn forget(&mut self) {
         self.memo = Memo::new();
-        self.short = vec![BAD; 256];
+        *self.short = [BAD; 256];
         (self.not_known, self.empty) = (None, None);
         match &mut self.kind {
             Kind::Coded(_, meaning) => *meaning = Arc::default(),
@@ -232,8 +213,7 @@ impl Builder {
     fn codes(&mut self, table: &Table, place: usize, lot: &mut Lot, mut push: impl FnMut(u32)) {
         // What most records say, no code among them, is what the one before said.
         let mut last = (None, BAD);
-        for row in 0..table.len {
-            let (from, to) = table.place(row, place);
+        for (row, (from, to)) in table.column(place).enumerate() {
             let short = match (to.wrapping_sub(from), table.bytes.get(from)) {
                 (1, Some(byte)) => self.short.get(usize::from(*byte)).copied().unwrap_or(BAD),
                 _ => BAD,
@@ -390,12 +370,12 @@ impl Builder {
         let mut values: Vec<i32> = Vec::with_capacity(table.len);
         let mut known = Filled::of(table.len);
         let mut odd: Vec<(usize, Option<i64>)> = Vec::new();
-        for row in 0..table.len {
-            let (from, to) = table.place(row, place);
-            let text = table.bytes.get(from..to).unwrap_or(&[]);
-            if let Some(number) = plain_number(text)
+        let may_be_mark = self.column.has_mark(|mark| plain_number(mark, 0, mark.len()).is_some());
+        for (row, (from, to)) in table.column(place).enumerate() {
+            let text = || table.bytes.get(from..to).unwrap_or(&[]);
+            if let Some(number) = plain_number(&table.bytes, from, to)
                 && (least..=most).contains(&(i64::from(number) * scale))
-                && !self.column.is_mark(text)
+                && !(may_be_mark && self.column.is_mark(text()))
             {
                 values.push(number);
                 continue;
@@ -405,16 +385,16 @@ impl Builder {
             if from > to {
                 continue;
             }
-            match self.column.field(text) {
+            match self.column.field(text()) {
                 Ok(Field::Given(Given::Reading(Reading::Known(value)))) => odd.push((row, base(&value))),
                 Ok(Field::Given(Given::Reading(Reading::NotOnVehicle))) => odd.push((row, None)),
                 Ok(_) => {}
-                Err(reason) => aside(lot, row, &self.column.name, text, reason),
+                Err(reason) => aside(lot, row, &self.column.name, text(), reason),
             }
         }
         let values = match odd.is_empty() {
             true => Values::Whole(Held::Own(values), scale, known.bits()),
-            false => with_odd(fact, &values, scale, &known.bytes, &odd),
+            false => with_odd(fact, &values, scale, known.bytes(), &odd),
         };
         lot.store.facts.push((Target::Fact(fact), values));
     }
@@ -423,8 +403,7 @@ impl Builder {
         let mut days: Vec<i32> = Vec::with_capacity(table.len);
         let mut known = Filled::of(table.len);
         let mut last: (u128, i32) = (0, 0);
-        for row in 0..table.len {
-            let (from, to) = table.place(row, place);
+        for (row, (from, to)) in table.column(place).enumerate() {
             let key = packed(&table.bytes, from, to);
             if key.is_some_and(|key| key == last.0) {
                 days.push(last.1);
@@ -468,10 +447,10 @@ impl Builder {
     fn status(&mut self, table: &Table, place: usize, lot: &mut Lot) {
         let mut values: Vec<u32> = Vec::with_capacity(table.len);
         let mut known = Filled::of(table.len);
-        for row in 0..table.len {
-            let (from, to) = table.place(row, place);
+        let may_be_mark = self.column.has_mark(|mark| super::mapping::status_bytes(mark).is_some());
+        for (row, (from, to)) in table.column(place).enumerate() {
             let text = table.bytes.get(from..to).unwrap_or(&[]);
-            let is_mark = self.column.is_mark(super::mapping::trimmed(text));
+            let is_mark = may_be_mark && self.column.is_mark(super::mapping::trimmed(text));
             if let (Some(bytes), false) = (eight_digits(text), is_mark) {
                 values.push(bytes);
                 continue;

@@ -15,13 +15,25 @@ pub(super) struct Memo {
     long: BTreeMap<Vec<u8>, u32>,
 }
 
-/// A text of at most fifteen bytes with its length, as one number; `None` for a longer one. `after` is what follows the
-/// text in its buffer: with sixteen bytes at hand, one load takes the text.
-pub(super) fn packed(bytes: &[u8], from: usize, to: usize) -> Option<u128> {
-    let len = to.checked_sub(from)?;
-    if len > PACKED {
-        return None;
+/// For each length, the bits that a text of it fills, and what tells the length.
+const BITS: [(u128, u128); PACKED + 1] = {
+    let mut bits = [(0, 1 << 120); PACKED + 1];
+    let (mut filled, mut tag) = (0u128, 1u128 << 120);
+    let mut rest: &mut [(u128, u128)] = &mut bits;
+    while let [first, others @ ..] = rest {
+        *first = (filled, tag);
+        filled = filled << 8 | 0xFF;
+        tag += 1 << 120;
+        rest = others;
     }
+    bits
+};
+
+/// A text of at most fifteen bytes with its length, as one number; `None` for a longer one. With sixteen bytes at hand from
+/// its first one on, one load takes the text.
+#[inline]
+pub(super) fn packed(bytes: &[u8], from: usize, to: usize) -> Option<u128> {
+    let (filled, tag) = BITS.get(to.checked_sub(from)?)?;
     let loaded = match bytes.get(from..).and_then(|rest| rest.first_chunk::<16>()) {
         Some(chunk) => u128::from_le_bytes(*chunk),
         None => {
@@ -32,9 +44,7 @@ pub(super) fn packed(bytes: &[u8], from: usize, to: usize) -> Option<u128> {
             u128::from_le_bytes(chunk)
         }
     };
-    let bits = u32::try_from(len).ok()? * 8;
-    let text = loaded & ((1u128 << bits) - 1);
-    Some(text | u128::try_from(len + 1).ok()? << 120)
+    Some(loaded & filled | tag)
 }
 
 impl Memo {

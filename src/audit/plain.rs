@@ -5,8 +5,35 @@ use crate::model::facts::Possible;
 use crate::model::{Fact, FactType, Reading, Value, spec};
 use std::sync::Arc;
 
-/// A number of at most nine digits and nothing else.
-pub(super) fn plain_number(text: &[u8]) -> Option<i32> {
+/// A number of at most nine digits and nothing else. Up to eight, with eight bytes at hand from the first one on, are read
+/// at once.
+#[inline]
+pub(super) fn plain_number(bytes: &[u8], from: usize, to: usize) -> Option<i32> {
+    let len = to.checked_sub(from)?;
+    match bytes.get(from..).and_then(|rest| rest.first_chunk::<8>()) {
+        Some(eight) if (1..=8).contains(&len) => eight_at_most(*eight, len),
+        _ => one_by_one(bytes.get(from..to)?),
+    }
+}
+
+/// The number that the first `len` of eight bytes, 1 to 8, are the digits of.
+#[inline]
+fn eight_at_most(eight: [u8; 8], len: usize) -> Option<i32> {
+    // The last digit is brought to the highest byte; noughts come before the first.
+    let empty = u32::try_from(8 - len.min(8)).unwrap_or(0) * 8;
+    let digits = (u64::from_le_bytes(eight) ^ 0x3030_3030_3030_3030).checked_shl(empty)?;
+    // A byte over 9 has its highest bit set, or has it set when 118 is added.
+    if (digits | digits.wrapping_add(0x7676_7676_7676_7676)) & 0x8080_8080_8080_8080 != 0 {
+        return None;
+    }
+    // Neighbours become numbers of two digits, these of four, these one of eight.
+    let twos = (digits * 10 + (digits >> 8)) & 0x00FF_00FF_00FF_00FF;
+    let fours = (twos * 100 + (twos >> 16)) & 0x0000_FFFF_0000_FFFF;
+    let number = (fours * 10_000 + (fours >> 32)) & 0xFFFF_FFFF;
+    i32::try_from(number).ok()
+}
+
+fn one_by_one(text: &[u8]) -> Option<i32> {
     if text.is_empty() || text.len() > 9 {
         return None;
     }
@@ -72,6 +99,21 @@ fn value_of(fact: Fact, base: i64) -> Value {
 mod tests {
     use super::*;
     use crate::model::facts::{Span, whole};
+
+    proptest::proptest! {
+        /// As the standard library reads it, which also takes a sign: of as many bytes as there are, wherever they stand.
+        #[test]
+        fn a_number_is_its_digits(
+            text in proptest::prop_oneof!["[0-9]{0,12}", "[0-9]{0,4}[ -~\u{80}-\u{ff}][0-9]{0,4}"],
+            before in "[0-9a-z]{0,9}",
+            after in proptest::prop_oneof![proptest::strategy::Just(String::new()), "[0-9,\n]{1,12}"],
+        ) {
+            let bytes = [before.as_bytes(), text.as_bytes(), after.as_bytes()].concat();
+            let expected = text.parse().ok().filter(|_| text.len() < 10 && !text.starts_with(['+', '-']));
+            let (from, to) = (before.len(), before.len() + text.len());
+            proptest::prop_assert_eq!(plain_number(&bytes, from, to), expected, "{}", text);
+        }
+    }
 
     /// Row by row: what is odd is taken as it is told, what is known in base units, and the rest is not known.
     #[test]

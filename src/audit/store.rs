@@ -58,6 +58,38 @@ impl Bits {
     }
 }
 
+/// Which records have something: a bit a record, from the lowest bit of the first byte on.
+#[derive(Debug, Default)]
+pub(super) struct Filled {
+    bytes: Vec<u8>,
+    any_missing: bool,
+}
+
+impl Filled {
+    /// So many records, all of which have something.
+    pub(super) fn of(len: usize) -> Filled {
+        Filled { bytes: vec![0xFF; len.div_ceil(8)], any_missing: false }
+    }
+
+    /// The record at a place has nothing.
+    pub(super) fn miss(&mut self, row: usize) {
+        self.any_missing = true;
+        if let Some(byte) = self.bytes.get_mut(row / 8) {
+            *byte &= !(1 << (row % 8));
+        }
+    }
+
+    /// The bits so far.
+    pub(super) fn bytes(&self) -> &[u8] {
+        &self.bytes
+    }
+
+    /// The bits, where some record has nothing.
+    pub(super) fn bits(self) -> Option<Bits> {
+        self.any_missing.then_some(Bits { bytes: Held::Own(self.bytes), offset: 0 })
+    }
+}
+
 /// The values of a column.
 #[derive(Debug)]
 pub enum Values {

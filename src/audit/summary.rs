@@ -91,6 +91,8 @@ pub struct Repeated {
     pub count: u64,
     /// The first of them: file and number of the record.
     pub first: Option<(String, u64)>,
+    /// Records whose ids were not compared, since as many as are kept stood before.
+    pub beyond: u64,
 }
 
 /// A record named as an example.

@@ -59,11 +59,19 @@ impl Table {
     }
 
     /// Where a field begins and ends.
-    #[inline]
-    pub(super) fn place(&self, row: usize, column: usize) -> (usize, usize) {
-        let (from, to) = self.places.get(row * self.width + column).copied().unwrap_or((0, 0));
-        (usize::try_from(from).unwrap_or(0), usize::try_from(to).unwrap_or(0))
+    fn place(&self, row: usize, column: usize) -> (usize, usize) {
+        wide(self.places.get(row * self.width + column).copied().unwrap_or((0, 0)))
     }
+
+    /// Where the fields of a column begin and end, record by record.
+    pub(super) fn column(&self, column: usize) -> impl Iterator<Item = (usize, usize)> {
+        self.places.get(column..).unwrap_or(&[]).iter().step_by(self.width.max(1)).map(|place| wide(*place))
+    }
+}
+
+#[inline]
+fn wide((from, to): (u32, u32)) -> (usize, usize) {
+    (usize::try_from(from).unwrap_or(0), usize::try_from(to).unwrap_or(0))
 }
 
 /// Bytes after the text of a table: what reads the fields loads sixteen at once.

@@ -4,7 +4,7 @@
 use super::batch::Batch;
 use super::judged::RowError;
 use super::planes::{Plan, Shape};
-use crate::diagram::allowed::allowed;
+use crate::diagram::allowed::allow;
 use crate::diagram::exact::deciding;
 use crate::diagram::kernel::{Nodes, terminal_of};
 use crate::diagram::walk::Walker;
@@ -33,7 +33,14 @@ struct Whole {
     /// What is asked, in as few diagrams as the bits of a terminal allow: one walk answers for all that is in one.
     joint: Vec<Joint>,
     /// Room for walks, one for each thread that answers.
-    walkers: Mutex<Vec<Walker>>,
+    rooms: Mutex<Vec<Room>>,
+}
+
+/// Room for a walk, used again.
+#[derive(Debug, Default)]
+struct Room {
+    walker: Walker,
+    allowed: Vec<Vec<bool>>,
 }
 
 /// A diagram whose terminals are sets of bits: [`EXISTS`], and one for each thing that holds of the vehicle.
@@ -103,22 +110,22 @@ impl Whole {
         let asked: Vec<Asked> = verdicts.map(Asked::Verdict).chain((0..lines).map(Asked::Line)).collect();
         let joint = asked.chunks(MOST_ASKED).map(|asked| Joint::of(flat, &mut compiled, &nodes, asked));
         let joint = joint.collect::<Result<_, _>>()?;
-        Ok(Whole { compiled, joint, walkers: Mutex::default() })
+        Ok(Whole { compiled, joint, rooms: Mutex::default() })
     }
 
     fn answer(&self, flat: &Flat, given: &Given) -> Result<Answer, RowError> {
-        let allowed = allowed(&self.compiled.compiler.space, flat, given);
-        let mut walker = self.room().pop().unwrap_or_default();
-        let answer = self.walk(&allowed, &mut walker);
-        self.room().push(walker);
+        let mut room = self.rooms().pop().unwrap_or_default();
+        allow(&self.compiled.compiler.space, flat, given, &mut room.allowed);
+        let answer = self.walk(&mut room);
+        self.rooms().push(room);
         answer
     }
 
-    fn room(&self) -> MutexGuard<'_, Vec<Walker>> {
-        self.walkers.lock().unwrap_or_else(PoisonError::into_inner)
+    fn rooms(&self) -> MutexGuard<'_, Vec<Room>> {
+        self.rooms.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    fn walk(&self, allowed: &[Vec<bool>], walker: &mut Walker) -> Result<Answer, RowError> {
+    fn walk(&self, Room { walker, allowed }: &mut Room) -> Result<Answer, RowError> {
         let forest = &self.compiled.compiler.forest;
         let mut possible = BTreeSet::new();
         let (mut deciding, mut alternatives) = (Vec::new(), Vec::new());

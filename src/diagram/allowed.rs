@@ -15,25 +15,36 @@ use std::collections::BTreeSet;
 /// For every level, the classes that agree with what is given. Questions and unread texts stay open.
 #[must_use]
 pub fn allowed(space: &Space, flat: &Flat, given: &Given) -> Vec<Vec<bool>> {
+    let mut rows = Vec::new();
+    allow(space, flat, given, &mut rows);
+    rows
+}
+
+/// The same, in room that was used before.
+pub fn allow(space: &Space, flat: &Flat, given: &Given, rows: &mut Vec<Vec<bool>>) {
     let held = Held::of(space, given);
-    let of_level = |(place, level): (usize, &super::level::Level)| -> Vec<bool> {
+    rows.resize_with(space.levels.len(), Vec::new);
+    for (place, (level, row)) in space.levels.iter().zip(rows).enumerate() {
         if level.var == Var::Listed {
-            return listed::feasible(space, place, &listed::known(given));
+            *row = listed::feasible(space, place, &listed::known(given));
+            continue;
         }
-        let mut agree: Vec<bool> =
-            level.classes.iter().map(|class| agrees(flat, given, &held, &level.var, class)).collect();
         // A text that some class names is none of the others.
-        if let Var::Known(fact) = level.var
-            && let Possible::Text(Some(text)) = given.facts.get(fact)
-        {
-            let names = |class: &Class| matches!(&class.members, Members::Texts { named, .. } if named.contains(text));
-            if level.classes.iter().any(names) {
-                agree = level.classes.iter().map(names).collect();
-            }
-        }
-        agree
-    };
-    space.levels.iter().enumerate().map(of_level).collect()
+        let text = match level.var {
+            Var::Known(fact) => match given.facts.get(fact) {
+                Possible::Text(Some(text)) => Some(text),
+                _ => None,
+            },
+            _ => None,
+        };
+        let names = |class: &Class| matches!((&class.members, text), (Members::Texts { named, .. }, Some(text)) if named.contains(text));
+        let is_named = text.is_some() && level.classes.iter().any(names);
+        row.clear();
+        row.extend(level.classes.iter().map(|class| match is_named {
+            true => names(class),
+            false => agrees(flat, given, &held, &level.var, class),
+        }));
+    }
 }
 
 /// For each list of codes that was read, the atoms of its codes.

@@ -72,7 +72,7 @@ pub enum Possible {
 pub struct Facts {
     /// One for each fact, in the order of the table.
     possible: Vec<Possible>,
-    /// A bit for each fact that was put since the others were narrowed by it; nothing follows where nothing is known.
+    /// A bit for each fact that changed since the others were narrowed by it; nothing follows where nothing is known.
     put: u128,
 }
 
@@ -115,6 +115,16 @@ enum Holds {
     Never,
 }
 
+/// A constraint with the place of its fact in the table.
+type Placed = (Constraint, usize);
+
+/// An exclusion, ready to be applied.
+struct Rule {
+    first: Placed,
+    second: Placed,
+    why: &'static str,
+}
+
 impl Facts {
     /// An unknown vehicle, before any narrowing.
     #[must_use]
@@ -150,7 +160,9 @@ impl Facts {
 
     /// Replaces what the fact can still be.
     pub fn put(&mut self, fact: Fact, possible: Possible) {
-        if let Some(slot) = self.possible.get_mut(fact.place()) {
+        if let Some(slot) = self.possible.get_mut(fact.place())
+            && *slot != possible
+        {
             *slot = possible;
             self.put |= bit(fact);
         }
@@ -204,11 +216,15 @@ impl Facts {
     /// # Errors
     /// Where nothing is left.
     pub fn narrow(&mut self) -> Result<(), Contradiction> {
-        static RULES: LazyLock<Vec<(u128, Exclusion)>> = LazyLock::new(|| {
-            let of = |rule: &Exclusion| (bit(rule.first.fact()) | bit(rule.second.fact()), *rule);
+        static RULES: LazyLock<Vec<(u128, Rule)>> = LazyLock::new(|| {
+            let placed = |it: Constraint| (it, it.fact().place());
+            let of = |rule: &Exclusion| {
+                let facts = bit(rule.first.fact()) | bit(rule.second.fact());
+                (facts, Rule { first: placed(rule.first), second: placed(rule.second), why: rule.why })
+            };
             exclusions().iter().map(of).collect()
         });
-        // A rule is looked at again only where one of its facts was put since the round before began.
+        // A rule is looked at again only where one of its facts changed since the round before began.
         while self.put != 0 {
             let before = std::mem::take(&mut self.put);
             for (facts, rule) in RULES.iter() {
@@ -224,27 +240,27 @@ impl Facts {
     }
 
     /// Applies one exclusion.
-    fn apply(&mut self, rule: &Exclusion) -> Result<(), Contradiction> {
+    fn apply(&mut self, rule: &Rule) -> Result<(), Contradiction> {
         let first = self.holds(rule.first);
         if first == Holds::Never {
             return Ok(());
         }
         match (first, self.holds(rule.second)) {
             (Holds::Surely, Holds::Surely) => {
-                return Err(Contradiction { why: rule.why, first: rule.first.fact(), second: rule.second.fact() });
+                return Err(Contradiction { why: rule.why, first: rule.first.0.fact(), second: rule.second.0.fact() });
             }
-            (Holds::Surely, Holds::Perhaps) => self.rule_out(rule.second),
-            (Holds::Perhaps, Holds::Surely) => self.rule_out(rule.first),
+            (Holds::Surely, Holds::Perhaps) => self.rule_out(rule.second.0),
+            (Holds::Perhaps, Holds::Surely) => self.rule_out(rule.first.0),
             (_, _) => {}
         }
         Ok(())
     }
 
-    fn holds(&self, constraint: Constraint) -> Holds {
-        match meets(constraint, self.get(constraint.fact())) {
-            (true, true) => Holds::Surely,
-            (true, false) => Holds::Perhaps,
-            (false, _) => Holds::Never,
+    fn holds(&self, (constraint, place): Placed) -> Holds {
+        match self.possible.get(place).map(|possible| meets(constraint, possible)) {
+            Some((true, true)) => Holds::Surely,
+            Some((true, false)) => Holds::Perhaps,
+            Some((false, _)) | None => Holds::Never,
         }
     }
 

@@ -154,6 +154,10 @@ pub(super) fn told(summary: &Summary) -> Vec<String> {
             ),
         });
     }
+    if summary.repeated.beyond > 0 {
+        let beyond = grouped(summary.repeated.beyond);
+        lines.push(format!("whether ids are repeated was not looked at in the last {beyond} records"));
+    }
     lines
 }
 
@@ -406,6 +410,7 @@ pub fn value(summary: &Summary) -> Value {
                 "values": it.most().iter().map(|(value, count)| json!({"value": value, "remarks": count})).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
         "repeated_ids": summary.repeated.count,
+        "ids_not_compared": summary.repeated.beyond,
         "given_twice": summary.given_twice,
         "recorded": {"given": summary.recorded, "same": summary.same, "possible": summary.possible, "no_law": summary.no_law,
             "differ": summary.differing},

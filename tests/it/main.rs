@@ -55,6 +55,7 @@ mod faults;
 mod federal_floor;
 mod first_tries;
 mod front;
+mod fuzz_run;
 mod fuzz_seeds;
 mod guide;
 mod headline;

@@ -69,7 +69,12 @@ impl Column {
     /// Whether a text stands for *not known* or *not on this vehicle*, whatever else it could be read as.
     #[must_use]
     pub(crate) fn is_mark(&self, text: &[u8]) -> bool {
-        self.not_known.iter().chain(&self.not_on_vehicle).any(|mark| mark.as_bytes() == text)
+        self.has_mark(|mark| mark == text)
+    }
+
+    /// Whether some text that stands for *not known* or *not on this vehicle* is like this.
+    pub(crate) fn has_mark(&self, is: impl Fn(&[u8]) -> bool) -> bool {
+        self.not_known.iter().chain(&self.not_on_vehicle).any(|mark| is(mark.as_bytes()))
     }
 
     /// What the column's own words say of a text: they stand before *not known*, so that an empty field can be a word.

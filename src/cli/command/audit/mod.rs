@@ -4,6 +4,7 @@
 //! places at the end, complete, or not at all.
 
 pub(crate) mod args;
+mod ids;
 mod input;
 mod invent;
 mod lines;
@@ -19,13 +20,14 @@ mod source;
 mod work;
 
 use crate::audit::mapping::draft;
-use crate::audit::{Counted, Example, Summary};
+use crate::audit::{Counted, Example, Repeated, Summary};
 use crate::cli::args::RulingFormat;
 use crate::cli::beside::{self, Beside};
 use crate::cli::files;
 use crate::cli::{Exit, interrupt, print};
 use crate::report::audit as report;
 use args::Audit;
+use ids::{Ids, Repeats};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use out::Out;
 use run::Sink;
@@ -152,7 +154,11 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
     let tallies = run::run(&plan, &inputs, threads, &read, &mut taker);
     taker.bar.finish_and_clear();
     let tallies = tallies.map_err(one)?;
-    let Taker { out, asides, counted, programs, inputs, .. } = taker;
+    let Taker { out, asides, mut counted, programs, inputs, ids, .. } = taker;
+    let repeats = ids.repeats(threads);
+    let named = |(file, row): (usize, u64)| (inputs.get(file).cloned().unwrap_or_default(), row);
+    let Repeats { count, first, beyond } = repeats;
+    counted.repeated = Repeated { count, first: first.map(named), beyond };
     let summary = Summary::of(&plan.programs, &programs, &inputs, counted, &tallies, args.against.as_deref());
     summary.adds_up().map_err(one)?;
     let drawn = match args.format {
@@ -201,19 +207,6 @@ struct Taker {
     read: Arc<AtomicU64>,
 }
 
-/// Ids that records had so far, by their marks: of sixty-four bits each, so that two ids hardly ever share one.
-#[derive(Default)]
-struct Ids(std::collections::HashSet<u64, ahash::RandomState>);
-
-/// The most ids that are kept; those after them are not looked for.
-const MOST_IDS: usize = 50_000_000;
-
-impl Ids {
-    fn is_repeated(&mut self, mark: u64) -> bool {
-        if self.0.len() >= MOST_IDS { self.0.contains(&mark) } else { !self.0.insert(mark) }
-    }
-}
-
 impl Sink for Taker {
     fn take(&mut self, piece: Piece) -> Result<(), String> {
         if piece.file != self.file {
@@ -246,13 +239,7 @@ impl Sink for Taker {
                 self.counted.name(&outcome.standing, example);
             }
         }
-        for (at, mark) in piece.marks.iter().enumerate() {
-            if mark.is_some_and(|mark| self.ids.is_repeated(mark)) {
-                self.counted.repeated.count += 1;
-                let row = first + u64::try_from(at).unwrap_or(0);
-                self.counted.repeated.first.get_or_insert_with(|| (file.to_owned(), row));
-            }
-        }
+        self.ids.take(piece.file, first, &piece.marks);
         self.bar.set_position(self.read.load(Ordering::Relaxed));
         self.bar.set_message(format!("{} records", self.counted.read));
         Ok(())

@@ -126,13 +126,11 @@ fn judging(
         opened.takes.push(Under { name: question.id.clone(), value: "none".to_owned() });
     }
     let has_questions = open && !program.questions.is_empty();
-    let unread = unread_alone(program).map(|alone| engine(&alone, own(&alone))).transpose()?;
     // Only whether the last outcome is possible is asked of these.
-    let alone = |(id, alone): (String, Program)| {
-        let options = Options { verdicts_alone: true, ..own(&alone) };
-        engine(&alone, options).map(|engine| (id, engine))
-    };
-    let announced = announced_alone(program).into_iter().map(alone).collect::<Result<_, _>>()?;
+    let alone = |alone: Program| engine(&alone, Options { verdicts_alone: true, ..own(&alone) });
+    let unread = unread_alone(program).map(alone).transpose()?;
+    let announced = announced_alone(program).into_iter().map(|(id, it)| Ok((id, alone(it)?)));
+    let announced = announced.collect::<Result<_, Vec<String>>>()?;
     Ok(Judging {
         announced,
         unread,

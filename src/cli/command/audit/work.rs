@@ -1,6 +1,7 @@
 //! A job to the results of its records. Each worker keeps tables of texts and combinations of its own; what comes of a
 //! record never depends on who did it.
 
+use super::ids;
 use super::source::{Job, What};
 use crate::audit::mapping::{Lines, Mapping};
 use crate::audit::{Done, Fields, Judging, Lot, Table, Worker, aside, cut, json, line_ends};
@@ -49,8 +50,8 @@ pub(super) struct Piece {
     pub(super) named: Vec<Option<String>>,
     /// Lines of the block; none of a file that has no lines.
     pub(super) lines: Option<Numbered>,
-    /// A number for each id, the same for the same id; nothing where there is none.
-    pub(super) marks: Vec<Option<u64>>,
+    /// A number for each record's id, the same for the same id ([`ids::NONE`] where it has none); empty without a column of them.
+    pub(super) marks: Vec<u64>,
 }
 
 /// The lines of a block.
@@ -202,8 +203,8 @@ enum Ids<'a> {
 
 impl Ids<'_> {
     /// A number for an id.
-    fn mark(&self, row: usize, by: &ahash::RandomState) -> Option<u64> {
-        let of = |bytes: &[u8]| (!bytes.is_empty()).then(|| by.hash_one(bytes));
+    fn mark(&self, row: usize, by: &ahash::RandomState) -> u64 {
+        let of = |bytes: &[u8]| if bytes.is_empty() { ids::NONE } else { by.hash_one(bytes).max(ids::NONE + 1) };
         match self {
             Ids::Table(table, place) => of(table.field(row, *place).trim_ascii()),
             Ids::Array(array) => of(array.text(row).as_bytes()),
