@@ -14,6 +14,7 @@ use arrow_array::types::{
 };
 use arrow_array::{Array, ArrayRef, ArrowPrimitiveType, RecordBatch};
 use arrow_schema::DataType;
+use std::borrow::Cow;
 
 /// A lot of the records of a batch: `places[n]` is the place in the batch of the mapping's column *n*. Records of which a
 /// column cannot be read as the mapping says are set aside.
@@ -355,16 +356,19 @@ impl Shown {
 
     /// The text of a record's value, without blanks around it; empty where there is none.
     #[must_use]
-    pub fn text(&self, row: usize) -> String {
-        let Some(at) = self.0.place(row) else { return String::new() };
-        match super::leaf::list_at(&self.0.values, at) {
+    pub fn text(&self, row: usize) -> Cow<'_, str> {
+        let Some(at) = self.0.place(row) else { return Cow::Borrowed("") };
+        if let Some(text) = super::leaf::lent(&self.0.values, at) {
+            return Cow::Borrowed(text.trim());
+        }
+        Cow::Owned(match super::leaf::list_at(&self.0.values, at) {
             None => plain(&self.0.values, at).trim().to_owned(),
             Some(list) => {
                 let entries = Leaf::of(&list);
                 let text = |entry| entries.place(entry).map_or_else(String::new, |at| plain(&entries.values, at));
                 (0..list.len()).map(text).collect::<Vec<_>>().join(" ")
             }
-        }
+        })
     }
 }
 

@@ -169,12 +169,22 @@ fn decimal(text: String) -> Vec<u8> {
     }
 }
 
+/// The text at a place, of an array that holds texts.
+pub(super) fn lent(values: &ArrayRef, at: usize) -> Option<&str> {
+    match values.data_type() {
+        DataType::Utf8 => Some(values.as_string::<i32>().value(at)),
+        DataType::LargeUtf8 => Some(values.as_string::<i64>().value(at)),
+        DataType::Utf8View => Some(values.as_string_view().value(at)),
+        _ => None,
+    }
+}
+
 /// A value as text. A type that has no text of its own gives an empty one: [`super::arrow::refused`] stands before.
 pub(super) fn text_at(values: &ArrayRef, at: usize) -> Vec<u8> {
+    if let Some(text) = lent(values, at) {
+        return text.as_bytes().to_vec();
+    }
     match values.data_type() {
-        DataType::Utf8 => values.as_string::<i32>().value(at).as_bytes().to_vec(),
-        DataType::LargeUtf8 => values.as_string::<i64>().value(at).as_bytes().to_vec(),
-        DataType::Utf8View => values.as_string_view().value(at).as_bytes().to_vec(),
         DataType::Binary => values.as_binary::<i32>().value(at).to_vec(),
         DataType::LargeBinary => values.as_binary::<i64>().value(at).to_vec(),
         DataType::BinaryView => values.as_binary_view().value(at).to_vec(),

@@ -34,9 +34,11 @@ fn run(folder: &Path, does: &str) -> (Output, PathBuf) {
     executable(&folder.join("bin/cargo"), "exit 0");
     let built = folder.join("target/fuzz/build").join(host()).join("release/decode");
     let begun = r#"
-for word in "$@"; do case $word in -artifact_prefix=*) found=${word#*=} ;; -merge=1) exit 0 ;; esac; done
-echo "stat::number_of_executed_units: 321"
-case $1 in */findings/*) old=1 ;; *) old=0 ;; esac"#;
+old=0
+for word in "$@"; do
+  case $word in -artifact_prefix=*) found=${word#*=} ;; -merge=1) exit 0 ;; */findings/*) old=1 ;; esac
+done
+echo "stat::number_of_executed_units: 321""#;
     executable(&built, &format!("{begun}\n{does}"));
     let path = format!("{}:{}", folder.join("bin").display(), std::env::var("PATH").unwrap());
     let output = Command::new(Path::new(env!("CARGO_MANIFEST_DIR")).join("fuzz/run"))

@@ -5,6 +5,7 @@ use super::ids;
 use super::source::{Job, What};
 use crate::audit::mapping::{Lines, Mapping};
 use crate::audit::{Done, Fields, Judging, Lot, Table, Worker, aside, cut, json, line_ends};
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What everybody who works on jobs knows.
@@ -30,7 +31,7 @@ impl Texts {
     }
 
     /// The text of a place; what is not UTF-8 in it is replaced.
-    pub(super) fn get(&self, at: usize) -> std::borrow::Cow<'_, str> {
+    pub(super) fn get(&self, at: usize) -> Cow<'_, str> {
         let from = at.checked_sub(1).and_then(|before| self.ends.get(before)).copied().unwrap_or(0);
         let to = self.ends.get(at).copied().unwrap_or(from);
         String::from_utf8_lossy(self.bytes.get(from..to).unwrap_or(&[]))
@@ -181,7 +182,7 @@ impl Hand {
         let done = self.worker.work(&plan.programs, &mut lot, plan.each);
         done.adds_up(rows)?;
         let days = if plan.each { days(&lot, rows) } else { Vec::new() };
-        let id = |row: usize| ids.as_ref().map(|ids| ids.text(row)).filter(|id| !id.is_empty());
+        let id = |row: usize| ids.as_ref().map(|ids| ids.text(row).into_owned()).filter(|id| !id.is_empty());
         let named = done.examples.iter().map(|(row, _)| id(*row)).collect();
         let marks = ids.as_ref().map_or_else(Vec::new, |ids| (0..rows).map(|row| ids.mark(row, &self.marks)).collect());
         let all = ids.as_ref().filter(|_| plan.each).map(|ids| {
@@ -211,9 +212,9 @@ impl Ids<'_> {
         }
     }
 
-    fn text(&self, row: usize) -> String {
+    fn text(&self, row: usize) -> Cow<'_, str> {
         match self {
-            Ids::Table(table, place) => String::from_utf8_lossy(table.field(row, *place).trim_ascii()).into_owned(),
+            Ids::Table(table, place) => String::from_utf8_lossy(table.field(row, *place).trim_ascii()),
             Ids::Array(array) => array.text(row),
         }
     }

@@ -178,6 +178,6 @@ pub(super) fn sample(input: &Input, most: usize) -> Result<(Vec<String>, Vec<Vec
     let Some(batch) = reader.next() else { return Ok((names, Vec::new())) };
     let batch = batch.map_err(|error| failed(&input.path, &error))?;
     let columns: Vec<Shown> = batch.columns().iter().map(Shown::of).collect();
-    let rows = (0..batch.num_rows()).map(|row| columns.iter().map(|it| it.text(row)).collect()).collect();
+    let rows = (0..batch.num_rows()).map(|row| columns.iter().map(|it| it.text(row).into_owned()).collect()).collect();
     Ok((names, rows))
 }
