@@ -186,3 +186,19 @@ change stricter adopted \"All counted monitors must be complete.\"
     let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(told.contains("2 records: the announced change `stricter` could turn the outcome"), "{told}");
 }
+
+/// Ids that were not compared are told: nobody reads "none repeated" where nobody looked.
+#[test]
+fn ids_that_were_not_compared_are_told() {
+    use wherefore::internals::audit::{Counted, Repeated, Summary};
+    use wherefore::internals::report::audit;
+    for (beyond, line) in [(0, None), (1_234_567, Some("was not looked at in the last 1,234,567 records"))] {
+        let repeated = Repeated { beyond, ..Repeated::default() };
+        let summary = Summary::of(&[], &[], &[], Counted { repeated, ..Counted::default() }, &[], None);
+        let text = audit::text(&summary).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(text.contains("not looked at"), line.is_some(), "{text}");
+        assert!(line.is_none_or(|line| text.contains(line)), "{text}");
+        let json: serde_json::Value = serde_json::from_str(&audit::json(&summary)).unwrap();
+        assert_eq!(json["ids_not_compared"], beyond);
+    }
+}

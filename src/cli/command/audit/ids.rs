@@ -7,8 +7,8 @@ pub(super) const NONE: u64 = 0;
 /// The most ids that are kept; those after them are not looked for.
 const MOST_IDS: usize = 50_000_000;
 
-/// Parts that the marks are looked through in, by their highest bits: what is sorted at a time is a sixteenth of them.
-const PARTS: u64 = 16;
+/// Parts that the marks are looked through in, by their four highest bits: what is sorted at a time is a sixteenth of them.
+const PARTS: u64 = 1 << 4;
 
 /// The marks of ids in the order of the records: of sixty-four bits each, so that two ids hardly ever share one.
 #[derive(Default)]
@@ -53,7 +53,8 @@ impl Ids {
         std::thread::scope(|scope| {
             let of = |parts| scope.spawn(move || self.repeated_in(parts));
             let hands: Vec<_> = parts.chunks(each).map(of).collect();
-            for (own, repeated) in hands.into_iter().filter_map(|hand| hand.join().ok()) {
+            for hand in hands {
+                let (own, repeated) = hand.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
                 count += repeated;
                 twice.extend(own);
             }
@@ -67,7 +68,7 @@ impl Ids {
         let mut own = Vec::new();
         for part in parts {
             own.clear();
-            own.extend(self.marks.iter().copied().filter(|mark| mark >> 60 == *part && *mark != NONE));
+            own.extend(self.marks.iter().copied().filter(|mark| mark >> (64 - 4) == *part && *mark != NONE));
             own.sort_unstable();
             for same in own.chunk_by(|one, other| one == other) {
                 if let [mark, _, ..] = same {
