@@ -131,7 +131,7 @@ fn nothing(len: usize) -> Table {
 
 /// Whether a column has texts of its own for *not known* and *not on this vehicle*: then values are looked at one by one.
 fn has_marks(column: &Column) -> bool {
-    column.not_known.iter().chain(&column.not_on_vehicle).any(|text| !text.is_empty())
+    column.has_mark(|mark| !mark.is_empty())
 }
 
 fn bits(array: &dyn Array) -> Option<Bits> {

@@ -103,10 +103,10 @@ fn plain(block: Vec<u8>, len: usize, delimiter: u8, width: usize) -> Cut {
         *begun = made.table.places.len();
     };
     for (first, together) in (0u32..).step_by(TOGETHER).zip(text.chunks(TOGETHER)) {
-        let mut bytes = [0; TOGETHER];
         let (line_ends, mut found) = match together.first_chunk::<TOGETHER>() {
             Some(whole) => (where_is(b'\n', whole), where_is(delimiter, whole)),
             None => {
+                let mut bytes = [0; TOGETHER];
                 bytes.iter_mut().zip(together).for_each(|(slot, byte)| *slot = *byte);
                 let there = (1 << together.len()) - 1;
                 (where_is(b'\n', &bytes) & there, where_is(delimiter, &bytes) & there)

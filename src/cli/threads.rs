@@ -6,6 +6,11 @@ use std::thread::{Builder, available_parallelism};
 
 /// What `work` makes of each item, in order.
 pub(super) fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    each_by(available_parallelism().map_or(1, usize::from), items, work)
+}
+
+/// The same by so many threads at most.
+pub(super) fn each_by<T: Sync, R: Send>(threads: usize, items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
     let next = AtomicUsize::new(0);
     let some = || -> Vec<(usize, R)> {
         let mut made = Vec::new();
@@ -17,7 +22,7 @@ pub(super) fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync)
             }
         }
     };
-    let others = available_parallelism().map_or(1, usize::from).min(items.len()).saturating_sub(1);
+    let others = threads.min(items.len()).saturating_sub(1);
     let mut made = std::thread::scope(|scope| {
         let begun: Vec<_> = (0..others).filter_map(|_| Builder::new().spawn_scoped(scope, some).ok()).collect();
         let mut made = some();

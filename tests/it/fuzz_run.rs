@@ -2,6 +2,7 @@
 //! not be the first time that these lines are read.
 #![cfg(unix)]
 
+use super::audit::folder;
 use rstest::rstest;
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
@@ -19,14 +20,6 @@ fn host() -> String {
     let told = Command::new("rustc").arg("-vV").output().unwrap();
     let told = String::from_utf8(told.stdout).unwrap();
     told.lines().find_map(|line| line.strip_prefix("host: ")).unwrap().to_owned()
-}
-
-/// An empty folder of that name.
-fn folder(name: &str) -> PathBuf {
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("fuzz-run").join(name);
-    let _ = fs::remove_dir_all(&folder);
-    fs::create_dir_all(&folder).unwrap();
-    folder
 }
 
 /// Runs the script on `decode`, which does as told; where it puts findings.
@@ -52,22 +45,16 @@ echo "stat::number_of_executed_units: 321""#;
 }
 
 #[rstest]
-#[case::nothing("nothing", "exit 0", 0, "")]
+#[case::nothing("exit 0", 0, "")]
 #[case::a_finding(
-    "a_finding",
     r#"echo "thread panicked"; touch "${found}crash-1"; exit 77"#,
     1,
     "decode: 1 findings, ended with 77; the end of "
 )]
-#[case::ended_early(
-    "ended_early",
-    r#"echo "thread panicked"; exit 3"#,
-    1,
-    "decode: 0 findings, ended with 3; the end of "
-)]
-#[case::only_slow("only_slow", r#"touch "${found}slow-unit-1"; exit 0"#, 0, "")]
-fn a_finding_is_told(#[case] name: &str, #[case] does: &str, #[case] code: i32, #[case] told: &str) {
-    let (output, _) = run(&folder(name), does);
+#[case::ended_early(r#"echo "thread panicked"; exit 3"#, 1, "decode: 0 findings, ended with 3; the end of ")]
+#[case::only_slow(r#"touch "${found}slow-unit-1"; exit 0"#, 0, "")]
+fn a_finding_is_told(#[case] does: &str, #[case] code: i32, #[case] told: &str) {
+    let (output, _) = run(&folder("fuzz-run"), does);
     let (said, error) = (String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
     assert_eq!(output.status.code(), Some(code), "{said}{error}");
     let figures: Vec<&str> = said.lines().find(|line| line.starts_with("decode")).unwrap().split_whitespace().collect();
@@ -82,10 +69,10 @@ fn a_finding_is_told(#[case] name: &str, #[case] does: &str, #[case] code: i32, 
 }
 
 #[rstest]
-#[case::not_mended("not_mended", "exit 77", 1)]
-#[case::mended("mended", "exit 0", 0)]
-fn what_was_found_before_is_tried_first(#[case] name: &str, #[case] does: &str, #[case] code: i32) {
-    let folder = folder(name);
+#[case::not_mended("exit 77", 1)]
+#[case::mended("exit 0", 0)]
+fn what_was_found_before_is_tried_first(#[case] does: &str, #[case] code: i32) {
+    let folder = folder("fuzz-run");
     let (_, found) = run(&folder, "exit 0");
     let old = found.join("crash-1");
     fs::write(&old, "x").unwrap();

@@ -1,6 +1,9 @@
 //! Ids that several records have, found by their marks when all are read: a table of all marks, asked once a record, would be
 //! in no cache.
 
+use crate::audit::Repeated;
+use crate::cli::threads;
+
 /// The mark of a record without an id.
 pub(super) const NONE: u64 = 0;
 
@@ -12,7 +15,7 @@ const PARTS: u64 = 1 << 4;
 
 /// The marks of ids in the order of the records: of sixty-four bits each, so that two ids hardly ever share one.
 #[derive(Default)]
-pub(super) struct Ids {
+pub(super) struct Marks {
     marks: Vec<u64>,
     /// Where the marks of a run of records begin, with the file and the number of the first record.
     runs: Vec<(usize, usize, u64)>,
@@ -20,18 +23,7 @@ pub(super) struct Ids {
     beyond: u64,
 }
 
-/// Records whose id a record before them has.
-#[derive(Debug, Default, PartialEq, Eq)]
-pub(super) struct Repeats {
-    /// How many.
-    pub(super) count: u64,
-    /// File and number of the first.
-    pub(super) first: Option<(usize, u64)>,
-    /// Records that were not looked at.
-    pub(super) beyond: u64,
-}
-
-impl Ids {
+impl Marks {
     /// Takes the marks of records of a file that follow each other, from the number of the first.
     pub(super) fn take(&mut self, file: usize, first: u64, marks: &[u64]) {
         self.take_within(MOST_IDS, file, first, marks);
@@ -44,37 +36,26 @@ impl Ids {
         self.beyond += u64::try_from(beyond.len()).unwrap_or(u64::MAX);
     }
 
-    /// What is repeated, found by so many threads.
-    pub(super) fn repeats(&self, threads: usize) -> Repeats {
+    /// The records whose id one before them has, found by so many threads; `files` are the names of the files.
+    pub(super) fn repeated(&self, threads: usize, files: &[String]) -> Repeated {
         let parts: Vec<u64> = (0..PARTS).collect();
-        let each = parts.len().div_ceil(threads.clamp(1, parts.len()));
-        let mut twice = Vec::new();
-        let mut count = 0;
-        std::thread::scope(|scope| {
-            let of = |parts| scope.spawn(move || self.repeated_in(parts));
-            let hands: Vec<_> = parts.chunks(each).map(of).collect();
-            for hand in hands {
-                let (own, repeated) = hand.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
-                count += repeated;
-                twice.extend(own);
-            }
-        });
-        Repeats { count, first: self.first_of(&mut twice), beyond: self.beyond }
+        let found = threads::each_by(threads, &parts, |part| self.repeated_in(*part));
+        let count = found.iter().map(|(_, count)| count).sum();
+        let mut twice: Vec<u64> = found.into_iter().flat_map(|(twice, _)| twice).collect();
+        let named = |(file, row): (usize, u64)| (files.get(file).cloned().unwrap_or_default(), row);
+        Repeated { count, first: self.first_of(&mut twice).map(named), beyond: self.beyond }
     }
 
-    /// Marks of these parts that stand more than once, and how many records have one that stood before.
-    fn repeated_in(&self, parts: &[u64]) -> (Vec<u64>, u64) {
+    /// Marks of a part that stand more than once, and how many records have one that stood before.
+    fn repeated_in(&self, part: u64) -> (Vec<u64>, u64) {
+        let mut own: Vec<u64> =
+            self.marks.iter().copied().filter(|mark| mark >> (64 - 4) == part && *mark != NONE).collect();
+        own.sort_unstable();
         let (mut twice, mut count) = (Vec::new(), 0);
-        let mut own = Vec::new();
-        for part in parts {
-            own.clear();
-            own.extend(self.marks.iter().copied().filter(|mark| mark >> (64 - 4) == *part && *mark != NONE));
-            own.sort_unstable();
-            for same in own.chunk_by(|one, other| one == other) {
-                if let [mark, _, ..] = same {
-                    twice.push(*mark);
-                    count += u64::try_from(same.len() - 1).unwrap_or(u64::MAX);
-                }
+        for same in own.chunk_by(|one, other| one == other) {
+            if let [mark, _, ..] = same {
+                twice.push(*mark);
+                count += u64::try_from(same.len() - 1).unwrap_or(u64::MAX);
             }
         }
         (twice, count)
@@ -102,13 +83,13 @@ impl Ids {
 
 #[cfg(test)]
 mod tests {
-    use super::{Ids, NONE, Repeats};
+    use super::{Marks, NONE, Repeated};
     use proptest::prelude::*;
     use std::collections::BTreeSet;
 
     /// The same by a set of all that stood before.
-    fn plainly(most: usize, runs: &[(usize, u64, Vec<u64>)]) -> Repeats {
-        let (mut met, mut found, mut read) = (BTreeSet::new(), Repeats::default(), 0);
+    fn plainly(most: usize, runs: &[(usize, u64, Vec<u64>)]) -> Repeated {
+        let (mut met, mut found, mut read) = (BTreeSet::new(), Repeated::default(), 0);
         for (file, first, marks) in runs {
             for (number, mark) in (*first..).zip(marks) {
                 read += 1;
@@ -116,7 +97,7 @@ mod tests {
                     found.beyond += 1;
                 } else if *mark != NONE && !met.insert(*mark) {
                     found.count += 1;
-                    found.first.get_or_insert((*file, number));
+                    found.first.get_or_insert((file.to_string(), number));
                 }
             }
         }
@@ -140,11 +121,12 @@ mod tests {
                 number = first + u64::try_from(marks.len()).unwrap_or(0);
                 (at / 2, first, marks)
             }).collect();
-            let mut ids = Ids::default();
+            let mut all = Marks::default();
             for (file, first, marks) in &runs {
-                ids.take_within(most, *file, *first, marks);
+                all.take_within(most, *file, *first, marks);
             }
-            prop_assert_eq!(ids.repeats(threads), plainly(most, &runs));
+            let files: Vec<String> = (0..runs.len()).map(|file| file.to_string()).collect();
+            prop_assert_eq!(all.repeated(threads, &files), plainly(most, &runs));
         }
     }
 }

@@ -20,14 +20,14 @@ mod source;
 mod work;
 
 use crate::audit::mapping::draft;
-use crate::audit::{Counted, Example, Repeated, Summary};
+use crate::audit::{Counted, Example, Summary};
 use crate::cli::args::RulingFormat;
 use crate::cli::beside::{self, Beside};
 use crate::cli::files;
 use crate::cli::{Exit, interrupt, print};
 use crate::report::audit as report;
 use args::Audit;
-use ids::{Ids, Repeats};
+use ids::Marks;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use out::Out;
 use run::Sink;
@@ -143,7 +143,7 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
         asides,
         counted: Counted { given_twice, ..Counted::default() },
         lines: 0,
-        ids: Ids::default(),
+        marks: Marks::default(),
         bar: bar(inputs.iter().map(|input| input.size).sum()),
         read: Arc::clone(&read),
     };
@@ -154,11 +154,8 @@ fn audited(args: &Audit) -> Result<Exit, Vec<String>> {
     let tallies = run::run(&plan, &inputs, threads, &read, &mut taker);
     taker.bar.finish_and_clear();
     let tallies = tallies.map_err(one)?;
-    let Taker { out, asides, mut counted, programs, inputs, ids, .. } = taker;
-    let repeats = ids.repeats(threads);
-    let named = |(file, row): (usize, u64)| (inputs.get(file).cloned().unwrap_or_default(), row);
-    let Repeats { count, first, beyond } = repeats;
-    counted.repeated = Repeated { count, first: first.map(named), beyond };
+    let Taker { out, asides, counted, programs, inputs, marks, .. } = taker;
+    let counted = Counted { repeated: marks.repeated(threads, &inputs), ..counted };
     let summary = Summary::of(&plan.programs, &programs, &inputs, counted, &tallies, args.against.as_deref());
     summary.adds_up().map_err(one)?;
     let drawn = match args.format {
@@ -198,7 +195,7 @@ struct Taker {
     /// Lines of the present file's blocks before the next one.
     lines: u64,
     file: usize,
-    ids: Ids,
+    marks: Marks,
     programs: Vec<String>,
     out: Option<Out>,
     asides: Option<Asides>,
@@ -239,7 +236,7 @@ impl Sink for Taker {
                 self.counted.name(&outcome.standing, example);
             }
         }
-        self.ids.take(piece.file, first, &piece.marks);
+        self.marks.take(piece.file, first, &piece.marks);
         self.bar.set_position(self.read.load(Ordering::Relaxed));
         self.bar.set_message(format!("{} records", self.counted.read));
         Ok(())
